@@ -1,0 +1,90 @@
+# thou: the build history of an engine shop, in plain text.
+# `make demo` is the newcomer's way in; `make help` lists the rest.
+
+CC ?= cc
+PREFIX ?= /usr/local
+B ?= build
+PKGS = sqlite3 libgit2 gsl
+VERSION := 0.1.0
+
+WARN = -Wall -Wextra -Werror -Wshadow -Wpointer-arith -Wcast-qual -Wstrict-prototypes \
+       -Wmissing-prototypes -Wold-style-definition -Wformat=2 -Wundef -Wvla -Wwrite-strings \
+       -Wnull-dereference -Wunused -Wduplicated-cond -Wlogical-op
+OPT ?= -O2 -g
+SAN ?=
+CPPFLAGS += -D_GNU_SOURCE -DTHOU_VERSION='"$(VERSION)"' -Isrc -Iinclude -include base/banned.h
+CFLAGS += -std=c11 $(OPT) $(WARN) $(SAN) -pthread -fno-math-errno
+LDLIBS = $(shell pkg-config --libs $(PKGS)) -lm -pthread
+
+SRC := $(filter-out src/cli/main.c,$(wildcard src/*/*.c))
+GEN := $(B)/gen/texts.c
+OBJ := $(SRC:src/%.c=$(B)/obj/%.o) $(B)/gen/texts.o
+LIB := $(B)/libthou.a
+BIN := $(B)/thou
+
+UNIT := $(patsubst tests/unit/%.c,$(B)/test/%,$(wildcard tests/unit/*.c))
+SCRIPTS := $(sort $(wildcard tests/*.sh))
+
+.PHONY: all demo test install uninstall sanitize valgrind fuzz lint format bench coverage deps deps-dev \
+        clean help regen
+all: $(BIN)
+
+help:
+	@sed -n 's/^#: //p' Makefile
+
+#: make            build the program at build/thou
+#: make demo       install what is missing, build, and run the main job on the book in examples/
+#: make test       install what is missing, build and run all tests
+#: make install    PREFIX=/usr/local; the program, its manual pages and the format
+#: make sanitize   all tests under AddressSanitizer and UBSan, the corpus under valgrind
+#: make fuzz       the fuzz targets, MINUTES=30 each
+#: make lint       clang-format, clang-tidy, cppcheck, layers
+#: make bench      the figures, written to tests/bench/FIGURES.md
+#: make coverage   lines reached by the tests
+
+deps:
+	@sh tests/tools/need-packages.sh build
+
+deps-dev:
+	@sh tests/tools/need-packages.sh dev
+
+$(B)/gen/texts.c: format/trade.vocab src/index/schema.sql tests/tools/embed.sh
+	@mkdir -p $(@D)
+	sh tests/tools/embed.sh > $@.new && mv $@.new $@
+
+$(B)/gen/%.o: $(B)/gen/%.c
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
+
+$(B)/obj/%.o: src/%.c
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
+
+$(LIB): $(OBJ)
+	@rm -f $@
+	ar rcs $@ $(OBJ)
+
+$(BIN): $(B)/obj/cli/main.o $(LIB)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LDLIBS)
+
+$(B)/test/%: tests/unit/%.c $(LIB)
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
+
+demo: deps
+	@$(MAKE) --no-print-directory all
+	@sh tests/tools/demo.sh $(BIN)
+
+test: deps
+	@$(MAKE) --no-print-directory all $(UNIT)
+	@B=$(B) sh tests/tools/run-tests.sh $(UNIT) $(SCRIPTS)
+
+lint:
+	@sh tests/tools/lint.sh
+
+format:
+	clang-format -i $$(git ls-files '*.c' '*.h')
+
+clean:
+	rm -rf $(B) $(B)-*
+
+-include $(OBJ:.o=.d) $(B)/obj/cli/main.d $(UNIT:=.d)

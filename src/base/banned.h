@@ -1,0 +1,16 @@
+/*
+ * Included before every source file by the Makefile: the functions that cannot be used safely, or
+ * that a locale can bend, do not compile here.
+ */
+#ifndef THOU_BASE_BANNED_H
+#define THOU_BASE_BANNED_H
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#pragma GCC poison strcpy strcat sprintf vsprintf strtok gets atoi atol atof strncpy strncat
+#pragma GCC poison strtod strtof asctime ctime gmtime localtime tmpnam mktemp
+
+#endif

@@ -1,0 +1,26 @@
+/*
+ * ISO 8601 calendar dates and local times of day (no zone), proleptic Gregorian, years 1000 to
+ * 9999. No clock is read here: whoever needs today is handed it.
+ */
+#ifndef THOU_BASE_DATE_H
+#define THOU_BASE_DATE_H
+
+#include "base/str.h"
+
+typedef struct Date {
+    int32_t day;    /* days since 1970-01-01 */
+    int16_t minute; /* of the day; -1 when no time was written */
+} Date;
+
+typedef enum DateFault { DATE_OK = 0, DATE_NONE, DATE_MALFORMED, DATE_NO_SUCH_DAY } DateFault;
+
+/* Reads `YYYY-MM-DD` or `YYYY-MM-DD HH:MM` (also with a T between) at the start of s; *len gets the
+ * bytes taken. DATE_MALFORMED: it looks like a date (also 3/2/2026, 02.03.2026, 2026-3-2) or a bare
+ * time but is not ISO. */
+DateFault date_read(Str s, Date *out, size_t *len);
+int date_cmp(Date a, Date b); /* a missing time sorts as the start of its day */
+/* Writes `YYYY-MM-DD` (10 bytes and a NUL) or with the time (16 and a NUL). */
+enum { DATE_TEXT = 17 };
+const char *date_text(Date d, char out[DATE_TEXT]);
+
+#endif

@@ -1,0 +1,35 @@
+/*
+ * Reading whole files, and writing them so that a power cut leaves the old text or the new one.
+ */
+#ifndef THOU_BASE_FILE_H
+#define THOU_BASE_FILE_H
+
+#include "base/arena.h"
+#include "base/buf.h"
+#include "base/err.h"
+
+typedef struct FileStamp { /* what tells that a file is still the one that was read */
+    uint64_t device, inode, size;
+    int64_t mtime_ns, ctime_ns;
+} FileStamp;
+
+bool file_stamp(const char *path, FileStamp *out, Err *err);
+bool file_stamp_eq(const FileStamp *a, const FileStamp *b);
+
+/* Reads the whole of a regular file (or a pipe) into the arena, a NUL behind it. Files of more
+ * than FILE_MAX bytes are ERR_LIMIT. stamp may be NULL. */
+#define FILE_MAX ((size_t)1 << 31)
+bool file_read(Arena *a, const char *path, Str *out, FileStamp *stamp, Err *err)
+    __attribute__((warn_unused_result));
+
+/* Puts `text` in the place of the file through a temporary file beside it, fsync and rename, and
+ * fsyncs the folder. Permissions of an existing file are kept; a symbolic link is followed. With
+ * `was` the file must still be the one stamped (ERR_CHANGED otherwise); with `was` NULL it must not
+ * exist yet. The temporary file never outlives a failure. */
+bool file_write(const char *path, Str text, const FileStamp *was, Err *err)
+    __attribute__((warn_unused_result));
+
+bool file_mkdirs(const char *path, Err *err); /* like mkdir -p */
+bool file_exists(const char *path);
+
+#endif

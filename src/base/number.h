@@ -1,0 +1,36 @@
+/*
+ * Numbers as builders write them, read so that no locale can bend them and no digit is lost:
+ * `44.8` `.500` `-0.005` `+.010` `5/16` `1-1/2`. No exponents. A decimal comma or a thousands separator
+ * is refused with advice, never guessed.
+ */
+#ifndef THOU_BASE_NUMBER_H
+#define THOU_BASE_NUMBER_H
+
+#include "base/str.h"
+
+typedef enum NumberFault {
+    NUMBER_OK = 0,
+    NUMBER_NONE,      /* no number starts here */
+    NUMBER_COMMA,     /* 1,234 or 44,8 */
+    NUMBER_EXPONENT,  /* 1e3 */
+    NUMBER_FRACTION,  /* n/0, or a fraction's part is no whole number */
+    NUMBER_LONG,      /* more than NUMBER_DIGITS digits */
+    NUMBER_DOTS,      /* 1.2.3, or a dot with no digit beside it */
+} NumberFault;
+
+enum { NUMBER_DIGITS = 18 };
+
+typedef struct Number {
+    double value;
+    uint32_t len;   /* bytes taken, sign included */
+    uint8_t places; /* decimals as written; 0 for a fraction */
+    bool fraction;
+} Number;
+
+/* Reads the number at the start of s. What follows it (a unit glued to it, a blank) is not looked
+ * at, except where it makes the number a wrong one (a second dot, a comma and a digit, e and a
+ * digit). On a fault *out has the length of what looks like the bad number, and value 0. */
+NumberFault number_read(Str s, Number *out);
+const char *number_fault_text(NumberFault fault); /* what, and what to do */
+
+#endif

@@ -1,0 +1,47 @@
+/*
+ * Slices: a pointer and a length into text that somebody else owns (a source file, an arena, a
+ * literal). Never NUL-terminated unless a comment says so; a slice with n == 0 may have p == NULL.
+ */
+#ifndef THOU_BASE_STR_H
+#define THOU_BASE_STR_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct Str {
+    const char *p;
+    size_t n;
+} Str;
+
+#define STR(literal) ((Str){"" literal, sizeof(literal) - 1})
+#define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
+
+Str str_from(const char *cstr);      /* NULL gives the empty slice */
+bool str_eq(Str a, Str b);           /* byte for byte */
+bool str_ieq(Str a, Str b);          /* ASCII case folded */
+int str_cmp(Str a, Str b);           /* byte order, like memcmp, shorter first */
+bool str_starts(Str s, Str prefix);  /* byte for byte */
+bool str_ends(Str s, Str suffix);
+Str str_trim(Str s);                 /* without blanks and tabs (and CR) at both ends */
+Str str_skip(Str s, size_t n);       /* without its first n bytes (n is clamped) */
+/* Offset of the first `needle` in s at or after `from`; SIZE_MAX when there is none. */
+size_t str_find(Str s, Str needle, size_t from);
+size_t str_find_char(Str s, char c, size_t from);
+/* Takes the next word (run of non-blanks) off the front of *s; empty at the end. */
+Str str_word(Str *s);
+
+static inline bool is_blank(char c) {
+    return c == ' ' || c == '\t';
+}
+static inline bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+static inline bool is_alpha(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+}
+static inline char to_lower(char c) {
+    return (c >= 'A' && c <= 'Z') ? (char)(c + 32) : c;
+}
+
+#endif

@@ -1,0 +1,1 @@
+-- The index: a cache that can be deleted at any time. See format/index.md.

@@ -1,0 +1,63 @@
+/*
+ * Bytes to lines: what kind of line each is, and its parts as slices. Knows the shape of the format
+ * and no word of its vocabulary, so job logs, part cards and vocabulary files are all read with it.
+ * The rules are format/format.md, "Lines"; the order of tests here is the order there.
+ */
+#ifndef THOU_LOG_LINE_H
+#define THOU_LOG_LINE_H
+
+#include "base/date.h"
+#include "base/finding.h"
+
+typedef enum LineKind {
+    LINE_END,     /* no more lines */
+    LINE_BLANK,
+    LINE_NOTE,    /* anything else, or after `>`; body is its text */
+    LINE_HEADING, /* date, optional corrects, body is the title */
+    LINE_READING, /* left = right ; remark */
+    LINE_GRID,    /* body is the row, still with its bars; remark */
+    LINE_BROKEN,  /* a finding was added for it; use no part of it */
+} LineKind;
+
+typedef struct Line {
+    LineKind kind;
+    bool struck;      /* `x ` stood before it */
+    bool quoted_note; /* a note that began with `>` or stands in a >> << block */
+    bool after_blank; /* the line above is blank, or there is none */
+    Date date;        /* heading */
+    bool corrects;
+    Date corrected;
+    Str whole;        /* the line without its end */
+    Str left, right;  /* reading: trimmed */
+    Str body;         /* note, heading title, grid row: trimmed */
+    Str remark;       /* without its ';', trimmed; n == 0 when there is none */
+    uint32_t off;     /* of the whole */
+} Line;
+
+typedef struct LineReader {
+    const Source *source;
+    uint32_t at;
+    uint32_t block_off; /* where an open >> stands */
+    bool in_block, blank_before, seen_line;
+    Findings *findings; /* syntax findings go here; NULL to drop them */
+} LineReader;
+
+void line_start(LineReader *r, const Source *source, Findings *findings);
+/* Next line; LINE_END for ever at the end. */
+void line_next(LineReader *r, Line *out);
+
+/* Takes the next cell off the front of a grid row: text up to the next bar, trimmed. False when
+ * there is none. Outer bars are skipped. */
+bool line_cell(Str *rest, Str *cell);
+/* A ruled line of a grid: only bars, dashes, equals, plus, colons and blanks. */
+bool line_ruled(Str body);
+
+static inline Span line_span(const Source *s, Str part) {
+    return (Span){part.n ? (uint32_t)(part.p - s->text.p) : 0, (uint32_t)part.n};
+}
+
+/* The codes of this room, for `thou check --list`; count is their number. */
+extern const FindingKind line_kinds[];
+extern const size_t line_kinds_count;
+
+#endif

@@ -1,0 +1,12 @@
+#!/bin/sh
+# Writes C that holds the texts compiled into the program, byte for byte.
+set -eu
+embed() {
+    printf 'const unsigned char %s[] = {\n' "$1"
+    od -An -v -tx1 "$2" | sed 's/ \([0-9a-f][0-9a-f]\)/0x\1,/g'
+    printf '0};\nconst size_t %s_size = sizeof %s - 1;\n' "$1" "$1"
+}
+echo '#include <stddef.h>'
+echo '#include "vocab/texts.h"'
+embed text_trade_vocab format/trade.vocab
+embed text_schema_sql src/index/schema.sql
