@@ -10,7 +10,7 @@
 #include "base/finding.h"
 
 typedef enum LineKind {
-    LINE_END,     /* no more lines */
+    LINE_END, /* no more lines */
     LINE_BLANK,
     LINE_NOTE,    /* anything else, or after `>`; body is its text */
     LINE_HEADING, /* date, optional corrects, body is the title */
@@ -27,11 +27,11 @@ typedef struct Line {
     Date date;        /* heading */
     bool corrects;
     Date corrected;
-    Str whole;        /* the line without its end */
-    Str left, right;  /* reading: trimmed */
-    Str body;         /* note, heading title, grid row: trimmed */
-    Str remark;       /* without its ';', trimmed; n == 0 when there is none */
-    uint32_t off;     /* of the whole */
+    Str whole;       /* the line without its end */
+    Str left, right; /* reading: trimmed */
+    Str body;        /* note, heading title, grid row: trimmed */
+    Str remark;      /* without its ';', trimmed; n == 0 when there is none */
+    uint32_t off;    /* of the whole */
 } Line;
 
 typedef struct LineReader {

@@ -1,0 +1,240 @@
+#include "log/line.h"
+
+const FindingKind line_kinds[] = {
+    {"date-form", LEVEL_ERROR, "a date or time at the start of a line that is not ISO 8601"},
+    {"heading-form", LEVEL_ERROR, "an entry heading whose title holds ` = ` or ` | `"},
+    {"heading-unspaced", LEVEL_WARNING, "an entry heading with no blank line above it"},
+    {"block-open", LEVEL_ERROR, "a block note `>>` that is never closed with `<<`"},
+    {"block-close", LEVEL_ERROR, "a `<<` that closes no block note"},
+};
+const size_t line_kinds_count = sizeof line_kinds / sizeof *line_kinds;
+enum { DATE_FORM, HEADING_FORM, HEADING_UNSPACED, BLOCK_OPEN, BLOCK_CLOSE };
+
+void line_start(LineReader *r, const Source *source, Findings *findings) {
+    *r = (LineReader){.source = source, .findings = findings, .blank_before = true};
+    if (str_starts(source->text, STR("\xEF\xBB\xBF"))) r->at = 3;
+}
+
+static void complain(LineReader *r, int kind, Str part, const char *text) {
+    if (!r->findings) return;
+    finding_add(r->findings, &line_kinds[kind], r->source, line_span(r->source, part), "%s", text);
+}
+
+/* Blanks are looked for byte by byte at both ends: lines are short and mostly already trimmed. */
+static Str trim_blanks(const char *p, const char *end) {
+    while (p < end && is_blank(*p))
+        p++;
+    while (end > p && is_blank(end[-1]))
+        end--;
+    return (Str){p, (size_t)(end - p)};
+}
+
+static bool blank_at(const char *p, const char *start, const char *end) {
+    return p < start || p >= end || is_blank(*p);
+}
+
+/* The first `=` or `|` with a blank (or the end of the line) on either side; NULL without one. */
+static const char *separator(const char *p, const char *end) {
+    for (const char *q = p; q < end; q++) {
+        if (*q != '=' && *q != '|') continue;
+        if (blank_at(q - 1, p, end) && blank_at(q + 1, p, end)) return q;
+        if (*q == '|' && q == p) return q; /* an outer bar may touch its cell */
+    }
+    return NULL;
+}
+
+/* Cuts a remark (`;` after a blank) off the end of *s. A value in quotes is passed over whole. */
+static Str cut_remark(Str *s) {
+    size_t from = 0;
+    if (s->n && s->p[0] == '"') {
+        size_t close = str_find_char(*s, '"', 1);
+        if (close != SIZE_MAX) from = close;
+    }
+    for (size_t at = str_find_char(*s, ';', from); at != SIZE_MAX;
+         at = str_find_char(*s, ';', at + 1)) {
+        if (at > 0 && !is_blank(s->p[at - 1])) continue;
+        Str remark = str_trim(str_skip(*s, at + 1));
+        *s = str_trim((Str){s->p, at});
+        return remark;
+    }
+    return (Str){0};
+}
+
+static Str title_after(Str s, size_t skip, bool *spaced) {
+    *spaced = skip >= s.n || is_blank(s.p[skip]);
+    return str_trim(str_skip(s, skip));
+}
+
+static void bad_date(LineReader *r, Line *out, Str part) {
+    out->kind = LINE_BROKEN;
+    complain(r, DATE_FORM, part,
+             "this line starts like a date or a time, but not as 2026-03-02 or 2026-03-02 14:20; "
+             "write it so, or put > before it to make it a note");
+}
+
+/* `DATE [corrects DATE] title`. The date itself has been read. */
+static void heading(LineReader *r, Line *out, Str s, size_t len) {
+    bool spaced;
+    Str title = title_after(s, len, &spaced);
+    if (!spaced) {
+        bad_date(r, out, s);
+        return;
+    }
+    if (str_starts(title, STR("corrects "))) {
+        Str date = str_trim(str_skip(title, 9));
+        if (date_read(date, &out->corrected, &len) != DATE_OK) {
+            bad_date(r, out, date.n ? date : title);
+            return;
+        }
+        title = title_after(date, len, &spaced);
+        out->corrects = true;
+    }
+    if (separator(title.p, title.p + title.n)) {
+        out->kind = LINE_BROKEN;
+        complain(r, HEADING_FORM, title,
+                 "a heading's title cannot hold ` = ` or ` | `: put the reading on its own line");
+        return;
+    }
+    out->kind = LINE_HEADING;
+    out->body = title;
+    if (!out->after_blank) {
+        complain(r, HEADING_UNSPACED, s,
+                 "this starts a new entry, but no blank line stands above it; if it is a sentence "
+                 "that begins with a date, put > before it");
+    }
+}
+
+static bool start_of_block(LineReader *r, Line *out, Str s) {
+    if (!str_eq(s, STR(">>"))) return false;
+    r->in_block = true;
+    r->block_off = line_span(r->source, s).off;
+    out->body = (Str){0};
+    return true;
+}
+
+static void quoted(LineReader *r, Line *out, Str s) {
+    out->kind = LINE_NOTE;
+    out->quoted_note = true;
+    if (start_of_block(r, out, s)) return;
+    out->body = str_trim(str_skip(s, 1));
+}
+
+static void in_block(LineReader *r, Line *out, Str s) {
+    out->kind = LINE_NOTE;
+    out->quoted_note = true;
+    out->body = s;
+    if (!str_eq(s, STR("<<"))) return;
+    out->body = (Str){0};
+    r->in_block = false;
+}
+
+static void divided(Line *out, Str s, const char *sep) {
+    const char *p = s.p, *end = s.p + s.n;
+    if (p[0] == 'x' && s.n > 1 && is_blank(p[1])) {
+        out->struck = true;
+        p++;
+    }
+    if (*sep == '|') {
+        out->kind = LINE_GRID;
+        out->body = trim_blanks(p, end);
+        out->remark = cut_remark(&out->body);
+        return;
+    }
+    out->kind = LINE_READING;
+    out->left = trim_blanks(p, sep);
+    out->right = trim_blanks(sep + 1, end);
+    out->remark = cut_remark(&out->right);
+}
+
+static void classify(LineReader *r, Line *out, Str s) {
+    if (s.p[0] == '>') {
+        quoted(r, out, s);
+        return;
+    }
+    if (is_digit(s.p[0])) {
+        size_t len;
+        DateFault fault = date_read(s, &out->date, &len);
+        if (fault == DATE_OK) {
+            heading(r, out, s, len);
+            return;
+        }
+        if (fault != DATE_NONE) {
+            bad_date(r, out, s);
+            return;
+        }
+    }
+    const char *sep = separator(s.p, s.p + s.n);
+    if (sep) {
+        divided(out, s, sep);
+        return;
+    }
+    out->kind = LINE_NOTE;
+    out->body = s;
+    if (str_eq(s, STR("<<"))) {
+        out->kind = LINE_BROKEN;
+        complain(r, BLOCK_CLOSE, s, "this closes a block note, but none was opened with >>");
+    }
+}
+
+static void end_of_text(LineReader *r, Line *out) {
+    out->kind = LINE_END;
+    if (!r->in_block) return;
+    r->in_block = false;
+    complain(
+        r, BLOCK_OPEN, (Str){r->source->text.p + r->block_off, 2},
+        "this block note is never closed: everything after it is taken as note; write << alone "
+        "on a line where it ends");
+}
+
+void line_next(LineReader *r, Line *out) {
+    Str text = r->source->text;
+    *out = (Line){.off = r->at, .after_blank = r->blank_before};
+    if (r->at >= text.n) {
+        end_of_text(r, out);
+        return;
+    }
+    const char *p = text.p + r->at;
+    const char *end = memchr(p, '\n', text.n - r->at);
+    if (!end) end = text.p + text.n;
+    r->at = (uint32_t)(end - text.p) + 1;
+    if (r->at > text.n) r->at = (uint32_t)text.n;
+    if (end > p && end[-1] == '\r') end--;
+    out->whole = (Str){p, (size_t)(end - p)};
+    Str s = trim_blanks(p, end);
+    r->blank_before = s.n == 0;
+    if (r->in_block) {
+        in_block(r, out, s);
+    } else if (s.n == 0) {
+        out->kind = LINE_BLANK;
+    } else {
+        classify(r, out, s);
+    }
+}
+
+bool line_cell(Str *rest, Str *cell) {
+    const char *p = rest->p, *end = p + rest->n;
+    if (p < end &&
+        *p == '|') { /* the outer bar in front; taken once, cells' bars are taken below */
+        p++;
+    }
+    if (p >= end) return false;
+    const char *q = p;
+    while (q < end && !(*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
+        q++;
+    *cell = trim_blanks(p, q);
+    bool last_bar = q < end && trim_blanks(q + 1, end).n == 0; /* the outer bar behind */
+    *rest = last_bar || q >= end ? (Str){end, 0} : (Str){q, (size_t)(end - q)};
+    return true;
+}
+
+bool line_ruled(Str body) {
+    bool dash = false;
+    for (size_t i = 0; i < body.n; i++) {
+        char c = body.p[i];
+        if (c == '-' || c == '=' || c == '+')
+            dash = true;
+        else if (c != '|' && c != ':' && !is_blank(c))
+            return false;
+    }
+    return dash;
+}
