@@ -1,0 +1,86 @@
+/*
+ * Least squares: a straight line and a parabola, to the digits NIST's certified sets ask of double
+ * precision. Sums are taken about the means in extended precision, residuals from the fit itself.
+ *
+ * Intervals take the scatter about the line as a Spread: the line's own (line_spread), the
+ * instrument's from repeats, or both pooled. With the instrument's scatter three points, or two,
+ * are usable; with their own, three points have one degree of freedom and say little.
+ */
+#ifndef THOU_STATS_REGRESS_H
+#define THOU_STATS_REGRESS_H
+
+#include "stats/stats.h"
+
+typedef struct LineFit {
+    size_t n;
+    double slope, intercept;
+    double sse; /* sum of the squared residuals */
+    double r2;  /* NaN when all y are the same */
+    double x_mean, y_mean, sxx;
+    double x_least, x_greatest;
+} LineFit;
+
+/* n of 2 or more, at two or more different x. */
+StatsStatus line_fit(const double *x, const double *y, size_t n, LineFit *out);
+
+Spread line_spread(const LineFit *f); /* residual sd with n - 2; unknown for two points */
+double line_at(const LineFit *f, double x);
+double line_slope_sd(const LineFit *f, Spread s);
+double line_intercept_sd(const LineFit *f, Spread s);
+/* STATS_NO_INTERVAL when the spread is unknown. */
+StatsStatus line_slope_interval(const LineFit *f, Spread s, double level, Interval *out);
+/* Of the line at x, and of one new reading there. */
+StatsStatus line_mean_interval(const LineFit *f, Spread s, double level, double x, Interval *out);
+StatsStatus line_new_interval(const LineFit *f, Spread s, double level, double x, Interval *out);
+/* Chance of a slope at least this far from 0, were there none; NaN when the spread is unknown. */
+double line_slope_p(const LineFit *f, Spread s);
+
+/*
+ * The point that, in the light of the others alone, lies farthest off their line: the size of its
+ * deleted residual in Student's t with n - 3 degrees of freedom, and the chance of one as large
+ * among n good ones (Bonferroni). `floor` is the least scatter to judge by (0 when none is
+ * known). n of 4 or more.
+ */
+typedef struct OffLine {
+    size_t index;
+    double t, p;
+} OffLine;
+
+StatsStatus line_farthest(const LineFit *f, const double *x, const double *y, double floor,
+                          OffLine *out);
+
+/*
+ * Where a line reaches a limit: the x at which the limit lies within the line's confidence band
+ * (Fieller's theorem). When the slope is not different from 0 that is no interval but everything
+ * outside a gap about the mean of x: the limit ahead is not before `low` and may never come, and
+ * the line may as well go the other way. `kind` says which; NOT_BEFORE and NOT_AFTER tell the
+ * side of the gap that the line as fitted heads for.
+ */
+typedef enum ReachKind {
+    REACH_BETWEEN,    /* the slope is not 0: between low and high */
+    REACH_NOT_BEFORE, /* ahead: not before low, perhaps never (high is infinite) */
+    REACH_NOT_AFTER,  /* back in time: not after high, perhaps never (low is infinite) */
+    REACH_ANYWHERE,   /* nothing can be said: low and high are infinite */
+} ReachKind;
+
+typedef struct Reach {
+    ReachKind kind;
+    double x; /* where the fitted line reaches it; infinite when its slope is exactly 0 */
+    double low, high;
+} Reach;
+
+/* STATS_NO_INTERVAL when the spread is unknown. */
+StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, Reach *out);
+
+typedef struct QuadFit {
+    size_t n;
+    double b[3]; /* y = b0 + b1 x + b2 x^2 */
+    double b_sd[3];
+    double sd; /* residual, n - 3 degrees of freedom */
+    double r2;
+} QuadFit;
+
+/* n of 4 or more, at three or more different x. */
+StatsStatus quad_fit(const double *x, const double *y, size_t n, QuadFit *out);
+
+#endif

@@ -1,0 +1,60 @@
+#include "stats/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { INSERTION_MOST = 64 }; /* up to here insertion beats qsort's calls */
+
+static int compare(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+void sort_values(double *x, size_t n) {
+    if (n > INSERTION_MOST) {
+        qsort(x, n, sizeof *x, compare);
+        return;
+    }
+    for (size_t i = 1; i < n; i++) {
+        double v = x[i];
+        size_t j = i;
+        for (; j > 0 && x[j - 1] > v; j--)
+            x[j] = x[j - 1];
+        x[j] = v;
+    }
+}
+
+double median_sorted(const double *sorted, size_t n) {
+    return n % 2 ? sorted[n / 2] : sorted[n / 2 - 1] + (sorted[n / 2] - sorted[n / 2 - 1]) / 2;
+}
+
+double rank_sorted(const double *sorted, size_t n, double rank) {
+    if (rank <= 1) return sorted[0];
+    if (rank >= (double)n) return sorted[n - 1];
+    size_t below = (size_t)rank;
+    double part = rank - (double)below;
+    return sorted[below - 1] + part * (sorted[below] - sorted[below - 1]);
+}
+
+double quantile_sorted(const double *sorted, size_t n, double p) {
+    return rank_sorted(sorted, n, 1 + p * (double)(n - 1));
+}
+
+StatsStatus robust_describe(const double *x, size_t n, double floor, double *scratch, Robust *out) {
+    if (n == 0) return STATS_TOO_FEW;
+    if (!all_finite(x, n)) return STATS_NOT_FINITE;
+    memcpy(scratch, x, n * sizeof *x);
+    sort_values(scratch, n);
+    double median = median_sorted(scratch, n);
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = fabs(x[i] - median);
+    sort_values(scratch, n);
+    double mad = median_sorted(scratch, n);
+    *out = (Robust){.median = median, .mad = mad, .scale = fmax(1.4826 * mad, floor)};
+    return STATS_OK;
+}
+
+Interval tukey_fences(const double *sorted, size_t n, double k) {
+    double low = quantile_sorted(sorted, n, 0.25), high = quantile_sorted(sorted, n, 0.75);
+    return (Interval){low - k * (high - low), high + k * (high - low)};
+}
