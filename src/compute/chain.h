@@ -1,0 +1,31 @@
+/*
+ * The readings of one tag on one subject, as a chain from the last to the first, in the order in which
+ * they count: that of the file, but a correcting entry's readings stand where those of the day it
+ * corrects stood. Made once when a job has been read; marks repeated and replaced readings.
+ */
+#ifndef THOU_COMPUTE_CHAIN_H
+#define THOU_COMPUTE_CHAIN_H
+
+#include "compute/job.h"
+
+#define NO_READING UINT32_MAX
+
+typedef struct Chain {
+    const uint16_t *row; /* per tag: row in `last`, or CHAIN_NO_ROW when the log never reads it */
+    uint32_t rows;
+    uint32_t *last;      /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
+    uint32_t *prev;      /* per reading: index of the one before it + 1, 0 for none */
+    const uint32_t *classes; /* per row: bit per class whose subjects have a reading of it */
+    uint32_t subjects;
+} Chain;
+#define CHAIN_NO_ROW ((uint16_t)0xffff)
+
+void chain_build(Job *j);
+/* Index of the last reading (of any state) of the tag on the subject, or NO_READING. */
+uint32_t chain_last(const Job *j, TagId tag, SubjectId subject);
+uint32_t chain_prev(const Job *j, uint32_t reading);
+/* The entry whose state a reading belongs to: the corrected one for a correction. */
+uint32_t reading_entry(const Job *j, const Reading *r);
+bool same_condition(double a, double b); /* numbers alike to a part in 1e9; NAN equals NAN */
+
+#endif
