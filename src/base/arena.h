@@ -23,15 +23,15 @@ size_t arena_bytes(const Arena *a); /* what it holds from the system */
 
 /* Makes room for one more element in an arena-held growing array: doubles, copying. `items`,
  * `count`, `room` are lvalues (pointer, count, capacity of any unsigned type). */
-#define arena_grow(a, items, count, room)                                                          \
-    do {                                                                                           \
-        if ((count) == (room)) {                                                                   \
-            size_t grow_to_ = (room) ? (size_t)(room) * 2 : 16;                                    \
-            void *grown_ = arena_array((a), grow_to_, sizeof *(items));                            \
-            if (count) memcpy(grown_, (items), (size_t)(count) * sizeof *(items));                 \
-            (items) = grown_;                                                                      \
-            (room) = (__typeof__(room))grow_to_;                                                   \
-        }                                                                                          \
+#define arena_grow(a, items, count, room)                                          \
+    do {                                                                           \
+        if ((count) == (room)) {                                                   \
+            size_t grow_to_ = (room) ? (size_t)(room)*2 : 16;                      \
+            void *grown_ = arena_array((a), grow_to_, sizeof *(items));            \
+            if (count) memcpy(grown_, (items), (size_t)(count) * sizeof *(items)); \
+            (items) = grown_;                                                      \
+            (room) = (__typeof__(room))grow_to_;                                   \
+        }                                                                          \
     } while (0)
 
 #endif

@@ -28,7 +28,8 @@ void buf_printf(Buf *b, const char *format, ...) __attribute__((format(printf, 2
 void buf_vprintf(Buf *b, const char *format, va_list args) __attribute__((format(printf, 2, 0)));
 /* A number with a fixed count of decimals, always with '.', whatever the locale; never "-0.00". */
 void buf_fixed(Buf *b, double v, int places);
-/* The shortest decimal that reads back as the same double ("%.17g" at the longest); locale-proof. */
+/* The shortest decimal that reads back as the same double ("%.17g" at the longest); locale-proof.
+ */
 void buf_double(Buf *b, double v);
 Str buf_str(const Buf *b);
 

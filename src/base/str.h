@@ -17,14 +17,14 @@ typedef struct Str {
 #define STR(literal) ((Str){"" literal, sizeof(literal) - 1})
 #define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
 
-Str str_from(const char *cstr);      /* NULL gives the empty slice */
-bool str_eq(Str a, Str b);           /* byte for byte */
-bool str_ieq(Str a, Str b);          /* ASCII case folded */
-int str_cmp(Str a, Str b);           /* byte order, like memcmp, shorter first */
-bool str_starts(Str s, Str prefix);  /* byte for byte */
+Str str_from(const char *cstr);     /* NULL gives the empty slice */
+bool str_eq(Str a, Str b);          /* byte for byte */
+bool str_ieq(Str a, Str b);         /* ASCII case folded */
+int str_cmp(Str a, Str b);          /* byte order, like memcmp, shorter first */
+bool str_starts(Str s, Str prefix); /* byte for byte */
 bool str_ends(Str s, Str suffix);
-Str str_trim(Str s);                 /* without blanks and tabs (and CR) at both ends */
-Str str_skip(Str s, size_t n);       /* without its first n bytes (n is clamped) */
+Str str_trim(Str s);           /* without blanks and tabs (and CR) at both ends */
+Str str_skip(Str s, size_t n); /* without its first n bytes (n is clamped) */
 /* Offset of the first `needle` in s at or after `from`; SIZE_MAX when there is none. */
 size_t str_find(Str s, Str needle, size_t from);
 size_t str_find_char(Str s, char c, size_t from);

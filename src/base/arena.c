@@ -1,0 +1,141 @@
+#include "base/arena.h"
+#include "base/fatal.h"
+#include <stdalign.h>
+#include <stdarg.h>
+
+/*
+ * A chain of blocks, filled by moving a mark. Blocks come zeroed from calloc, so that handing out
+ * memory touches none of it; arena_reset zeroes again what was used. `at` never moves back but in
+ * a reset: what is left of a block that was too full for one object is given up.
+ */
+enum { ALIGN = alignof(max_align_t), BLOCK_FIRST = 1 << 16, BLOCK_LARGEST = 1 << 20 };
+
+typedef struct Block {
+    struct Block *next;
+    size_t size; /* of bytes */
+    size_t used;
+    alignas(max_align_t) char bytes[];
+} Block;
+
+struct Arena {
+    Block *first, *at;
+    size_t held;
+    size_t next_size;
+};
+
+static Block *block_new(size_t size) {
+    if (size > SIZE_MAX - sizeof(Block)) fatal("out of memory");
+    Block *b = calloc(1, sizeof(Block) + size);
+    if (!b) fatal("out of memory");
+    b->size = size;
+    return b;
+}
+
+Arena *arena_new(void) {
+    Arena *a = calloc(1, sizeof *a);
+    if (!a) fatal("out of memory");
+    a->next_size = BLOCK_FIRST;
+    return a;
+}
+
+static void free_blocks(Arena *a) {
+    for (Block *b = a->first, *next; b; b = next) {
+        next = b->next;
+        free(b);
+    }
+}
+
+void arena_free(Arena *a) {
+    if (!a) return;
+    free_blocks(a);
+    free(a);
+}
+
+size_t arena_bytes(const Arena *a) {
+    return a->held;
+}
+
+/* Puts a new block behind the one in use and makes it the one in use. */
+static Block *add_block(Arena *a, size_t size) {
+    Block *b = block_new(size);
+    a->held += sizeof(Block) + size;
+    if (a->at) {
+        b->next = a->at->next;
+        a->at->next = b;
+    } else {
+        b->next = a->first;
+        a->first = b;
+    }
+    a->at = b;
+    return b;
+}
+
+#ifdef THOU_ARENA_DEBUG
+
+void arena_reset(Arena *a) {
+    free_blocks(a);
+    *a = (Arena){.next_size = BLOCK_FIRST};
+}
+
+void *arena_alloc(Arena *a, size_t size) {
+    return add_block(a, size)->bytes;
+}
+
+#else
+
+void arena_reset(Arena *a) {
+    for (Block *b = a->first; b; b = b->next) {
+        memset(b->bytes, 0, b->used);
+        b->used = 0;
+    }
+    a->at = a->first;
+}
+
+/* A block with room for `size` bytes: one kept by a reset, or a new one. */
+static Block *block_for(Arena *a, size_t size) {
+    while (a->at && a->at->next) {
+        a->at = a->at->next;
+        if (a->at->size - a->at->used >= size) return a->at;
+    }
+    Block *b = add_block(a, size > a->next_size ? size : a->next_size);
+    if (a->next_size < BLOCK_LARGEST) a->next_size *= 2;
+    return b;
+}
+
+void *arena_alloc(Arena *a, size_t size) {
+    if (size > SIZE_MAX - ALIGN) fatal("out of memory");
+    size = size ? (size + ALIGN - 1) & ~(size_t)(ALIGN - 1) : ALIGN;
+    Block *b = a->at;
+    if (!b || b->size - b->used < size) b = block_for(a, size);
+    void *p = b->bytes + b->used;
+    b->used += size;
+    return p;
+}
+
+#endif
+
+void *arena_array(Arena *a, size_t count, size_t size) {
+    size_t total;
+    if (__builtin_mul_overflow(count, size, &total)) fatal("out of memory");
+    return arena_alloc(a, total);
+}
+
+Str arena_str(Arena *a, Str s) {
+    if (s.n == SIZE_MAX) fatal("out of memory");
+    char *p = arena_alloc(a, s.n + 1);
+    if (s.n) memcpy(p, s.p, s.n);
+    return (Str){p, s.n};
+}
+
+Str arena_printf(Arena *a, const char *format, ...) {
+    va_list args, again;
+    va_start(args, format);
+    va_copy(again, args);
+    int n = vsnprintf(NULL, 0, format, args);
+    va_end(args);
+    if (n < 0) fatal("a message could not be formatted");
+    char *p = arena_alloc(a, (size_t)n + 1);
+    vsnprintf(p, (size_t)n + 1, format, again);
+    va_end(again);
+    return (Str){p, (size_t)n};
+}
