@@ -11,12 +11,12 @@
 
 typedef enum ErrKind {
     ERR_NONE = 0,
-    ERR_IO,       /* a file or folder could not be read or written */
-    ERR_CHANGED,  /* the file changed under us since it was read */
-    ERR_INDEX,    /* SQLite */
-    ERR_HISTORY,  /* git */
-    ERR_USAGE,    /* the command line, or a name that is not there */
-    ERR_LIMIT,    /* a documented limit of the program */
+    ERR_IO,      /* a file or folder could not be read or written */
+    ERR_CHANGED, /* the file changed under us since it was read */
+    ERR_INDEX,   /* SQLite */
+    ERR_HISTORY, /* git */
+    ERR_USAGE,   /* the command line, or a name that is not there */
+    ERR_LIMIT,   /* a documented limit of the program */
 } ErrKind;
 
 typedef struct Err {
@@ -27,6 +27,7 @@ typedef struct Err {
 /* Sets *err unless it is set already; always returns false, for `return err_set(...)`. */
 bool err_set(Err *err, ErrKind kind, const char *format, ...) __attribute__((format(printf, 3, 4)));
 /* The same with ": " and strerror(errno) behind the text. */
-bool err_errno(Err *err, ErrKind kind, const char *format, ...) __attribute__((format(printf, 3, 4)));
+bool err_errno(Err *err, ErrKind kind, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 
 #endif

@@ -30,11 +30,17 @@ typedef struct Findings {
     Arena *arena; /* holds the items and every text in them */
     Finding *items;
     uint32_t count, room;
-    uint32_t errors, warnings;
+    uint32_t errors, warnings; /* all that were added, also those no longer kept */
+    /* finding.c's own: how many are kept of the file at hand, and what is handed out past the most
+     */
+    const Source *counted_of;
+    uint32_t counted;
+    Finding *scratch;
 } Findings;
 
 /* Most findings kept of one file; a last one, `too-many`, then says that there are more. */
 #define FINDINGS_MAX 1000
+extern const FindingKind finding_too_many;
 
 /* Adds one; the message is formatted into the arena. Returns it for the optional fields, never
  * NULL (past FINDINGS_MAX a scratch one that is not kept, though it is still counted). */

@@ -8,8 +8,8 @@
 #include "base/arena.h"
 
 typedef struct Source {
-    Str path;  /* as messages show it */
-    Str text;  /* the whole file; a byte-order mark is part of it */
+    Str path;               /* as messages show it */
+    Str text;               /* the whole file; a byte-order mark is part of it */
     const uint32_t *starts; /* offset of each line's first byte; made by source_map */
     uint32_t lines;         /* 0 until source_map */
 } Source;
@@ -24,7 +24,7 @@ typedef struct Position {
     uint32_t column; /* from 1, in characters (UTF-8 code points), a tab is one */
 } Position;
 
-void source_map(Source *s, Arena *a); /* once; later calls do nothing */
+void source_map(Source *s, Arena *a);                    /* once; later calls do nothing */
 Position source_position(const Source *s, uint32_t off); /* needs source_map */
 Str source_line(const Source *s, uint32_t line);         /* without its end of line */
 static inline Str source_slice(const Source *s, Span span) {

@@ -4,9 +4,10 @@
 
 #include "base/str.h"
 
-/* Decodes the character at the start of s (s.n > 0); *len gets its bytes. Malformed: U+FFFD and 1. */
+/* Decodes the character at the start of s (s.n > 0); *len gets its bytes. Malformed: U+FFFD and 1.
+ */
 uint32_t utf8_next(Str s, size_t *len);
-size_t utf8_width(Str s);            /* columns on a terminal: wide East Asian 2, combining 0 */
+size_t utf8_width(Str s);             /* columns on a terminal: wide East Asian 2, combining 0 */
 Str utf8_clip(Str s, size_t columns); /* the longest start that fits */
 /* Offset of the first byte that is no UTF-8, or SIZE_MAX. A NUL counts as no text. */
 size_t utf8_bad(Str s);
