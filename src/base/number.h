@@ -1,7 +1,7 @@
 /*
  * Numbers as builders write them, read so that no locale can bend them and no digit is lost:
- * `44.8` `.500` `-0.005` `+.010` `5/16` `1-1/2`. No exponents. A decimal comma or a thousands separator
- * is refused with advice, never guessed.
+ * `44.8` `.500` `-0.005` `+.010` `5/16` `1-1/2`. No exponents. A decimal comma or a thousands
+ * separator is refused with advice, never guessed.
  */
 #ifndef THOU_BASE_NUMBER_H
 #define THOU_BASE_NUMBER_H
@@ -10,12 +10,12 @@
 
 typedef enum NumberFault {
     NUMBER_OK = 0,
-    NUMBER_NONE,      /* no number starts here */
-    NUMBER_COMMA,     /* 1,234 or 44,8 */
-    NUMBER_EXPONENT,  /* 1e3 */
-    NUMBER_FRACTION,  /* n/0, or a fraction's part is no whole number */
-    NUMBER_LONG,      /* more than NUMBER_DIGITS digits */
-    NUMBER_DOTS,      /* 1.2.3, or a dot with no digit beside it */
+    NUMBER_NONE,     /* no number starts here */
+    NUMBER_COMMA,    /* 1,234 or 44,8 */
+    NUMBER_EXPONENT, /* 1e3 */
+    NUMBER_FRACTION, /* n/0, or a fraction's part is no whole number */
+    NUMBER_LONG,     /* more than NUMBER_DIGITS digits */
+    NUMBER_DOTS,     /* 1.2.3, or a dot with no digit beside it */
 } NumberFault;
 
 enum { NUMBER_DIGITS = 18 };
