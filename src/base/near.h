@@ -17,7 +17,7 @@ typedef struct Near {
  * `most` + 1 when there are more than `most`. Words in another order count one edit a move. */
 unsigned near_distance(Str a, Str b, unsigned most);
 void near_start(Near *n, Str typed);
-void near_offer(Near *n, Str name);      /* keeps it if it is among the nearest that are near enough */
-Str near_text(const Near *n, Arena *a);  /* "did you mean 'x', 'y' or 'z'?", or empty */
+void near_offer(Near *n, Str name); /* keeps it if it is among the nearest that are near enough */
+Str near_text(const Near *n, Arena *a); /* "did you mean 'x', 'y' or 'z'?", or empty */
 
 #endif
