@@ -1,0 +1,69 @@
+/*
+ * Several units measured over time (the springs of one make in many engines), kept apart.
+ *
+ * Every unit has a line of its own. Their scatter is pooled over the units (they are read on the
+ * same instrument), which gives each slope its variance from where its readings lie. The slopes are
+ * then one sample with a spread of their own: mean slope and between-unit variance by restricted
+ * maximum likelihood, the mean's interval by Hartung and Knapp (Student, units - 1 degrees of
+ * freedom), and the interval for the slope of a unit not seen yet from both variances (Student,
+ * units - 2). With equally spread readings that is the random-slope model's answer exactly.
+ */
+#ifndef THOU_STATS_MIXED_H
+#define THOU_STATS_MIXED_H
+
+#include "stats/regress.h"
+
+typedef struct UnitSeries {
+    const double *x, *y;
+    size_t n;
+} UnitSeries;
+
+typedef struct UnitSlope {
+    StatsStatus status; /* why a unit has no slope; such units are left out */
+    LineFit fit;        /* when STATS_OK */
+    double variance;    /* of the slope, from the pooled scatter */
+} UnitSlope;
+
+typedef struct PooledSlope {
+    size_t units; /* with a slope */
+    size_t left_out;
+    Spread within; /* scatter of readings about their unit's line */
+    double mean;   /* slope of the mean unit */
+    double mean_sd;
+    double between_sd; /* of the true slopes between units; 0 when none shows */
+    Interval mean_interval;
+    bool has_prediction; /* three units or more */
+    Interval prediction; /* for the slope of a new unit */
+} PooledSlope;
+
+/* `instrument` is pooled into the scatter when known. `each` holds `count` entries and is always
+ * filled. STATS_TOO_FEW below two units with a slope; STATS_NO_INTERVAL when there is no scatter to
+ * judge by (two readings a unit and no instrument). */
+StatsStatus pooled_slope(const UnitSeries *units, size_t count, Spread instrument, double level,
+                         UnitSlope *each, PooledSlope *out);
+
+typedef struct Group {
+    const double *value;
+    size_t n;
+} Group;
+
+/* One-way analysis of variance over groups of one value or more. */
+typedef struct Anova {
+    size_t groups, n;
+    double df_between, df_within;
+    double ms_between, ms_within;
+    double f, p;
+    double within_sd;  /* sqrt of ms_within */
+    double between_sd; /* from the mean squares; 0 when between is no more than within */
+    double grand_mean;
+} Anova;
+
+/* STATS_TOO_FEW without two groups or without a repeat; STATS_NO_SPREAD when nothing scatters. */
+StatsStatus anova_one_way(const Group *groups, size_t count, Anova *out);
+
+/* What an instrument repeats to: repeats of any number of things, each about its own mean;
+ * sqrt(sum of squares / sum of degrees of freedom). Single readings add nothing. STATS_TOO_FEW
+ * when nothing was repeated. */
+StatsStatus pooled_repeatability(const Group *groups, size_t count, Spread *out);
+
+#endif

@@ -1,0 +1,64 @@
+/*
+ * What a series comes to, in one word. A pure function of a few facts; the order of the questions
+ * is the rule:
+ *
+ * 1. The last reading is past a limit: gone, however few readings there are.
+ * 2. Fewer than two readings, or no interval for the rate: not enough readings.
+ * 3. The interval leaves 0 out: drifting; unless the whole change is less than the instrument can
+ *    see in one reading: steady.
+ * 4. The interval holds 0. That is steady only when it also rules out what would matter: a
+ *    change of `matters` over the span, where that is given, else when the scatter is known well
+ *    enough (three degrees of freedom); otherwise not enough readings. Three readings with only
+ *    their own scatter say nothing, and must not be called steady.
+ */
+#ifndef THOU_STATS_VERDICT_H
+#define THOU_STATS_VERDICT_H
+
+#include "stats/choose.h"
+
+typedef enum Verdict {
+    VERDICT_NOT_ENOUGH,
+    VERDICT_STEADY,
+    VERDICT_DRIFTING,
+    VERDICT_GONE,
+} Verdict;
+
+typedef enum VerdictReason {
+    BECAUSE_PAST_LIMIT,
+    BECAUSE_ONE_READING,
+    BECAUSE_NO_INTERVAL,
+    BECAUSE_RATE_NOT_0,
+    BECAUSE_BELOW_INSTRUMENT,
+    BECAUSE_RATE_MAY_BE_0,
+    BECAUSE_INTERVAL_WIDE,
+} VerdictReason;
+
+const char *verdict_text(Verdict v);
+const char *verdict_reason_text(VerdictReason r);
+
+typedef struct VerdictFacts {
+    size_t n;
+    double last;                  /* the last reading */
+    double least_ok, greatest_ok; /* limits; -INFINITY and INFINITY when there are none */
+    double equal_within;          /* as close to a limit as this is on it, and holds */
+    bool has_interval;
+    Interval rate;
+    double df;      /* behind the scatter */
+    double span;    /* of x */
+    double change;  /* fitted, over the span */
+    double visible; /* least change of one reading that the instrument can see; 0 unknown */
+    double matters; /* change over the span that would matter; 0 not stated */
+} VerdictFacts;
+
+typedef struct Judged {
+    Verdict verdict;
+    VerdictReason reason;
+} Judged;
+
+Judged verdict_of(const VerdictFacts *f);
+
+/* The facts a trend gives, with no limits and nothing stated that matters: the caller adds those
+ * and the last reading. `visible` is the instrument's standard deviation or the resolution. */
+VerdictFacts verdict_facts(const Trend *t, double resolution);
+
+#endif
