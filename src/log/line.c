@@ -151,6 +151,11 @@ static void classify(LineReader *r, Line *out, Str s) {
         quoted(r, out, s);
         return;
     }
+    if (s.p[0] == ';') { /* a remark on a line of its own */
+        out->kind = LINE_NOTE;
+        out->body = s;
+        return;
+    }
     if (is_digit(s.p[0])) {
         size_t len;
         DateFault fault = date_read(s, &out->date, &len);

@@ -12,7 +12,7 @@
 typedef enum LineKind {
     LINE_END, /* no more lines */
     LINE_BLANK,
-    LINE_NOTE,    /* anything else, or after `>`; body is its text */
+    LINE_NOTE,    /* anything else, or after `>` or `;`; body is its text */
     LINE_HEADING, /* date, optional corrects, body is the title */
     LINE_READING, /* left = right ; remark */
     LINE_GRID,    /* body is the row, still with its bars; remark */
