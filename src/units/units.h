@@ -1,8 +1,8 @@
 /*
  * Units and dimensions. Inside thou every number is in coherent SI (m, kg, s, K, rad), so formulas
  * need no conversions; a unit is met when a reading comes in and when a value is shown.
- * Factors are exact where the unit is defined exactly (NIST SP 811); the table in units.c gives the
- * source of each.
+ * Factors are exact where the unit is defined exactly (NIST SP 811); the table in units_table.c
+ * gives the source of each.
  *
  * A dimension counts twice its exponents (so that roots of areas stay whole), packed one signed
  * byte each: length, mass, time, temperature, angle. Angle is a dimension of its own: adding a
@@ -15,9 +15,9 @@
 
 typedef uint64_t Dim;
 
-#define DIM(length, mass, time, temperature, angle)                                                \
-    ((Dim)(uint8_t)(2 * (length)) | (Dim)(uint8_t)(2 * (mass)) << 8 |                              \
-     (Dim)(uint8_t)(2 * (time)) << 16 | (Dim)(uint8_t)(2 * (temperature)) << 24 |                  \
+#define DIM(length, mass, time, temperature, angle)                               \
+    ((Dim)(uint8_t)(2 * (length)) | (Dim)(uint8_t)(2 * (mass)) << 8 |             \
+     (Dim)(uint8_t)(2 * (time)) << 16 | (Dim)(uint8_t)(2 * (temperature)) << 24 | \
      (Dim)(uint8_t)(2 * (angle)) << 32)
 #define DIM_NUMBER DIM(0, 0, 0, 0, 0) /* a plain number: ratios, percent, counts */
 #define DIM_LENGTH DIM(1, 0, 0, 0, 0)
@@ -46,8 +46,8 @@ typedef enum System { SYSTEM_NONE, SYSTEM_US, SYSTEM_METRIC } System;
 
 /* A row of the table, or one made from an expression (interned for the life of the program). */
 typedef struct Unit {
-    const char *name;  /* as it is shown: "in", "lbf/in", "degC" */
-    const char *also;  /* other spellings, blank-separated; '_' stands for a blank in one; may be NULL */
+    const char *name; /* as it is shown: "in", "lbf/in", "degC" */
+    const char *also; /* other spellings, blank-separated; '_' stands for a blank; may be NULL */
     Dim dim;
     double factor;     /* SI value of 1 */
     double offset;     /* SI = value * factor + offset; for degC, degF only */
@@ -58,11 +58,13 @@ typedef struct Unit {
 } Unit;
 
 /* The unit that text names, where a value of dimension `want` is expected: `lb` is lbf for a force
- * and a mass for a mass, `lb/in` is lbf/in for a rate. `lb-ft`, `"`, `in^3`, `N/mm`, `ft lbf / s` are
- * read as expressions of known units: products written with a blank, '-', '*' or U+00B7, quotients with '/',
- * powers with a digit or ^digit. NULL when it is unknown (a wrong dimension is still found: compare
- * unit->dim). Deliberately unknown, with unit_advice: "tenth", "tenths", "point", "psi" where a force is
- * wanted is found with its own dimension. Case is folded only where it cannot change the meaning. */
+ * and a mass for a mass, `lb/in` is lbf/in for a rate. `lb-ft`, `"`, `in^3`, `N/mm`, `ft lbf / s`
+ * are read as expressions of known units: products written with a blank, '-', '*' or U+00B7,
+ * quotients with '/', powers with a digit or ^digit. NULL when it is unknown (a wrong dimension is
+ * still found: compare unit->dim). Deliberately unknown, with unit_advice: "tenth", "mil",
+ * "point", "ton", and a product behind a slash (`lb/ft s`). "psi" where a force is wanted is found
+ * with its own dimension. Case is folded only where it cannot change the meaning. Empty text is the
+ * plain number (a row with an empty name) where one is wanted, else NULL. Any thread may call. */
 const Unit *unit_find(Str text, Dim want);
 /* Why a name that could mean two things is refused ("a tenth is ..."), or NULL. */
 const char *unit_advice(Str text);
