@@ -70,7 +70,7 @@ run_case() { # NAME; leaves DIR/new when an update is asked for and something di
     for f in check.json sheet.json back; do
         if [ ! -s "$dir/$f" ]; then echo >"$dir/$f"; fi
     done
-    if ! awk -f "$here/tests/tools/backs.awk" -v skip="$(cat "$dir/skip")" -v log=jobs/example.job \
+    if ! awk -f "$here/tests/tools/backs.awk" -v skip="$(cat "$dir/skip")" -v file=jobs/example.job \
         -v out="$out" "$dir/check.json" "$dir/sheet.json" "$dir/back" >"$dir/differs"; then
         echo "FAIL $1"
         cat "$dir/differs"

@@ -1,5 +1,5 @@
 # Compares what `thou check --json` and `thou sheet --json` said of one case with its `back`.
-#   awk -f backs.awk -v skip=LINES -v log=FILE check.json sheet.json back
+#   awk -f backs.awk -v skip=LINES -v file=FILE check.json sheet.json back
 # Silent and 0 when they agree; else both sides and 1. With -v out=FILE the new expectation goes there.
 
 # One flat JSON object (with at most one object inside, whose keys get its name before them) into F.
@@ -7,7 +7,7 @@ function parse(s,    key, value, prefix) {
     split("", F)
     prefix = ""
     while (match(s, /"([^"\\]|\\.)*"[ ]*:[ ]*/)) {
-        key = substr(s, RSTART + 1, RLENGTH)
+        key = substr(s, RSTART + 1, RLENGTH - 1)
         sub(/"[ ]*:[ ]*$/, "", key)
         if (substr(s, 1, RSTART) ~ /}/) prefix = ""
         s = substr(s, RSTART + RLENGTH)
@@ -21,7 +21,7 @@ function parse(s,    key, value, prefix) {
             match(s, /^[^,}]*/)
             value = substr(s, 1, RLENGTH)
         }
-        s = substr(s, RLENGTH + (substr(s, 1, 1) == "\"" ? 1 : 1))
+        s = substr(s, RLENGTH + 1)
         F[prefix key] = value
     }
 }
@@ -98,7 +98,7 @@ function about(s) {
     return s
 }
 
-BEGIN { log_name = log }
+BEGIN { log_name = file }
 FNR == 1 { input++ }
 input == 1 && /^\{/ { parse($0); got[++gots] = finding(); next }
 input == 2 && /^\{/ {
