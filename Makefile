@@ -4,7 +4,7 @@
 CC ?= cc
 PREFIX ?= /usr/local
 B ?= build
-PKGS = sqlite3 libgit2 gsl
+PKGS = sqlite3 gsl
 VERSION := 0.1.0
 
 WARN = -Wall -Wextra -Werror -Wshadow -Wpointer-arith -Wcast-qual -Wstrict-prototypes \
@@ -23,6 +23,9 @@ LIB := $(B)/libthou.a
 BIN := $(B)/thou
 
 UNIT := $(patsubst tests/unit/%.c,$(B)/test/%,$(wildcard tests/unit/*.c))
+# programs that the scripts drive, and what they preload
+TOOLS := $(patsubst tests/tools/%.c,$(B)/tool/%,$(wildcard tests/tools/*.c)) \
+         $(patsubst tests/tools/preload/%.c,$(B)/tool/%.so,$(wildcard tests/tools/preload/*.c))
 SCRIPTS := $(sort $(wildcard tests/*.sh))
 
 .PHONY: all demo test install uninstall sanitize valgrind fuzz lint format bench coverage deps deps-dev \
@@ -70,12 +73,20 @@ $(B)/test/%: tests/unit/%.c $(LIB)
 	@mkdir -p $(@D)
 	$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
 
+$(B)/tool/%: tests/tools/%.c $(LIB)
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -o $@ $< $(LIB) $(LDLIBS)
+
+$(B)/tool/%.so: tests/tools/preload/%.c
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) -std=c11 -O2 -g $(WARN) -fPIC -shared -o $@ $<
+
 demo: deps
 	@$(MAKE) --no-print-directory all
 	@sh tests/tools/demo.sh $(BIN)
 
 test: deps
-	@$(MAKE) --no-print-directory all $(UNIT)
+	@$(MAKE) --no-print-directory all $(UNIT) $(TOOLS)
 	@B=$(B) sh tests/tools/run-tests.sh $(UNIT) $(SCRIPTS)
 
 lint:
@@ -87,4 +98,4 @@ format:
 clean:
 	rm -rf $(B) $(B)-*
 
--include $(OBJ:.o=.d) $(B)/obj/cli/main.d $(UNIT:=.d)
+-include $(OBJ:.o=.d) $(B)/obj/cli/main.d $(UNIT:=.d) $(TOOLS:=.d)
