@@ -1,0 +1,303 @@
+/* Finding the repository, what can't be worked with, and the folder's first repository. */
+#include "history/internal.h"
+
+#include "base/file.h"
+#include "history/gate.h"
+#include <errno.h>
+#include <limits.h>
+#include <unistd.h>
+
+const char *repo_path(const History *h, Arena *a, const char *path) {
+    return arena_printf(a, "%s%s", h->prefix, path).p;
+}
+
+const char *disk_path(const History *h, Arena *a, const char *path) {
+    return arena_printf(a, "%s/%s", h->book, path).p;
+}
+
+/* Why libgit2 would not open what is there; `dir` is the book's folder. */
+static bool not_opened(const Git *git, int code, const char *dir, Err *err) {
+    if (code != GIT_EOWNER) {
+        const git_error *last = git->error_last();
+        bool form = last && last->klass == GIT_ERROR_REPOSITORY && code == GIT_ERROR;
+        return git_fail(git, code, err, "the git repository around %s can't be opened%s", dir,
+                        form ? " (thou knows SHA-1 repositories of git's plain format only)" : "");
+    }
+    git_buf found = {0};
+    char folder[PATH_MAX] = "";
+    if (git->repository_discover(&found, dir, 0, NULL) == 0 && found.size > 1) {
+        const char *end = found.ptr + found.size - 1;
+        while (end > found.ptr && end[-1] != '/')
+            end--; /* the folder that .git/ is in */
+        snprintf(folder, sizeof folder, "%.*s", (int)(end - found.ptr - 1), found.ptr);
+    }
+    git->buf_dispose(&found);
+    return err_set(err, ERR_HISTORY,
+                   "the git repository around %s belongs to another user: if you trust it, run "
+                   "`git config --global --add safe.directory %s`",
+                   dir, folder[0] ? folder : dir);
+}
+
+bool head_read(History *h, const char **branch, bool *born, git_oid *head, Err *err) {
+    const Git *git = &h->git;
+    git_reference *ref = NULL;
+    int code = git->reference_lookup(&ref, h->repo, "HEAD");
+    if (code != 0) return git_fail(git, code, err, "HEAD can't be read in %s", h->git_dir);
+    const char *target = NULL;
+    git_oid at = {{0}};
+    if (git->reference_type(ref) == GIT_REFERENCE_SYMBOLIC) {
+        target = arena_printf(h->arena, "%s", git->reference_symbolic_target(ref)).p;
+        code = git->reference_name_to_id(&at, h->repo, target);
+    } else {
+        at = *git->reference_target(ref);
+    }
+    git->reference_free(ref);
+    if (code != 0 && code != GIT_ENOTFOUND) {
+        return git_fail(git, code, err, "the branch %s can't be read", target);
+    }
+    *branch = target;
+    *born = code == 0;
+    *head = at;
+    return true;
+}
+
+bool head_tree(History *h, git_tree **out, Err *err) {
+    if (!h->born) {
+        *out = NULL;
+        return true;
+    }
+    git_commit *commit = NULL;
+    git_tree *tree = NULL;
+    int code = h->git.commit_lookup(&commit, h->repo, &h->head);
+    if (code == 0) code = h->git.commit_tree(&tree, commit);
+    h->git.commit_free(commit);
+    if (code != 0) return git_fail(&h->git, code, err, "the last record can't be read");
+    *out = tree;
+    return true;
+}
+
+void head_forget(History *h) {
+    h->git.tree_free(h->folder);
+    h->folder = NULL;
+    h->folder_name = NULL;
+}
+
+bool head_folder(History *h, Str folder, const git_tree **out, Err *err) {
+    if (!h->folder_name || !str_eq(str_from(h->folder_name), folder)) {
+        git_tree *whole = NULL, *part = NULL;
+        git_tree_entry *entry = NULL;
+        const char *name = arena_str(h->arena, folder).p;
+        if (!head_tree(h, &whole, err)) return false;
+        int code = 0;
+        if (whole && folder.n) {
+            code = h->git.tree_entry_bypath(&entry, whole, name);
+            if (code == 0 && h->git.tree_entry_type(entry) == GIT_OBJECT_TREE) {
+                code = h->git.tree_lookup(&part, h->repo, h->git.tree_entry_id(entry));
+            }
+            h->git.tree_entry_free(entry);
+            h->git.tree_free(whole);
+        } else {
+            part = whole;
+        }
+        if (code != 0 && code != GIT_ENOTFOUND) {
+            return git_fail(&h->git, code, err, "the last record of %s can't be read", name);
+        }
+        head_forget(h);
+        h->folder_name = name;
+        h->folder = part;
+    }
+    *out = h->folder;
+    return true;
+}
+
+static const char *const under_way[] = {
+    [GIT_REPOSITORY_STATE_MERGE] = "a merge",
+    [GIT_REPOSITORY_STATE_REVERT] = "a revert",
+    [GIT_REPOSITORY_STATE_REVERT_SEQUENCE] = "a revert",
+    [GIT_REPOSITORY_STATE_CHERRYPICK] = "a cherry-pick",
+    [GIT_REPOSITORY_STATE_CHERRYPICK_SEQUENCE] = "a cherry-pick",
+    [GIT_REPOSITORY_STATE_BISECT] = "a bisection",
+    [GIT_REPOSITORY_STATE_REBASE] = "a rebase",
+    [GIT_REPOSITORY_STATE_REBASE_INTERACTIVE] = "a rebase",
+    [GIT_REPOSITORY_STATE_REBASE_MERGE] = "a rebase",
+    [GIT_REPOSITORY_STATE_APPLY_MAILBOX] = "applying mailed patches",
+    [GIT_REPOSITORY_STATE_APPLY_MAILBOX_OR_REBASE] = "applying mailed patches",
+};
+
+static bool branch_is_plain(History *h, Err *err) {
+    if (!h->branch) {
+        return err_set(err, ERR_HISTORY,
+                       "no branch is checked out in %s (detached head), so a record would get "
+                       "lost: run `git switch BRANCH` first",
+                       h->book);
+    }
+    git_reference *ref = NULL;
+    bool plain = strncmp(h->branch, "refs/heads/", 11) == 0;
+    if (plain && h->git.reference_lookup(&ref, h->repo, h->branch) == 0) {
+        plain = h->git.reference_type(ref) == GIT_REFERENCE_DIRECT;
+    }
+    h->git.reference_free(ref);
+    return plain ||
+           err_set(err, ERR_HISTORY,
+                   "HEAD leads to %s, which is no plain branch: run `git switch BRANCH` first",
+                   h->branch);
+}
+
+bool may_record(History *h, Err *err) {
+    int state = h->git.repository_state(h->repo);
+    if (state != GIT_REPOSITORY_STATE_NONE) {
+        bool known = state > 0 && (size_t)state < sizeof under_way / sizeof *under_way;
+        return err_set(err, ERR_HISTORY,
+                       "%s is under way in %s: finish it, or give it up, with git first",
+                       known ? under_way[state] : "something", h->book);
+    }
+    if (!branch_is_plain(h, err)) return false;
+    if (h->name && h->mail) return true;
+    return err_set(
+        err, ERR_HISTORY,
+        "git does not know who records: run `git config --global user.name \"YOUR NAME\"` "
+        "and `git config --global user.email \"YOU@EXAMPLE.COM\"`");
+}
+
+/* Whether the repository around the book's folder wants nothing of it. */
+static bool ignored(const Git *git, git_repository *repo, const char *prefix) {
+    int yes = 0;
+    return *prefix && git->ignore_path_is_ignored(&yes, repo, prefix) == 0 && yes;
+}
+
+/* Opens the repository around the folder. *takes is false when there is none, and when there is
+ * one that ignores the folder. */
+static bool look_around(History *h, const char *dir, bool *takes, Err *err) {
+    const Git *git = &h->git;
+    char book[PATH_MAX], work[PATH_MAX];
+    if (!realpath(dir, book)) return err_errno(err, ERR_IO, "%s can't be opened", dir);
+    h->book = arena_printf(h->arena, "%s", book).p;
+    int code = git->repository_open_ext(&h->repo, book, 0, NULL);
+    *takes = code == 0;
+    if (code == GIT_ENOTFOUND) return true;
+    if (code != 0) return not_opened(git, code, book, err);
+    if (git->repository_is_bare(h->repo)) {
+        return err_set(err, ERR_HISTORY,
+                       "the git repository %s has no working folder (it is bare): clone it, and "
+                       "keep the book in the clone",
+                       git->repository_path(h->repo));
+    }
+    const char *workdir = git->repository_workdir(h->repo);
+    if (!realpath(workdir, work)) return err_errno(err, ERR_IO, "%s can't be opened", workdir);
+    size_t n = strcmp(work, "/") == 0 ? 0 : strlen(work);
+    if (strncmp(book, work, n) != 0 || (book[n] != '/' && book[n] != '\0')) {
+        return err_set(err, ERR_HISTORY, "%s is not inside the working folder %s of its repository",
+                       book, work);
+    }
+    h->prefix = book[n] ? arena_printf(h->arena, "%s/", book + n + 1).p : "";
+    h->git_dir = git->repository_path(h->repo);
+    h->common = git->repository_commondir(h->repo);
+    *takes = !ignored(git, h->repo, h->prefix);
+    return true;
+}
+
+static bool repository_find(History *h, const char *dir, Err *err) {
+    bool takes;
+    if (!look_around(h, dir, &takes, err)) return false;
+    if (takes) return true;
+    return err_set(err, ERR_HISTORY, "%s %s: run `thou start` there to give the book its own",
+                   h->repo ? "the git repository around it ignores" : "no git repository holds",
+                   h->book);
+}
+
+static const char *configured(const History *h, const char *key, const char *otherwise) {
+    const char *text = NULL;
+    if (h->git.config_get_string(&text, h->config, key) != 0 || !*text) text = otherwise;
+    return text && *text ? arena_printf(h->arena, "%s", text).p : NULL;
+}
+
+static bool settle(History *h, const HistorySettings *with, Err *err) {
+    const Git *git = &h->git;
+    int code = git->repository_config_snapshot(&h->config, h->repo);
+    if (code != 0) return git_fail(git, code, err, "git's configuration can't be read");
+    code = git->repository_odb(&h->odb, h->repo);
+    if (code != 0) return git_fail(git, code, err, "the object store can't be opened");
+    h->name = configured(h, "user.name", with->name);
+    h->mail = configured(h, "user.email", with->mail);
+    gate_clear(h);
+    if (!head_read(h, &h->branch, &h->born, &h->head, err)) return false;
+    return with->use == HISTORY_READ || (may_record(h, err) && gate_is_free(h, err));
+}
+
+bool history_open(const char *book_dir, const HistorySettings *with, History **out, Err *err) {
+    History *h = calloc(1, sizeof *h);
+    if (!h) return err_set(err, ERR_LIMIT, "out of memory");
+    h->arena = arena_new();
+    if (!git_start(&h->git, with->no_system_config, err) || !repository_find(h, book_dir, err) ||
+        !settle(h, with, err)) {
+        history_close(h);
+        return false;
+    }
+    *out = h;
+    return true;
+}
+
+void history_close(History *h) {
+    if (!h) return;
+    if (h->git.started) {
+        head_forget(h);
+        h->git.odb_free(h->odb);
+        h->git.config_free(h->config);
+        h->git.repository_free(h->repo);
+    }
+    git_stop(&h->git);
+    arena_free(h->arena);
+    free(h);
+}
+
+static bool ignores_index(Str text) {
+    for (size_t at = 0; at < text.n;) {
+        size_t end = str_find_char(text, '\n', at);
+        if (end > text.n) end = text.n;
+        Str line = str_trim((Str){text.p + at, end - at});
+        if (str_starts(line, STR("/"))) line = str_skip(line, 1);
+        if (str_eq(line, STR(".thou/")) || str_eq(line, STR(".thou"))) return true;
+        at = end + 1;
+    }
+    return false;
+}
+
+static bool gitignore_write(const char *dir, Err *err) {
+    Arena *a = arena_new();
+    Buf b = {0};
+    Str text = {0};
+    FileStamp stamp;
+    const char *path = arena_printf(a, "%s/.gitignore", dir).p;
+    bool there = file_exists(path);
+    bool ok = !there || file_read(a, path, &text, &stamp, err);
+    if (ok && !ignores_index(text)) {
+        buf_add(&b, text);
+        if (text.n && text.p[text.n - 1] != '\n') buf_putc(&b, '\n');
+        buf_puts(&b, ".thou/\n");
+        ok = b.failed ? err_set(err, ERR_LIMIT, "out of memory")
+                      : file_write(path, buf_str(&b), there ? &stamp : NULL, err);
+    }
+    buf_release(&b);
+    arena_free(a);
+    return ok;
+}
+
+bool history_init(const char *book_dir, const HistorySettings *with, bool *made, Err *err) {
+    History h = {.arena = arena_new()};
+    bool takes = false;
+    bool ok =
+        git_start(&h.git, with->no_system_config, err) && look_around(&h, book_dir, &takes, err);
+    if (ok && !takes) {
+        h.git.repository_free(h.repo);
+        h.repo = NULL;
+        int code = h.git.repository_init(&h.repo, h.book, 0);
+        ok = code == 0 ||
+             git_fail(&h.git, code, err, "no git repository can be made in %s", book_dir);
+    }
+    ok = ok && gitignore_write(h.book, err);
+    if (h.git.started) h.git.repository_free(h.repo);
+    git_stop(&h.git);
+    arena_free(h.arena);
+    if (ok) *made = !takes;
+    return ok;
+}

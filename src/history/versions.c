@@ -1,0 +1,348 @@
+/* The past of one path. */
+#include "history/internal.h"
+
+#include "base/date.h"
+#include <dirent.h>
+
+typedef struct Entry { /* what a commit holds at the path */
+    git_oid id;        /* all zero: nothing */
+    unsigned mode;
+} Entry;
+
+typedef struct Seen { /* commits met, by open addressing; a zero id is a free place */
+    git_oid *places;
+    size_t count, room; /* room is a power of two */
+} Seen;
+
+typedef struct Waiting {
+    git_commit *commit;
+    Entry entry;
+} Waiting;
+
+enum { DEEPEST = 32 }; /* parts of a path */
+
+typedef struct Walk {
+    History *h;
+    Arena *a;
+    const char *parts[DEEPEST]; /* the path's parts */
+    size_t lengths[DEEPEST], depth;
+    git_oid from[DEEPEST]; /* the tree read last at each part, */
+    Entry to[DEEPEST];     /* and what it led to */
+    Seen seen;
+    Waiting *waiting; /* newest last */
+    size_t count, room;
+    HistoryVersion *items;
+    size_t found, found_room;
+    size_t limit;      /* 0: none */
+    const Date *until; /* later versions do not count; may be NULL */
+} Walk;
+
+static bool is_zero(const git_oid *id) {
+    static const git_oid zero;
+    return memcmp(id, &zero, sizeof zero) == 0;
+}
+
+/* Whether the commit is met for the first time. */
+static bool seen_add(Seen *s, Arena *a, const git_oid *id) {
+    if (2 * s->count >= s->room) {
+        Seen bigger = {.room = s->room ? 2 * s->room : 1024};
+        bigger.places = arena_array(a, bigger.room, sizeof *bigger.places);
+        for (size_t i = 0; i < s->room; i++) {
+            if (!is_zero(&s->places[i])) seen_add(&bigger, a, &s->places[i]);
+        }
+        *s = bigger;
+    }
+    size_t at;
+    memcpy(&at, id, sizeof at);
+    for (at &= s->room - 1; !is_zero(&s->places[at]); at = (at + 1) & (s->room - 1)) {
+        if (memcmp(&s->places[at], id, sizeof *id) == 0) return false;
+    }
+    s->places[at] = *id;
+    s->count++;
+    return true;
+}
+
+/* The entry called name in a tree as it is stored: "MODE NAME\0" and 20 bytes of id, again and
+ * again. Read so, because libgit2 would make an object of every name, for every commit. */
+static bool tree_find(Str tree, const char *name, size_t n, Entry *out) {
+    *out = (Entry){.mode = 0};
+    for (size_t at = 0; at < tree.n;) {
+        unsigned mode = 0;
+        for (; at < tree.n && tree.p[at] >= '0' && tree.p[at] <= '7'; at++) {
+            mode = mode * 8 + (unsigned)(tree.p[at] - '0');
+        }
+        if (at == tree.n || tree.p[at] != ' ') return false;
+        const char *start = tree.p + ++at;
+        const char *end = memchr(start, '\0', tree.n - at);
+        if (!end || tree.n - (size_t)(end - tree.p) < 1 + GIT_OID_RAWSZ) return false;
+        if ((size_t)(end - start) == n && memcmp(start, name, n) == 0) {
+            memcpy(out->id.id, end + 1, GIT_OID_RAWSZ);
+            out->mode = mode;
+            return true;
+        }
+        at = (size_t)(end - tree.p) + 1 + GIT_OID_RAWSZ;
+    }
+    return true;
+}
+
+static bool tree_step(Walk *w, size_t part, const git_oid *tree, Entry *out, Err *err) {
+    const Git *git = &w->h->git;
+    if (memcmp(&w->from[part], tree, sizeof *tree) == 0) { /* as in the commit before */
+        *out = w->to[part];
+        return true;
+    }
+    git_odb_object *raw = NULL;
+    int code = git->odb_read(&raw, w->h->odb, tree);
+    if (code != 0) return git_fail(git, code, err, "a folder as recorded can't be read");
+    Str bytes = {git->odb_object_data(raw), git->odb_object_size(raw)};
+    bool ok = git->odb_object_type(raw) == GIT_OBJECT_TREE &&
+              tree_find(bytes, w->parts[part], w->lengths[part], out);
+    git->odb_object_free(raw);
+    if (!ok) {
+        return err_set(err, ERR_HISTORY, "a folder as recorded is damaged: run `git fsck` in %s",
+                       w->h->book);
+    }
+    w->from[part] = *tree;
+    w->to[part] = *out;
+    return true;
+}
+
+static bool entry_of(Walk *w, const git_commit *commit, Entry *out, Err *err) {
+    Entry at = {.id = *w->h->git.commit_tree_id(commit), .mode = GIT_FILEMODE_TREE};
+    for (size_t i = 0; i < w->depth; i++) {
+        if (at.mode != GIT_FILEMODE_TREE) { /* a file where the path wants a folder, or nothing */
+            at = (Entry){.mode = 0};
+            break;
+        }
+        git_oid tree = at.id;
+        if (!tree_step(w, i, &tree, &at, err)) return false;
+    }
+    if (at.mode == GIT_FILEMODE_TREE || at.mode == GIT_FILEMODE_COMMIT) at = (Entry){.mode = 0};
+    *out = at;
+    return true;
+}
+
+static bool same_entry(const Entry *a, const Entry *b) {
+    return a->mode == b->mode && memcmp(&a->id, &b->id, sizeof a->id) == 0;
+}
+
+/* Queues a commit by its time; takes it over. */
+static void wait_for(Walk *w, git_commit *commit, Entry entry) {
+    const Git *git = &w->h->git;
+    if (!seen_add(&w->seen, w->a, git->commit_id(commit))) {
+        git->commit_free(commit);
+        return;
+    }
+    arena_grow(w->a, w->waiting, w->count, w->room);
+    git_time_t when = git->commit_time(commit);
+    size_t at = w->count++;
+    for (; at > 0 && git->commit_time(w->waiting[at - 1].commit) > when; at--) {
+        w->waiting[at] = w->waiting[at - 1];
+    }
+    w->waiting[at] = (Waiting){commit, entry};
+}
+
+static bool later(const HistoryVersion *v, const Date *until) {
+    int64_t local = v->when + (int64_t)v->offset * 60;
+    int64_t day = local / 86400 - (local % 86400 < 0);
+    if (day != until->day) return day > until->day;
+    return until->minute >= 0 && (local - day * 86400) / 60 > until->minute;
+}
+
+static void found(Walk *w, const Waiting *at) {
+    const Git *git = &w->h->git;
+    const git_signature *by = git->commit_author(at->commit);
+    HistoryVersion v = {
+        .deleted = at->entry.mode == 0, .when = by->when.time, .offset = by->when.offset};
+    if (w->until && later(&v, w->until)) return;
+    git->oid_tostr(v.id, sizeof v.id, git->commit_id(at->commit));
+    if (!v.deleted) git->oid_tostr(v.blob, sizeof v.blob, &at->entry.id);
+    v.name = arena_str(w->a, str_from(by->name));
+    v.mail = arena_str(w->a, str_from(by->email));
+    v.message = arena_str(w->a, str_from(git->commit_message(at->commit)));
+    size_t end = str_find_char(v.message, '\n', 0);
+    v.summary = (Str){v.message.p, end < v.message.n ? end : v.message.n};
+    arena_grow(w->a, w->items, w->found, w->found_room);
+    w->items[w->found++] = v;
+}
+
+/* Looks at one commit: it is a version when no parent holds the same at the path. A parent that
+ * does is the whole story: the other sides of that merge did not make what is here. */
+static bool visit(Walk *w, const Waiting *at, Err *err) {
+    const Git *git = &w->h->git;
+    git_commit *parents[16];
+    Entry entries[16];
+    unsigned n = 0, count = git->commit_parentcount(at->commit);
+    bool same = false, ok = true;
+    for (unsigned i = 0; ok && !same && i < count && n < 16; i++) {
+        int code =
+            git->commit_lookup(&parents[n], w->h->repo, git->commit_parent_id(at->commit, i));
+        /* a shallow clone ends here */
+        if (code == GIT_ENOTFOUND && git->repository_is_shallow(w->h->repo)) continue;
+        ok = code == 0 || git_fail(git, code, err, "an earlier record can't be read");
+        if (!ok) break;
+        n++;
+        ok = entry_of(w, parents[n - 1], &entries[n - 1], err);
+        same = ok && same_entry(&entries[n - 1], &at->entry);
+    }
+    if (ok && !same && (n > 0 || at->entry.mode != 0)) found(w, at);
+    for (unsigned i = 0; i < n; i++) {
+        if (ok && (!same || i == n - 1)) {
+            wait_for(w, parents[i], entries[i]);
+        } else {
+            git->commit_free(parents[i]);
+        }
+    }
+    return ok;
+}
+
+static bool split(Walk *w, const char *path, Err *err) {
+    for (const char *p = repo_path(w->h, w->a, path); *p && w->depth < DEEPEST; w->depth++) {
+        w->parts[w->depth] = p;
+        w->lengths[w->depth] = strcspn(p, "/");
+        p += w->lengths[w->depth];
+        if (*p == '/') p++;
+        if (*p && w->depth + 1 == DEEPEST) {
+            return err_set(err, ERR_LIMIT, "%s: more than %d folders deep", path, DEEPEST);
+        }
+    }
+    return true;
+}
+
+static bool walk(Walk *w, const char *path, const git_oid *from, Err *err) {
+    const Git *git = &w->h->git;
+    git_commit *commit = NULL;
+    Entry entry;
+    if (!split(w, path, err)) return false;
+    int code = git->commit_lookup(&commit, w->h->repo, from);
+    if (code != 0) return git_fail(git, code, err, "the last record can't be read");
+    /* hashing every folder of every commit again would take most of the time; the bytes that are
+     * given out are verified all the same */
+    git->libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 0);
+    bool ok = entry_of(w, commit, &entry, err);
+    wait_for(w, commit, entry);
+    while (ok && w->count > 0 && (w->limit == 0 || w->found < w->limit)) {
+        Waiting at = w->waiting[--w->count];
+        ok = visit(w, &at, err);
+        git->commit_free(at.commit);
+    }
+    for (size_t i = 0; i < w->count; i++) {
+        git->commit_free(w->waiting[i].commit);
+    }
+    git->libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 1);
+    return ok;
+}
+
+bool history_versions(History *h, const char *path, size_t limit, Arena *a, HistoryVersions *out,
+                      Err *err) {
+    Walk w = {.h = h, .a = a, .limit = limit};
+    if (h->born && !walk(&w, path, &h->head, err)) return false;
+    *out = (HistoryVersions){w.items, w.found};
+    return true;
+}
+
+static bool is_id(Str s) {
+    for (size_t i = 0; i < s.n; i++) {
+        char c = to_lower(s.p[i]);
+        if (!is_digit(c) && (c < 'a' || c > 'f')) return false;
+    }
+    return s.n >= 4 && s.n < HISTORY_ID;
+}
+
+static bool commit_called(History *h, Str digits, git_oid *out, Err *err) {
+    git_oid prefix;
+    git_commit *commit = NULL;
+    int code = h->git.oid_fromstrn(&prefix, digits.p, digits.n);
+    if (code == 0) code = h->git.commit_lookup_prefix(&commit, h->repo, &prefix, digits.n);
+    if (code == GIT_ENOTFOUND || code == GIT_EAMBIGUOUS) {
+        return err_set(err, ERR_USAGE, "%s record's id begins with %.*s%s",
+                       code == GIT_ENOTFOUND ? "no" : "more than one", STR_ARG(digits),
+                       code == GIT_ENOTFOUND ? "" : ": give more of its digits");
+    }
+    if (code != 0) return git_fail(&h->git, code, err, "%.*s can't be looked up", STR_ARG(digits));
+    *out = *h->git.commit_id(commit);
+    h->git.commit_free(commit);
+    return true;
+}
+
+/* Which commit to start from, and the date that counts. */
+static bool start_of(History *h, Str at, git_oid *from, Date *until, bool *dated, Err *err) {
+    size_t used = 0;
+    *from = h->head;
+    *dated = false;
+    if (is_id(at)) return commit_called(h, at, from, err);
+    *dated = date_read(at, until, &used) == DATE_OK && used == at.n;
+    return *dated || err_set(err, ERR_USAGE,
+                             "%.*s is neither a date (YYYY-MM-DD, also with HH:MM) nor the first "
+                             "four or more digits of a record's id",
+                             STR_ARG(at));
+}
+
+bool history_version_at(History *h, const char *path, Str at, Arena *a, HistoryVersion *out,
+                        Err *err) {
+    Walk w = {.h = h, .a = a, .limit = 1};
+    git_oid from;
+    Date until;
+    bool dated;
+    at = str_trim(at);
+    if (!start_of(h, at, &from, &until, &dated, err)) return false;
+    if (dated) w.until = &until;
+    if (h->born && !walk(&w, path, &from, err)) return false;
+    if (w.found == 0) {
+        return err_set(err, ERR_USAGE, "%s is in no record up to %.*s", path, STR_ARG(at));
+    }
+    *out = w.items[0];
+    return true;
+}
+
+static bool blob_read(History *h, const git_oid *id, Arena *a, Str *out, Err *err) {
+    git_blob *blob = NULL;
+    int code = h->git.blob_lookup(&blob, h->repo, id);
+    if (code != 0) return git_fail(&h->git, code, err, "a recorded file can't be read");
+    *out = arena_str(a, (Str){h->git.blob_rawcontent(blob), (size_t)h->git.blob_rawsize(blob)});
+    h->git.blob_free(blob);
+    return true;
+}
+
+bool history_bytes(History *h, const HistoryVersion *version, Arena *a, Str *out, Err *err) {
+    git_oid id;
+    if (version->deleted) {
+        *out = (Str){"", 0};
+        return true;
+    }
+    int code = h->git.oid_fromstr(&id, version->blob);
+    if (code != 0) return git_fail(&h->git, code, err, "%s is no id", version->blob);
+    return blob_read(h, &id, a, out, err);
+}
+
+bool history_recorded(History *h, const char *path, Arena *a, Str *out, bool *found_out, Err *err) {
+    Str full = str_from(repo_path(h, a, path));
+    size_t slash = full.n;
+    while (slash > 0 && full.p[slash - 1] != '/')
+        slash--;
+    const git_tree *tree;
+    git_tree_entry *entry = NULL;
+    if (!head_folder(h, (Str){full.p, slash ? slash - 1 : 0}, &tree, err)) return false;
+    int code = tree ? h->git.tree_entry_bypath(&entry, tree, full.p + slash) : GIT_ENOTFOUND;
+    if (code != 0 && code != GIT_ENOTFOUND) {
+        return git_fail(&h->git, code, err, "the last record of %s can't be read", path);
+    }
+    bool there = code == 0 && h->git.tree_entry_type(entry) == GIT_OBJECT_BLOB;
+    git_oid id = {{0}};
+    if (there) id = *h->git.tree_entry_id(entry);
+    h->git.tree_entry_free(entry);
+    if (there && !blob_read(h, &id, a, out, err)) return false;
+    *found_out = there;
+    return true;
+}
+
+bool history_wants_packing(const History *h) {
+    enum { EACH = 27 }; /* git's own mark: 6,700 single objects, 256 folders, one looked into */
+    DIR *dir = opendir(arena_printf(h->arena, "%sobjects/17", h->common).p);
+    if (!dir) return false;
+    int n = 0;
+    while (readdir(dir))
+        n++;
+    closedir(dir);
+    return n - 2 >= EACH; /* without . and .. */
+}
