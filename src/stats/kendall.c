@@ -44,6 +44,11 @@ static double s_variance(double n, const Ties *a, const Ties *b) {
     return v + 4 * a->pairs * b->pairs / (2 * pairs2);
 }
 
+double kendall_variance(const double *x, const double *y, size_t n) {
+    Ties tx = count_ties(x, n), ty = count_ties(y, n);
+    return s_variance((double)n, &tx, &ty);
+}
+
 /* Multiplies by 1 + q + ... + q^(m-1), in place. */
 static void times_run(double *c, size_t room, size_t m) {
     for (size_t i = room; i-- > 0;) {
@@ -87,10 +92,9 @@ static double counts_tail(const double c[KENDALL_COUNTS], size_t pairs, long s) 
 
 StatsStatus kendall_null(const double *x, size_t n, KendallNull *out) {
     if (n < 2) return STATS_TOO_FEW;
-    Ties ties = count_ties(x, n), none = {0};
+    Ties ties = count_ties(x, n);
     KendallNull k = {.n = n, .pairs = n * (n - 1) / 2 - (size_t)ties.pairs};
     if (k.pairs == 0) return STATS_NO_SPREAD;
-    k.variance = s_variance((double)n, &ties, &none);
     k.exact = n < KENDALL_EXACT_BELOW;
     if (k.exact) count_orders(n, &ties, k.count);
     *out = k;

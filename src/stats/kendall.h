@@ -27,11 +27,13 @@ typedef struct Kendall {
 /* n of 3 or more; x need not be in order. O(n^2), without scratch. */
 StatsStatus kendall_test(const double *x, const double *y, size_t n, Kendall *out);
 
+/* Variance of S without a trend, corrected for the ties of both sides. */
+double kendall_variance(const double *x, const double *y, size_t n);
+
 /* For the interval of Theil and Sen: how S scatters when y has no trend and no ties, x may. */
 typedef struct KendallNull {
     size_t n, pairs; /* pairs at different x */
     bool exact;
-    double variance;
     double count[KENDALL_COUNTS]; /* chance of a given number of falling pairs, when exact */
 } KendallNull;
 

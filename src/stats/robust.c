@@ -40,6 +40,45 @@ double quantile_sorted(const double *sorted, size_t n, double p) {
     return rank_sorted(sorted, n, 1 + p * (double)(n - 1));
 }
 
+static double middle_of(double a, double b, double c) {
+    return fmax(fmin(a, b), fmin(fmax(a, b), c));
+}
+
+/* Brings the k-th smallest (from 0) to x[k], nothing greater before it and nothing less behind. */
+static void select_nth(double *x, size_t n, size_t k) {
+    size_t first = 0, last = n - 1;
+    while (first < last) {
+        double pivot = middle_of(x[first], x[first + (last - first) / 2], x[last]);
+        size_t i = first, j = last;
+        for (;;) {
+            while (x[i] < pivot)
+                i++;
+            while (x[j] > pivot)
+                j--;
+            if (i >= j) break;
+            double held = x[i];
+            x[i++] = x[j];
+            x[j--] = held;
+        }
+        /* up to j nothing is above the pivot, from j + 1 on nothing is below it; j < last, as the
+         * pivot is the middle of three */
+        if (k <= j)
+            last = j;
+        else
+            first = j + 1;
+    }
+}
+
+double rank_select(double *x, size_t n, double rank) {
+    size_t k = rank <= 1 ? 0 : rank >= (double)n ? n - 1 : (size_t)rank - 1;
+    select_nth(x, n, k);
+    double part = rank - (double)(k + 1), next = x[k];
+    if (part <= 0 || k + 1 == n) return x[k];
+    for (size_t i = k + 1; i < n; i++)
+        if (i == k + 1 || x[i] < next) next = x[i];
+    return x[k] + part * (next - x[k]);
+}
+
 StatsStatus robust_describe(const double *x, size_t n, double floor, double *scratch, Robust *out) {
     if (n == 0) return STATS_TOO_FEW;
     if (!all_finite(x, n)) return STATS_NOT_FINITE;

@@ -11,6 +11,9 @@ double quantile_sorted(const double *sorted, size_t n, double p);
 /* The order statistic at a fractional rank from 1 to n, straight between its neighbours. */
 double rank_sorted(const double *sorted, size_t n, double rank);
 
+/* The same from values in any order, which it rearranges: O(n) on the average. No NaN. */
+double rank_select(double *x, size_t n, double rank);
+
 typedef struct Robust {
     double median;
     double mad;   /* median distance from the median, as it is */

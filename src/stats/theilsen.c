@@ -33,15 +33,13 @@ static void exact_interval(const KendallNull *k, const double *sorted, double le
     out->level_held = 1 - 2 * kendall_null_tail(k, critical);
 }
 
-static void normal_interval(const KendallNull *k, const double *sorted, double level,
-                            TheilSen *out) {
-    double pairs = (double)k->pairs;
-    double c = normal_quantile((1 + level) / 2) * sqrt(k->variance);
+static void normal_interval(double variance, double *slopes, double level, TheilSen *out) {
+    double pairs = (double)out->pairs, c = normal_quantile((1 + level) / 2) * sqrt(variance);
     double low = (pairs - c) / 2, high = (pairs + c) / 2 + 1;
     if (low < 1 || high > pairs) return;
     out->has_interval = true;
-    out->interval =
-        (Interval){rank_sorted(sorted, k->pairs, low), rank_sorted(sorted, k->pairs, high)};
+    out->interval.low = rank_select(slopes, out->pairs, low);
+    out->interval.high = rank_select(slopes, out->pairs, high);
     out->level_held = level;
 }
 
@@ -60,12 +58,13 @@ StatsStatus theil_sen(const double *x, const double *y, size_t n, double level, 
     StatsStatus status = kendall_null(x, n, &null);
     if (status != STATS_OK) return status;
     TheilSen t = {.n = n, .pairs = pair_slopes(x, y, n, scratch)};
-    sort_values(scratch, t.pairs);
-    t.slope = median_sorted(scratch, t.pairs);
-    if (null.exact)
+    t.slope = rank_select(scratch, t.pairs, ((double)t.pairs + 1) / 2);
+    if (null.exact) {
+        sort_values(scratch, t.pairs);
         exact_interval(&null, scratch, level, &t);
-    else
-        normal_interval(&null, scratch, level, &t);
+    } else {
+        normal_interval(kendall_variance(x, y, n), scratch, level, &t);
+    }
     double *tail = scratch + t.pairs;
     t.intercept = median_of(y, n, tail) - t.slope * median_of(x, n, tail);
     *out = t;
