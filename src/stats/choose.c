@@ -100,7 +100,6 @@ static StatsStatus by_ranks(const TrendAsk *ask, Trend *t) {
     t->method = TREND_THEIL_SEN;
     t->scatter = SCATTER_RANKS;
     t->rate = ts.slope;
-    t->intercept = ts.intercept;
     t->has_interval = ts.has_interval;
     t->rate_interval = ts.interval;
     t->level_held = ts.has_interval ? ts.level_held : ask->level;
@@ -131,6 +130,31 @@ static double median_with(const double *x, size_t n, double *scratch) {
     return median_sorted(scratch, n);
 }
 
+/*
+ * Height of the rank line and its uncertainty. The medians of x and of y would do for a height,
+ * but on a steep line the median of y rests on the one or two readings in the middle; the median
+ * of what is left when the slope is taken out rests on all. Scatter by the median residual; two
+ * readings' worth of it went into the line.
+ */
+static void find_middle(const TrendAsk *ask, Trend *t) {
+    size_t n = ask->n;
+    double *left = ask->scratch, free_n = (double)n - 2;
+    t->x_median = median_with(ask->x, n, left);
+    for (size_t i = 0; i < n; i++)
+        left[i] = ask->y[i] - t->rate * (ask->x[i] - t->x_median);
+    sort_values(left, n);
+    t->y_middle = median_sorted(left, n);
+    t->height_half = INFINITY;
+    if (n < 3) return;
+    for (size_t i = 0; i < n; i++)
+        left[i] = fabs(left[i] - t->y_middle);
+    sort_values(left, n);
+    double sd = 1.4826 * median_sorted(left, n) * sqrt((double)n / free_n);
+    sd = fmax(sd, fmax(t->instrument.sd, ask->resolution / sqrt(12)));
+    double median_sd = sd * sqrt(1.5707963267948966 / (double)n);
+    t->height_half = student_two_sided(t->level, free_n) * median_sd;
+}
+
 StatsStatus trend_fit(const TrendAsk *ask, Trend *out) {
     Trend t = {.n = ask->n, .level = ask->level, .off_line = SIZE_MAX};
     StatsStatus status = line_fit(ask->x, ask->y, ask->n, &t.fit);
@@ -144,32 +168,24 @@ StatsStatus trend_fit(const TrendAsk *ask, Trend *out) {
     if (status != STATS_OK) return status;
     t.span = t.fit.x_greatest - t.fit.x_least;
     t.change = t.rate * t.span;
-    t.x_median = median_with(ask->x, ask->n, ask->scratch);
-    t.y_median = median_with(ask->y, ask->n, ask->scratch);
+    find_middle(ask, &t);
+    if (t.method == TREND_THEIL_SEN) t.intercept = t.y_middle - t.rate * t.x_median;
     *out = t;
     return STATS_OK;
 }
 
-/* The lines through the medians with the two slopes at the ends of the interval. */
+/* The near end comes from the steep side of the slope's interval, the far end from the shallow. */
 static Reach reach_by_ranks(const Trend *t, double limit) {
-    double d = limit - t->y_median, low = t->rate_interval.low, high = t->rate_interval.high;
-    Reach r = {.kind = REACH_ANYWHERE, .low = -INFINITY, .high = INFINITY};
-    r.x = t->rate != 0 ? (limit - t->intercept) / t->rate : copysign(INFINITY, d);
-    if (low > 0 || high < 0) {
-        double a = t->x_median + d / low, b = t->x_median + d / high;
-        r.kind = REACH_BETWEEN;
-        r.low = fmin(a, b);
-        r.high = fmax(a, b);
-        return r;
-    }
-    bool ahead = t->rate * d >= 0;
-    double steepest = (d > 0) == ahead ? high : low;
-    if (d == 0 || steepest == 0) return r;
-    r.kind = ahead ? REACH_NOT_BEFORE : REACH_NOT_AFTER;
-    if (ahead)
-        r.low = t->x_median + d / steepest;
-    else
-        r.high = t->x_median + d / steepest;
+    double d = limit - t->y_middle, b = t->rate, low = t->rate_interval.low;
+    double high = t->rate_interval.high, below = b - low, above = high - b;
+    if (low <= 0 && high >= 0)
+        return reach_of(t->x_median, d, b, fmax(below, above), t->height_half);
+    double shallow = b > 0 ? below : above, steep = b > 0 ? above : below;
+    Reach r = reach_of(t->x_median, d, b, shallow, t->height_half);
+    Reach near = reach_of(t->x_median, d, b, steep, t->height_half);
+    if (near.kind == REACH_BETWEEN || near.kind == REACH_NOT_BEFORE) r.low = fmin(r.low, near.low);
+    if (near.kind == REACH_BETWEEN || near.kind == REACH_NOT_AFTER)
+        r.high = fmax(r.high, near.high);
     return r;
 }
 

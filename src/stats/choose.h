@@ -62,7 +62,7 @@ typedef struct Trend {
     TrendReason reason;
     TrendScatter scatter;
     size_t n;
-    double rate, intercept;
+    double rate, intercept; /* of the line to draw; Theil-Sen's runs through x_median, y_middle */
     bool has_interval;
     Interval rate_interval;
     double level;      /* asked */
@@ -74,16 +74,21 @@ typedef struct Trend {
     Spread spread;     /* that least squares used */
     Spread instrument; /* as asked, not finer than the resolution */
     LineFit fit;       /* least squares, always made */
-    double x_median, y_median;
+    double x_median,
+        y_middle;       /* Theil-Sen's line: y_middle is the median of y - rate (x - x_median) */
+    double height_half; /* how far its height there is uncertain, either way */
 } Trend;
 
 /* STATS_TOO_FEW below two readings, STATS_NO_SPREAD when all x are the same. Theil-Sen as asked for
  * more than THEIL_SEN_MOST readings is STATS_TOO_MANY. */
 StatsStatus trend_fit(const TrendAsk *ask, Trend *out);
 
-/* Where the trend reaches a limit: Fieller's for least squares; for Theil-Sen the lines through the
- * medians with the slopes at the ends of its interval, which leaves the height of the line out and
- * is marked as approximate in the documentation. STATS_NO_INTERVAL when the trend has none. */
+/*
+ * Where the trend reaches a limit: Fieller's interval for least squares. For Theil-Sen the same
+ * construction about its middle, with the two sides of the slope's interval and, for the height,
+ * the deviation of a median (1.253 sd / sqrt(n), sd from the median residual): an approximation.
+ * STATS_NO_INTERVAL when the trend has none.
+ */
 StatsStatus trend_reach(const Trend *t, double limit, Reach *out);
 
 #endif

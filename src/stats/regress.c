@@ -122,36 +122,39 @@ StatsStatus line_farthest(const LineFit *f, const double *x, const double *y, do
 }
 
 /*
- * With u = x - mean of x and d = limit - mean of y the set is {u: (d - b u)^2 <= T (1/n +
- * u^2/sxx)}, T = (t sd)^2, that is a u^2 - 2 b d u + c <= 0. With a > 0 (slope different from 0) it
- * lies between two roots; with a <= 0 outside of them, or it is everything.
+ * With u = x - x0 the set is {u: (d - slope u)^2 <= height_half^2 + (slope_half u)^2}, that is
+ * a u^2 - 2 b u + c <= 0. With a > 0 (slope different from 0) it lies between two roots; with
+ * a <= 0 outside of them, or it is everything.
  */
-StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, Reach *out) {
-    if (!(s.df > 0)) return STATS_NO_INTERVAL;
-    double t = student_two_sided(level, s.df) * s.sd, tt = t * t, d = limit - f->y_mean;
-    double a = f->slope * f->slope - tt / f->sxx, c = d * d - tt / (double)f->n;
-    double half = f->slope * d, inside = half * half - a * c;
+Reach reach_of(double x0, double d, double slope, double slope_half, double height_half) {
+    double a = slope * slope - slope_half * slope_half, b = slope * d;
+    double c = d * d - height_half * height_half, inside = b * b - a * c;
     Reach r = {.kind = REACH_ANYWHERE, .low = -INFINITY, .high = INFINITY};
-    r.x = f->slope != 0 ? f->x_mean + d / f->slope : copysign(INFINITY, d);
+    r.x = slope != 0 ? x0 + d / slope : copysign(INFINITY, d);
     if (a > 0) {
         double root = sqrt(fmax(inside, 0));
         r.kind = REACH_BETWEEN;
-        r.low = f->x_mean + (half - root) / a;
-        r.high = f->x_mean + (half + root) / a;
+        r.low = x0 + (b - root) / a;
+        r.high = x0 + (b + root) / a;
     } else if (c > 0 && inside > 0) {
-        /* the gap between the roots holds the mean of x; the set is what lies on either side.
-         * c / (half +- root) is the root that keeps its digits as a goes to 0 */
-        double root = sqrt(inside);
-        double after = a < 0 ? (half - root) / a : half > 0 ? c / (2 * half) : INFINITY;
-        double before = a < 0 ? (half + root) / a : half < 0 ? c / (2 * half) : -INFINITY;
-        bool ahead = half >= 0;
+        /* the gap between the roots holds x0; c / (b -+ root) is the root on the side the line
+         * heads for, without a difference of near numbers and without dividing by a */
+        bool ahead = b >= 0;
+        double end = c / (b + copysign(sqrt(inside), ahead ? 1 : -1));
         r.kind = ahead ? REACH_NOT_BEFORE : REACH_NOT_AFTER;
         if (ahead)
-            r.low = f->x_mean + after;
+            r.low = x0 + end;
         else
-            r.high = f->x_mean + before;
+            r.high = x0 + end;
     }
-    *out = r;
+    return r;
+}
+
+StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, Reach *out) {
+    if (!(s.df > 0)) return STATS_NO_INTERVAL;
+    double half = student_two_sided(level, s.df) * s.sd;
+    *out = reach_of(f->x_mean, limit - f->y_mean, f->slope, half / sqrt(f->sxx),
+                    half / sqrt((double)f->n));
     return STATS_OK;
 }
 

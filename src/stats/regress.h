@@ -69,6 +69,10 @@ typedef struct Reach {
     double low, high;
 } Reach;
 
+/* For any line through (x0, limit - d) whose slope and whose height at x0 are uncertain by these
+ * halves, independently of each other. */
+Reach reach_of(double x0, double d, double slope, double slope_half, double height_half);
+
 /* STATS_NO_INTERVAL when the spread is unknown. */
 StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, Reach *out);
 

@@ -1,0 +1,337 @@
+/* Slopes of many units, analysis of variance, control limits, kinds of change. */
+#include "stats/changekind.h"
+#include "stats/control.h"
+#include "stats/mixed.h"
+#include "stats/sample.h"
+#include "stats_data.h"
+
+enum { UNITS_MOST = 40 };
+
+/* Rows of one unit stand together in the file. */
+static size_t read_units(const char *name, int unit, int x, int y, double *xs, double *ys,
+                         UnitSeries *out) {
+    static char names[DATA_MOST][16];
+    size_t n = data_names(name, unit, names), units = 0;
+    assert_int_equal(data_column(name, x, xs), n);
+    assert_int_equal(data_column(name, y, ys), n);
+    for (size_t i = 0; i < n; i++) {
+        if (i == 0 || strcmp(names[i], names[i - 1]) != 0)
+            out[units++] = (UnitSeries){.x = xs + i, .y = ys + i};
+        out[units - 1].n++;
+    }
+    return units;
+}
+
+typedef struct Expected {
+    const char *name;
+    int unit, x, y;
+    size_t units;
+    double first[3], last[3]; /* slope, low, high */
+    double within, df, mean, mean_sd, between_sd, interval[2], prediction[2];
+} Expected;
+
+/* R 4.2.2: tests/r/reference.R, output in tests/r/reference.txt. Data: R package nlme. */
+static const Expected expected[] = {
+    {"orthodont",
+     2,
+     1,
+     0,
+     27,
+     {0.95, -0.524875049032, 2.42487504903},
+     {0.675, -0.178781182559, 1.52878118256},
+     1.31003958097,
+     54,
+     0.660185185185,
+     0.0712532707709,
+     0.226427879503,
+     {0.513721989516, 0.806648380854},
+     {0.171303424689, 1.14906694568}},
+    {"fatigue",
+     0,
+     1,
+     2,
+     21,
+     {8.65319333333, 7.23293700901, 10.0734496577},
+     {3.3455456044, 3.06206312546, 3.62902808333},
+     0.0515638064802,
+     220,
+     6.01044051024,
+     0.360456427558,
+     1.59630621164,
+     {5.25854157802, 6.76233944245},
+     {2.58521297128, 9.4356680492}},
+};
+
+static void slopes_of_many_units(void **state) {
+    (void)state;
+    for (size_t i = 0; i < 2; i++) {
+        const Expected *e = &expected[i];
+        static double x[DATA_MOST], y[DATA_MOST];
+        UnitSeries series[UNITS_MOST] = {{0}};
+        UnitSlope each[UNITS_MOST];
+        PooledSlope p;
+        size_t units = read_units(e->name, e->unit, e->x, e->y, x, y, series);
+        assert_int_equal(units, e->units);
+        assert_int_equal(pooled_slope(series, units, (Spread){0}, .95, each, &p), STATS_OK);
+        const LineFit *ends[] = {&each[0].fit, &each[units - 1].fit};
+        for (int j = 0; j < 2; j++) {
+            const double *want = j ? e->last : e->first;
+            Interval at;
+            line_slope_interval(ends[j], line_spread(ends[j]), .95, &at);
+            assert_digits(ends[j]->slope, want[0], 10);
+            assert_digits(at.low, want[1], 9);
+            assert_digits(at.high, want[2], 9);
+        }
+        assert_digits(p.within.sd, e->within, 10);
+        assert_true(p.within.df == e->df);
+        assert_digits(p.mean, e->mean, 7);
+        assert_digits(p.mean_sd, e->mean_sd, 6);
+        assert_digits(p.between_sd, e->between_sd, 6); /* R's optimum is good to seven digits */
+        assert_digits(p.mean_interval.low, e->interval[0], 6);
+        assert_digits(p.mean_interval.high, e->interval[1], 6);
+        assert_digits(p.prediction.low, e->prediction[0], 6);
+        assert_digits(p.prediction.high, e->prediction[1], 6);
+    }
+}
+
+/* Four points that must not be called a drift: M01 of orthodont (references.md). */
+static void four_points_are_no_drift(void **state) {
+    (void)state;
+    static double x[DATA_MOST], y[DATA_MOST];
+    UnitSeries series[UNITS_MOST] = {{0}};
+    read_units("orthodont", 2, 1, 0, x, y, series);
+    LineFit f;
+    Interval at;
+    assert_int_equal(line_fit(series[0].x, series[0].y, series[0].n, &f), STATS_OK);
+    line_slope_interval(&f, line_spread(&f), .95, &at);
+    assert_near(at.low, -.525, 5e-4);
+    assert_near(at.high, 2.425, 5e-4);
+}
+
+static void units_that_cannot_be_fitted(void **state) {
+    (void)state;
+    const double x[] = {0, 10, 20}, y[] = {100, 98, 97}, z[] = {100, 99, 97}, same[] = {5, 5, 5};
+    UnitSeries series[] = {{x, y, 3}, {x, z, 1}, {same, z, 3}, {x, z, 3}};
+    UnitSlope each[4];
+    PooledSlope p = {.mean = 42};
+    assert_int_equal(pooled_slope(series, 3, (Spread){0}, .95, each, &p), STATS_TOO_FEW);
+    assert_int_equal(each[1].status, STATS_TOO_FEW);
+    assert_int_equal(each[2].status, STATS_NO_SPREAD);
+    assert_true(p.mean == 42);
+    assert_int_equal(pooled_slope(series, 4, (Spread){0}, .95, each, &p), STATS_OK);
+    assert_true(p.units == 2 && p.left_out == 2 && !p.has_prediction);
+    assert_near(p.mean, -.15, 1e-12); /* both the same; so between is 0 */
+    assert_true(p.between_sd == 0);
+    /* two readings each: only an instrument gives a scatter */
+    UnitSeries pairs[] = {{x, y, 2}, {x, z, 2}};
+    assert_int_equal(pooled_slope(pairs, 2, (Spread){0}, .95, each, &p), STATS_NO_INTERVAL);
+    assert_int_equal(pooled_slope(pairs, 2, (Spread){.5, 8}, .95, each, &p), STATS_OK);
+    assert_true(p.within.sd == .5 && p.within.df == 8);
+}
+
+/* NIST StRD SiRstv: F and residual deviation (references.md, V). */
+static void certified_anova(void **state) {
+    (void)state;
+    double y[DATA_MOST];
+    Group groups[5];
+    assert_int_equal(data_column("sirstv", 1, y), 25);
+    for (size_t i = 0; i < 5; i++)
+        groups[i] = (Group){y + 5 * i, 5};
+    Anova a;
+    assert_int_equal(anova_one_way(groups, 5, &a), STATS_OK);
+    assert_digits(a.f, 1.18046237440255, 11);
+    assert_digits(a.within_sd, 0.104076068334656, 12);
+    assert_true(a.df_between == 4 && a.df_within == 20 && a.n == 25);
+    Spread s;
+    assert_int_equal(pooled_repeatability(groups, 5, &s), STATS_OK);
+    assert_digits(s.sd, 0.104076068334656, 12);
+    assert_true(s.df == 20);
+}
+
+static void anova_with_unequal_groups(void **state) {
+    (void)state;
+    const double a[] = {96.5, 97, 96}, b[] = {95, 95.5}, c[] = {98, 97, 97.5, 98.5};
+    const Group groups[] = {{a, 3}, {b, 2}, {c, 4}, {c, 0}};
+    Anova v;
+    assert_int_equal(anova_one_way(groups, 4, &v), STATS_OK);
+    assert_digits(v.f, 13.8888888889, 10); /* R 4.2.2, tests/r/reference.txt */
+    assert_digits(v.p, 0.00560480527409, 10);
+    assert_digits(v.within_sd, 0.559016994375, 10);
+    assert_int_equal(anova_one_way(groups, 1, &v), STATS_TOO_FEW);
+    const double same[] = {1, 1};
+    const Group flat[] = {{same, 2}, {same, 2}}, single[] = {{a, 1}, {b, 1}};
+    assert_int_equal(anova_one_way(flat, 2, &v), STATS_NO_SPREAD);
+    Spread s = {0};
+    assert_int_equal(pooled_repeatability(single, 2, &s), STATS_TOO_FEW);
+    /* by hand: squares .5, .125 and 1.25 with 2, 1 and 3 degrees of freedom */
+    assert_int_equal(pooled_repeatability(groups, 4, &s), STATS_OK);
+    assert_near(s.sd, sqrt(1.875 / 6), 1e-12);
+}
+
+/* NIST/SEMATECH e-Handbook 6.3.2.2 (references.md, V). */
+static void individuals_chart(void **state) {
+    (void)state;
+    const double x[] = {49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1};
+    Individuals c;
+    unsigned char signals[10];
+    assert_int_equal(control_individuals(x, 10, D2_AS_PRINTED, &c), STATS_OK);
+    assert_near(c.value.centre, 50.81, 1e-12);
+    assert_near(c.moving_range.centre, 1.8778, 5e-5);
+    assert_near(c.value.high, 55.8041, 5e-5);
+    assert_near(c.value.low, 45.8159, 5e-5);
+    assert_int_equal(control_signals(&c.value, x, 10, signals), 0);
+    assert_int_equal(control_individuals(x, 10, D2_EXACT, &c), STATS_OK);
+    assert_near(c.value.high, 55.80241, 5e-6);
+    assert_near(c.value.low, 45.81759, 5e-6);
+    /* limit of the moving range: 3.267 times its mean (any table; from memory) */
+    assert_near(c.moving_range.high / c.moving_range.centre, 3.267, 1e-3);
+    assert_true(c.moving_range.low == 0);
+    assert_int_equal(control_individuals(x, 1, D2_EXACT, &c), STATS_TOO_FEW);
+}
+
+/* Piston rings (Montgomery; R package qcc): limits from 25 groups, 37 to 39 outside. */
+static void piston_rings(void **state) {
+    (void)state;
+    static double x[200], means[40];
+    double column[DATA_MOST];
+    for (int j = 0; j < 5; j++) {
+        assert_int_equal(data_column("piston_rings", j + 1, column), 40);
+        for (size_t i = 0; i < 40; i++)
+            x[5 * i + (size_t)j] = column[i];
+    }
+    MeanRange c, all;
+    unsigned char signals[40];
+    assert_int_equal(control_mean_range(x, 40, 5, means, NULL, &all), STATS_OK);
+    assert_int_equal(control_mean_range(x, 25, 5, NULL, NULL, &c), STATS_OK);
+    assert_near(c.mean.centre, 74.00118, 5e-6);
+    assert_near(c.range.centre, 0.02276, 5e-7);
+    assert_near(c.mean.high, 74.0143, 5e-5);
+    assert_near(c.mean.low, 73.98805, 5e-6);
+    control_signals(&c.mean, means, 40, signals);
+    for (size_t i = 0; i < 40; i++)
+        assert_int_equal(signals[i] & SIGNAL_OUTSIDE, i >= 36 && i <= 38 ? SIGNAL_OUTSIDE : 0);
+}
+
+/* Factors in three digits as in any printed table (from memory); all digits by R. */
+static void range_table(void **state) {
+    (void)state;
+    static const struct {
+        size_t n;
+        double d2, d3, a2, upper, lower;
+    } rows[] = {
+        {2, 1.128, .853, 1.880, 3.267, 0},    {3, 1.693, .888, 1.023, 2.574, 0},
+        {4, 2.059, .880, .729, 2.282, 0},     {5, 2.326, .864, .577, 2.114, 0},
+        {6, 2.534, .848, .483, 2.004, 0},     {7, 2.704, .833, .419, 1.924, .076},
+        {8, 2.847, .820, .373, 1.864, .136},  {9, 2.970, .808, .337, 1.816, .184},
+        {10, 3.078, .797, .308, 1.777, .223},
+    };
+    RangeFactors f;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        assert_int_equal(range_factors(rows[i].n, &f), STATS_OK);
+        assert_near(f.d2, rows[i].d2, 6e-4);
+        assert_near(f.d3, rows[i].d3, 6e-4);
+        assert_near(f.a2, rows[i].a2, 6e-4);
+        assert_near(f.upper, rows[i].upper, 1.1e-3);
+        assert_near(f.lower, rows[i].lower, 1.1e-3);
+    }
+    range_factors(2, &f);
+    assert_near(f.d2, 2 / sqrt(3.14159265358979), 1e-9);
+    assert_int_equal(range_factors(1, &f), STATS_TOO_FEW);
+    assert_int_equal(range_factors(11, &f), STATS_TOO_MANY);
+}
+
+static void runs_of_eight(void **state) {
+    (void)state;
+    const ControlLimits at = {.centre = 0, .low = -3, .high = 3};
+    const double x[] = {1, 1, 2, 1, 1, 1, 1, 1, 1, -1, 0, 1, 1, 1, 1, 1, 1, 1, -4, 3};
+    unsigned char got[20];
+    assert_int_equal(control_signals(&at, x, 20, got), 3);
+    for (size_t i = 0; i < 20; i++)
+        assert_int_equal(got[i], i == 7 || i == 8 ? SIGNAL_RUN : i == 18 ? SIGNAL_OUTSIDE : 0);
+}
+
+/* A spring of 249 lb/in, free height 2.077 in, read at 1.693 and 1.193 (deflection .384 and .884):
+ * invented, after a spring that lost 15 lb with its rate unchanged and one with a broken inner. */
+static void set_or_rate(void **state) {
+    (void)state;
+    static const struct {
+        const char *what;
+        double change[2], sd, df;
+        ChangeKind known, unknown; /* with the free height, and without */
+    } rows[] = {
+        {"lost the same at both heights", {15, 14.5}, .7, 20, CHANGE_LEVEL, CHANGE_LEVEL},
+        {"in proportion to the deflection", {6.5, 15}, .7, 20, CHANGE_SLOPE, CHANGE_SLOPE},
+        {"a set and a fallen rate", {15, 24}, .7, 20, CHANGE_BOTH, CHANGE_SLOPE},
+        {"nothing the tester can see", {.9, -.4}, .7, 20, CHANGE_NONE, CHANGE_NONE},
+        {"a loss, told by a coarse tester",
+         {8, 12},
+         3,
+         INFINITY,
+         CHANGE_CANNOT_TELL,
+         CHANGE_CANNOT_TELL},
+        {"a tester nobody has repeated on much",
+         {8, 12},
+         1,
+         2,
+         CHANGE_CANNOT_TELL,
+         CHANGE_CANNOT_TELL},
+    };
+    const double deflection[] = {.384, .884}, height[] = {1.693, 1.193};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Spread s = {rows[i].sd, rows[i].df};
+        Change c;
+        assert_int_equal(change_kind(deflection, rows[i].change, 2, s, .05, &c), STATS_OK);
+        if (c.kind != rows[i].known) fail_msg("%s: %d", rows[i].what, (int)c.kind);
+        assert_int_equal(change_kind_no_origin(height, rows[i].change, 2, s, .05, &c), STATS_OK);
+        if (c.kind != rows[i].unknown) fail_msg("%s, no origin: %d", rows[i].what, (int)c.kind);
+    }
+    Change c;
+    const double lost[] = {15, 14.5}, one[] = {1.7, 1.7};
+    assert_int_equal(change_kind(one, lost, 2, (Spread){1, 5}, .05, &c), STATS_NO_SPREAD);
+    assert_int_equal(change_kind(height, lost, 1, (Spread){1, 5}, .05, &c), STATS_TOO_FEW);
+    assert_int_equal(change_kind(height, lost, 2, (Spread){0}, .05, &c), STATS_NO_INTERVAL);
+}
+
+/* A true explanation is contradicted as often as asked, 1 in 20. */
+static void kinds_hold_their_chance(void **state) {
+    (void)state;
+    Random random = {31};
+    const double deflection[] = {.384, .884, 1.0};
+    size_t level = 0, slope = 0, none = 0, tried = 10000;
+    for (size_t i = 0; i < tried; i++) {
+        double a[3], b[3], z[3];
+        for (int j = 0; j < 3; j++) {
+            double e = random_normal(&random);
+            a[j] = 15 + e;
+            b[j] = 20 * deflection[j] + e;
+            z[j] = e;
+        }
+        Change c;
+        change_kind(deflection, a, 3, (Spread){1, INFINITY}, .05, &c);
+        level += c.p_level < .05;
+        change_kind(deflection, b, 3, (Spread){1, INFINITY}, .05, &c);
+        slope += c.p_slope < .05;
+        change_kind(deflection, z, 3, (Spread){1, INFINITY}, .05, &c);
+        none += c.kind != CHANGE_NONE;
+    }
+    assert_near((double)level / (double)tried, .05, .007);
+    assert_near((double)slope / (double)tried, .05, .007);
+    assert_near((double)none / (double)tried, .05, .007);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(slopes_of_many_units),
+        cmocka_unit_test(four_points_are_no_drift),
+        cmocka_unit_test(units_that_cannot_be_fitted),
+        cmocka_unit_test(certified_anova),
+        cmocka_unit_test(anova_with_unequal_groups),
+        cmocka_unit_test(individuals_chart),
+        cmocka_unit_test(piston_rings),
+        cmocka_unit_test(range_table),
+        cmocka_unit_test(runs_of_eight),
+        cmocka_unit_test(set_or_rate),
+        cmocka_unit_test(kinds_hold_their_chance),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
