@@ -1,0 +1,650 @@
+/*
+ * Formula text to nodes: recursive descent, binary operators by a table of precedence. Names are
+ * looked up here, units and places are checked afterwards (formula_check.c).
+ */
+#include "vocab/parts.h"
+
+#include "base/buf.h"
+#include "base/number.h"
+#include <math.h>
+
+typedef struct Parser {
+    Vocab *v;
+    const Source *source;
+    Findings *findings;
+    const char *p, *end;
+    const char *start;
+    unsigned depth, nodes;
+    bool failed; /* a finding was added; nothing more is */
+} Parser;
+
+static Node *expression(Parser *ps);
+static Node *product(Parser *ps);
+static Node *primary(Parser *ps);
+
+/* ---- faults -----------------------------------------------------------------------------------
+ */
+
+static Node *fail(Parser *ps, VocabKind kind, Str at, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+static Node *fail(Parser *ps, VocabKind kind, Str at, const char *format, ...) {
+    if (ps->failed) return NULL;
+    ps->failed = true;
+    if (!at.n) /* at the end: the caret goes under the last character */
+        at = (Str){ps->end - 1, 1};
+    Buf text = {0};
+    va_list args;
+    va_start(args, format);
+    buf_vprintf(&text, format, args);
+    va_end(args);
+    Str message = buf_str(&text);
+    vocab_fault(ps->findings, kind, ps->source, at, "%.*s", STR_ARG(message));
+    buf_release(&text);
+    return NULL;
+}
+
+static bool enter(Parser *ps) {
+    if (++ps->depth <= FORMULA_DEPTH_MOST) return true;
+    fail(ps, K_DEEP, (Str){ps->p, ps->p < ps->end}, "nested more than %d deep; use helper tags",
+         FORMULA_DEPTH_MOST);
+    return false;
+}
+
+/* ---- words and marks --------------------------------------------------------------------------
+ */
+
+static void skip_blanks(Parser *ps) {
+    while (ps->p < ps->end && is_blank(*ps->p))
+        ps->p++;
+}
+
+static bool is_word_start(char c) {
+    return is_alpha(c) || (unsigned char)c >= 0x80 || c == '_';
+}
+
+/* Length of the word at p; `leak-down` is one word, `a -b` and `2-1` are not. */
+static size_t word_length(const char *p, const char *end) {
+    const char *q = p;
+    if (q == end || !is_word_start(*q)) return 0;
+    for (; q < end; q++) {
+        bool inside = is_word_start(*q) || is_digit(*q) || *q == '\'' || *q == '.' || *q == '%';
+        if (!inside && !(*q == '-' && q + 1 < end && is_word_start(q[1]))) break;
+    }
+    return (size_t)(q - p);
+}
+
+static Str word_here(Parser *ps) {
+    skip_blanks(ps);
+    return (Str){ps->p, word_length(ps->p, ps->end)};
+}
+
+static bool take_word(Parser *ps, const char *word) {
+    Str here = word_here(ps);
+    if (!here.n || !str_ieq(here, str_from(word))) return false;
+    ps->p += here.n;
+    return true;
+}
+
+static bool take_mark(Parser *ps, char mark) {
+    skip_blanks(ps);
+    if (ps->p == ps->end || *ps->p != mark) return false;
+    ps->p++;
+    return true;
+}
+
+/* The words from here to the next mark or number, blanks between them. */
+static Str words_here(Parser *ps) {
+    Str first = word_here(ps);
+    const char *q = first.p + first.n, *last = q;
+    while (q < ps->end && is_blank(*q)) {
+        while (q < ps->end && is_blank(*q))
+            q++;
+        size_t n = word_length(q, ps->end);
+        if (n == 0) break;
+        q += n;
+        last = q;
+    }
+    return (Str){first.p, (size_t)(last - first.p)};
+}
+
+static bool is_joint(Str word) {
+    static const char *const joints[] = {"at",   "in",    "else",  "over", "here",
+                                         "when", "where", "while", "read", "fitted"};
+    for (size_t i = 0; i < sizeof joints / sizeof *joints; i++)
+        if (str_ieq(word, str_from(joints[i]))) return true;
+    return false;
+}
+
+/* The words up to the first that joins: what was probably meant as one name. */
+static Str words_as_name(Str words) {
+    Str rest = words;
+    size_t end = 0;
+    for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
+        if (end && is_joint(word)) break;
+        end = (size_t)(word.p + word.n - words.p);
+    }
+    return (Str){words.p, end};
+}
+
+/* ---- nodes ------------------------------------------------------------------------------------
+ */
+
+static Node *node_new(Parser *ps, FormulaKind kind, const char *from, Node *a, Node *b) {
+    if (ps->failed) return NULL;
+    if (++ps->nodes > FORMULA_NODES_MOST)
+        return fail(ps, K_DEEP, (Str){from, ps->p > from}, "more than %d parts; use helper tags",
+                    FORMULA_NODES_MOST);
+    Node *n = arena_alloc(ps->v->arena, sizeof *n);
+    n->f = (Formula){.kind = kind, .over = CLASS_NONE, .tag = TAG_NONE, .tag2 = TAG_NONE};
+    n->a = a;
+    n->b = b;
+    n->text = str_trim((Str){from, (size_t)(ps->p - from)});
+    n->f.span = line_span(ps->source, n->text);
+    return n;
+}
+
+static TagId take_name(Parser *ps) {
+    Str words = words_here(ps), rest;
+    TagId tag = words.n ? vocab_match(ps->v, words, &rest) : TAG_NONE;
+    if (tag != TAG_NONE) {
+        const char *q = rest.n ? rest.p : words.p + words.n;
+        while (q > words.p && is_blank(q[-1]))
+            q--;
+        ps->p = q;
+        return tag;
+    }
+    Str name = words_as_name(words);
+    if (!words.n) {
+        fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end}, "a name or a number is missing here");
+    } else if (!ps->failed) {
+        Str near = vocab_near(ps->v, name, ps->findings->arena);
+        fail(ps, K_FORMULA_NAME, name, "no tag is called '%.*s'%.*s", STR_ARG(name), STR_ARG(near));
+    }
+    return TAG_NONE;
+}
+
+static Node *tag_node(Parser *ps, FormulaKind kind, const char *from) {
+    TagId tag = take_name(ps);
+    Node *n = tag == TAG_NONE ? NULL : node_new(ps, kind, from, NULL, NULL);
+    if (n) n->f.tag = tag;
+    return n;
+}
+
+/* ---- numbers ----------------------------------------------------------------------------------
+ */
+
+/* A unit is one word with no blanks: letters, digits and / ^ - * between them. */
+static Str unit_here(Parser *ps) {
+    skip_blanks(ps);
+    const char *q = ps->p;
+    if (q == ps->end || !(is_word_start(*q) || *q == '%' || *q == '"')) return (Str){q, 0};
+    for (q++; q < ps->end; q++) {
+        bool joins =
+            strchr("/^-*", *q) && q + 1 < ps->end && (is_word_start(q[1]) || is_digit(q[1]));
+        if (!is_word_start(*q) && !is_digit(*q) && !joins) break;
+    }
+    return (Str){ps->p, (size_t)(q - ps->p)};
+}
+
+static const Unit *number_unit(Parser *ps, Str text) {
+    bool two_meanings;
+    const Unit *unit = unit_certain(text, &two_meanings);
+    if (two_meanings)
+        fail(ps, K_FORMULA_UNIT, text, "'%.*s' can be a force or a mass; write lbf or lbm",
+             STR_ARG(text));
+    else if (!unit)
+        fail(ps, K_FORMULA_UNIT, text,
+             "unknown unit '%.*s' (a division has blanks around its /; a product needs its *)",
+             STR_ARG(text));
+    else
+        ps->p = text.p + text.n;
+    return unit;
+}
+
+/* Digits and dots only: 1/2 is a division here and 1-1/2 would be two things, so that is refused.
+ */
+static bool take_digits(Parser *ps, double *out) {
+    const char *q = ps->p;
+    while (q < ps->end && (is_digit(*q) || *q == '.'))
+        q++;
+    Str digits = {ps->p, (size_t)(q - ps->p)};
+    bool mixed = q + 1 < ps->end && (*q == '-' || *q == '/') && is_digit(q[1]);
+    Number number;
+    NumberFault fault = number_read(digits, &number);
+    if (fault != NUMBER_OK || number.len != digits.n) {
+        fail(ps, K_SYNTAX, digits, "'%.*s' is no number: %s", STR_ARG(digits),
+             number_fault_text(fault == NUMBER_OK ? NUMBER_DOTS : fault));
+        return false;
+    }
+    if (mixed) {
+        fail(ps, K_SYNTAX, digits, "put blanks around the - or / between numbers");
+        return false;
+    }
+    ps->p = q;
+    *out = number.value;
+    return true;
+}
+
+static Node *number_node(Parser *ps) {
+    const char *from = ps->p;
+    double value;
+    if (!take_digits(ps, &value)) return NULL;
+    Str text = unit_here(ps);
+    Str word = word_here(ps);
+    /* `in` behind a number is the inch; the other joints go on with the formula */
+    bool joint = is_joint(word) && !str_ieq(word, STR("in"));
+    const Unit *unit = NULL;
+    if (text.n && !joint) {
+        unit = number_unit(ps, text);
+        if (!unit) return NULL;
+    }
+    Node *n = node_new(ps, F_NUMBER, from, NULL, NULL);
+    if (!n) return NULL;
+    n->f.unit = unit;
+    n->f.dim = unit ? unit->dim : DIM_NUMBER;
+    n->f.number = unit ? unit_to_si(unit, value) : value;
+    return n;
+}
+
+/* ---- functions and aggregates -----------------------------------------------------------------
+ */
+
+typedef struct Function {
+    const char *name;
+    FormulaKind kind;
+    bool many; /* two or more operands */
+} Function;
+
+static const Function functions[] = {{"sqrt", F_SQRT, false}, {"sin", F_SIN, false},
+                                     {"cos", F_COS, false},   {"tan", F_TAN, false},
+                                     {"asin", F_ASIN, false}, {"acos", F_ACOS, false},
+                                     {"atan", F_ATAN, false}, {"abs", F_ABS, false},
+                                     {"min", F_MIN, true},    {"max", F_MAX, true}};
+
+static const struct {
+    const char *name;
+    Aggregate aggregate;
+} aggregates[] = {{"sum", AGG_SUM},         {"mean", AGG_MEAN},         {"spread", AGG_SPREAD},
+                  {"largest", AGG_LARGEST}, {"smallest", AGG_SMALLEST}, {"count", AGG_COUNT}};
+
+static bool close_bracket(Parser *ps, Str open) {
+    if (ps->failed || take_mark(ps, ')')) return !ps->failed;
+    fail(ps, K_SYNTAX, open, "this bracket is not closed where it should be");
+    return false;
+}
+
+/* The word must be in the table and a bracket behind it; nothing is taken otherwise. */
+static const Function *take_function(Parser *ps) {
+    Str word = word_here(ps);
+    const char *q = word.p + word.n;
+    while (q < ps->end && is_blank(*q))
+        q++;
+    if (!word.n || q == ps->end || *q != '(') return NULL;
+    for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
+        if (str_ieq(word, str_from(functions[i].name))) {
+            ps->p = q;
+            return &functions[i];
+        }
+    return NULL;
+}
+
+static Node *function_node(Parser *ps, const Function *function, const char *from) {
+    Str open = {ps->p, 1};
+    take_mark(ps, '(');
+    Node *first = expression(ps);
+    Node *n = function->many ? first : node_new(ps, function->kind, from, first, NULL);
+    unsigned count = 1;
+    while (first && !ps->failed && function->many && take_mark(ps, ',')) {
+        Node *next = expression(ps);
+        n = node_new(ps, function->kind, from, n, next);
+        count++;
+    }
+    if (!ps->failed && function->many && count < 2)
+        return fail(ps, K_SYNTAX, open, "%s needs two values with a comma between them",
+                    function->name);
+    return close_bracket(ps, open) ? n : NULL;
+}
+
+/* `WORD of`; nothing is taken when it is something else. */
+static bool take_of(Parser *ps, const char *word) {
+    const char *from = ps->p;
+    if (take_word(ps, word) && take_word(ps, "of")) return true;
+    ps->p = from;
+    return false;
+}
+
+static Str take_class(Parser *ps, ClassId *out) {
+    Str words = words_here(ps);
+    for (Str try = words; try.n;) {
+        ClassId class = vocab_class(ps->v, try);
+        if (class != CLASS_NONE) {
+            ps->p = try.p + try.n;
+            *out = class;
+            return try;
+        }
+        while (try.n && !is_blank(try.p[try.n - 1]))
+            try.n--;
+        try = str_trim(try);
+    }
+    *out = CLASS_NONE;
+    return words_as_name(words);
+}
+
+static Node *aggregate_node(Parser *ps, Aggregate aggregate, const char *from) {
+    Node *operand = product(ps);
+    Node *n = node_new(ps, F_AGGREGATE, from, operand, NULL);
+    if (!n) return NULL;
+    n->f.aggregate = aggregate;
+    if (take_word(ps, "here")) {
+        n->f.here = true;
+    } else if (take_word(ps, "over")) {
+        Str name = take_class(ps, &n->f.over);
+        if (n->f.over == CLASS_NONE)
+            return fail(ps, K_FORMULA_PLACE, name, "no class is called '%.*s'", STR_ARG(name));
+    }
+    return n;
+}
+
+/* ---- references -------------------------------------------------------------------------------
+ */
+
+static Node *condition(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    if (!take_mark(ps, '-')) return primary(ps);
+    Node *a = primary(ps);
+    return a ? node_new(ps, F_NEGATE, from, a, NULL) : NULL;
+}
+
+static Node *spot_node(Parser *ps, Node *name, const char *from) {
+    const Tag *tag = &ps->v->tags[name->f.tag];
+    Str words = words_here(ps);
+    size_t longest = 0;
+    unsigned spot = 0;
+    for (unsigned i = 0; i < tag->spot_count; i++) {
+        Str s = tag->spots[i];
+        bool whole = words.n == s.n || (words.n > s.n && is_blank(words.p[s.n]));
+        if (whole && s.n > longest && str_ieq((Str){words.p, s.n}, s)) {
+            longest = s.n;
+            spot = i;
+        }
+    }
+    if (!longest)
+        return fail(ps, K_CURVE, words, "'%.*s' has no spot of this name", STR_ARG(tag->name));
+    if (name->f.kind != F_TAG)
+        return fail(ps, K_CURVE, words, "first, previous, read and aim go with no spot");
+    ps->p = words.p + longest;
+    Node *n = node_new(ps, F_SPOT, from, NULL, NULL);
+    if (n) {
+        n->f.tag = name->f.tag;
+        n->f.number = spot;
+    }
+    return n;
+}
+
+static Node *when_node(Parser *ps, Node *name, const char *from) {
+    TagId tag2 = take_name(ps);
+    if (tag2 == TAG_NONE) return NULL;
+    if (!take_word(ps, "read"))
+        return fail(ps, K_SYNTAX, word_here(ps), "'when NAME' needs 'read' behind it");
+    Node *n = node_new(ps, F_WHEN, from, NULL, NULL);
+    if (n) {
+        n->f.tag = name->f.tag;
+        n->f.tag2 = tag2;
+    }
+    return n;
+}
+
+/* What may stand behind a name: `at`, `when ... read`, `while fitted`. */
+static Node *name_tail(Parser *ps, Node *name, const char *from) {
+    if (take_word(ps, "at")) {
+        if (ps->v->tags[name->f.tag].spot_count) return spot_node(ps, name, from);
+        Node *b = condition(ps);
+        return b ? node_new(ps, F_AT, from, name, b) : NULL;
+    }
+    if (name->f.kind != F_TAG) return name;
+    if (take_word(ps, "when")) return when_node(ps, name, from);
+    if (!take_word(ps, "while")) return name;
+    if (!take_word(ps, "fitted"))
+        return fail(ps, K_SYNTAX, word_here(ps), "'while' needs 'fitted' behind it");
+    Node *n = node_new(ps, F_FITTED, from, NULL, NULL);
+    if (n) n->f.tag = name->f.tag;
+    return n;
+}
+
+static Node *curve_node(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    FormulaKind kind = take_word(ps, "first")      ? F_FIRST
+                       : take_word(ps, "previous") ? F_PREVIOUS
+                                                   : F_TAG;
+    return tag_node(ps, kind, from);
+}
+
+/* `OVER where CURVE = value`. OVER must be what that curve runs over. */
+static Node *where_node(Parser *ps, Str over, const char *from) {
+    ps->p = over.p + over.n;
+    take_word(ps, "where");
+    Node *curve = curve_node(ps);
+    if (!curve) return NULL;
+    const Tag *tag = &ps->v->tags[curve->f.tag];
+    if (!tag->has_curve)
+        return fail(ps, K_CURVE, curve->text, "'%.*s' is no curve", STR_ARG(tag->name));
+    if (!str_ieq(tag->over_name, over))
+        return fail(ps, K_CURVE, over, "'%.*s' runs over '%.*s'", STR_ARG(tag->name),
+                    STR_ARG(tag->over_name));
+    if (!take_mark(ps, '='))
+        return fail(ps, K_SYNTAX, word_here(ps), "'where' needs '=' and a value");
+    Node *b = condition(ps);
+    return b ? node_new(ps, F_WHERE, from, curve, b) : NULL;
+}
+
+/* The words before `where`, when the next joint is that: nothing else is written so. */
+static Str where_over(Parser *ps) {
+    Str words = words_here(ps);
+    Str over = words_as_name(words);
+    Str rest = str_skip(words, over.n);
+    return str_ieq(str_word(&rest), STR("where")) ? over : (Str){0};
+}
+
+static Node *reference(Parser *ps, const char *from) {
+    static const struct {
+        const char *word;
+        FormulaKind kind;
+    } prefixes[] = {{"first", F_FIRST}, {"previous", F_PREVIOUS}, {"read", F_READ}, {"aim", F_AIM}};
+    Str over = where_over(ps);
+    if (over.n) return where_node(ps, over, from);
+    FormulaKind kind = F_TAG;
+    for (size_t i = 0; i < sizeof prefixes / sizeof *prefixes && kind == F_TAG; i++)
+        if (take_word(ps, prefixes[i].word)) kind = prefixes[i].kind;
+    Node *name = tag_node(ps, kind, from);
+    return name ? name_tail(ps, name, from) : NULL;
+}
+
+/* ---- the levels of the grammar ----------------------------------------------------------------
+ */
+
+static Node *pi_node(Parser *ps, const char *from) {
+    Node *n = node_new(ps, F_NUMBER, from, NULL, NULL);
+    if (n) n->f.number = M_PI;
+    return n;
+}
+
+static Node *bracket(Parser *ps) {
+    Str open = {ps->p, 1};
+    take_mark(ps, '(');
+    Node *n = expression(ps);
+    return n && close_bracket(ps, open) ? n : NULL;
+}
+
+static Node *primary_here(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    if (from == ps->end)
+        return fail(ps, K_SYNTAX, (Str){0}, "the formula ends where a value should stand");
+    if (*from == '(') return bracket(ps);
+    if (is_digit(*from) || *from == '.') return number_node(ps);
+    if (!is_word_start(*from))
+        return fail(ps, K_SYNTAX, (Str){from, 1}, "a value should stand here");
+    const Function *function = take_function(ps);
+    if (function) return function_node(ps, function, from);
+    if (take_word(ps, "pi")) return pi_node(ps, from);
+    for (size_t i = 0; i < sizeof aggregates / sizeof *aggregates; i++)
+        if (take_of(ps, aggregates[i].name))
+            return aggregate_node(ps, aggregates[i].aggregate, from);
+    if (take_of(ps, "slope")) {
+        Node *curve = curve_node(ps);
+        return curve ? node_new(ps, F_SLOPE, from, curve, NULL) : NULL;
+    }
+    return reference(ps, from);
+}
+
+static Node *primary(Parser *ps) {
+    if (!enter(ps)) return NULL;
+    Node *n = primary_here(ps);
+    ps->depth--;
+    return n;
+}
+
+static Node *postfix(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    Node *a = primary(ps);
+    if (!a || !take_word(ps, "in")) return a;
+    Str text = unit_here(ps);
+    if (!text.n) return fail(ps, K_SYNTAX, text, "'in' needs a unit behind it");
+    ps->p = text.p + text.n;
+    return node_new(ps, F_IN, from, a, NULL); /* which unit it is depends on the operand */
+}
+
+/* `2`, `-2`, `.5`, `(1 / 3)`, `(-1 / 2)`. */
+static bool exponent(Parser *ps, double *out) {
+    skip_blanks(ps);
+    Str open = {ps->p, 1};
+    bool in_bracket = take_mark(ps, '(');
+    bool negative = take_mark(ps, '-');
+    skip_blanks(ps);
+    double under = 1;
+    if (ps->p == ps->end || !(is_digit(*ps->p) || *ps->p == '.')) {
+        fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end},
+             "an exponent is a number or a fraction in brackets, as ^ 2 or ^ (1 / 2)");
+        return false;
+    }
+    if (!take_digits(ps, out)) return false;
+    if (in_bracket && take_mark(ps, '/')) {
+        skip_blanks(ps);
+        if (!take_digits(ps, &under)) return false;
+    }
+    if (in_bracket && !close_bracket(ps, open)) return false;
+    if (!(under > 0)) {
+        fail(ps, K_SYNTAX, open, "this exponent divides by 0");
+        return false;
+    }
+    *out = (negative ? -*out : *out) / under;
+    return true;
+}
+
+static Node *power(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    Node *a = postfix(ps);
+    if (!a || !take_mark(ps, '^')) return a;
+    double number;
+    if (!exponent(ps, &number)) return NULL;
+    if (take_mark(ps, '^'))
+        return fail(ps, K_SYNTAX, (Str){ps->p - 1, 1}, "a power of a power needs brackets");
+    Node *n = node_new(ps, F_POWER, from, a, NULL);
+    if (n) n->f.number = number;
+    return n;
+}
+
+/* The minus binds looser than the power: -a ^ 2 is -(a ^ 2), as in algebra. */
+static Node *unary(Parser *ps) {
+    skip_blanks(ps);
+    const char *from = ps->p;
+    if (!take_mark(ps, '-')) return power(ps);
+    Node *a = enter(ps) ? unary(ps) : NULL;
+    ps->depth--;
+    return a ? node_new(ps, F_NEGATE, from, a, NULL) : NULL;
+}
+
+enum { LEVEL_SUM, LEVEL_PRODUCT, LEVEL_UNARY };
+
+static const struct {
+    char mark;
+    int level;
+    FormulaKind kind;
+} operators[] = {{'+', LEVEL_SUM, F_ADD},
+                 {'-', LEVEL_SUM, F_SUBTRACT},
+                 {'*', LEVEL_PRODUCT, F_MULTIPLY},
+                 {'/', LEVEL_PRODUCT, F_DIVIDE}};
+
+static bool take_operator(Parser *ps, int level, FormulaKind *kind) {
+    for (size_t i = 0; i < sizeof operators / sizeof *operators; i++)
+        if (operators[i].level == level && take_mark(ps, operators[i].mark)) {
+            *kind = operators[i].kind;
+            return true;
+        }
+    return false;
+}
+
+static Node *binary(Parser *ps, int level) {
+    if (level == LEVEL_UNARY) return unary(ps);
+    skip_blanks(ps);
+    const char *from = ps->p;
+    Node *a = binary(ps, level + 1);
+    FormulaKind kind;
+    while (a && take_operator(ps, level, &kind)) {
+        Node *b = binary(ps, level + 1);
+        a = b ? node_new(ps, kind, from, a, b) : NULL;
+    }
+    return a;
+}
+
+static Node *product(Parser *ps) {
+    return binary(ps, LEVEL_PRODUCT);
+}
+
+static Node *expression(Parser *ps) {
+    if (!enter(ps)) return NULL;
+    skip_blanks(ps);
+    const char *from = ps->p;
+    Node *a = binary(ps, LEVEL_SUM);
+    if (a && take_word(ps, "else")) {
+        Node *b = expression(ps);
+        a = b ? node_new(ps, F_ELSE, from, a, b) : NULL;
+    }
+    ps->depth--;
+    return a;
+}
+
+static Node *whole(Parser *ps, Str text) {
+    if (!text.n) return fail(ps, K_SYNTAX, (Str){0}, "the formula is empty");
+    Node *root = expression(ps);
+    skip_blanks(ps);
+    if (!root || ps->p == ps->end) return root;
+    Str left = words_as_name(words_here(ps));
+    if (!left.n) left = (Str){ps->p, 1};
+    return fail(ps, K_SYNTAX, left, "'%.*s' is left over; an operator may be missing before it",
+                STR_ARG(left));
+}
+
+const Formula *formula_parse(Vocab *v, const Source *source, Str text, ClassId of, bool check_dim,
+                             Dim want, Findings *findings) {
+    text = str_trim(text);
+    Parser ps = {.v = v,
+                 .source = source,
+                 .findings = findings,
+                 .p = text.p,
+                 .end = text.p + text.n,
+                 .start = text.p};
+    Node *root = whole(&ps, text);
+    if (!root || ps.failed || !formula_check(v, source, root, of, findings)) return NULL;
+    if (check_dim && root->f.dim != want) {
+        vocab_fault(findings, K_FORMULA_UNIT, source, text, "this gives %s, and %s is wanted",
+                    dim_words(root->f.dim), dim_words(want));
+        return NULL;
+    }
+    return &root->f;
+}

@@ -1,0 +1,198 @@
+/*
+ * Declared names as a trie of words whose edges stand in one hash table: (node, word) -> node. A
+ * match walks it word by word and stops at the first word that no name goes on with, so that each
+ * byte is hashed once and compared once. Nothing is allocated: it runs for every reading.
+ */
+#include "vocab/parts.h"
+
+typedef struct NameNode {
+    Str word; /* lower case */
+    uint32_t parent;
+    uint32_t hash;
+    TagId tag; /* of the name that ends here */
+} NameNode;
+
+struct NameTable {
+    Arena *arena;
+    NameNode *nodes; /* 0 is the root */
+    uint32_t count, room;
+    uint32_t *slots; /* node, 0 when free */
+    uint32_t mask;
+};
+
+static inline uint32_t hash_end(uint64_t h) {
+    return (uint32_t)((h * 0x9e3779b97f4a7c15u) >> 32);
+}
+
+static inline uint64_t hash_start(uint32_t parent) {
+    return ((uint64_t)parent + 1) * 0xff51afd7ed558ccdu;
+}
+
+static inline uint64_t hash_add(uint64_t h, char c) {
+    return (h << 5 | h >> 59) ^ (unsigned char)to_lower(c);
+}
+
+static inline bool word_is(Str lower, const char *p, size_t n) {
+    if (lower.n != n) return false;
+    for (size_t i = 0; i < n; i++)
+        if (lower.p[i] != to_lower(p[i])) return false;
+    return true;
+}
+
+/* The node that `word` leads to, or 0. */
+static inline uint32_t child_find(const struct NameTable *t, uint32_t parent, uint32_t hash,
+                                  const char *p, size_t n) {
+    for (uint32_t slot = hash & t->mask; t->slots[slot]; slot = (slot + 1) & t->mask) {
+        const NameNode *node = &t->nodes[t->slots[slot]];
+        if (node->hash == hash && node->parent == parent && word_is(node->word, p, n))
+            return t->slots[slot];
+    }
+    return 0;
+}
+
+struct NameTable *names_new(Arena *a) {
+    enum { FIRST_SLOTS = 1024 };
+    struct NameTable *t = arena_alloc(a, sizeof *t);
+    *t = (struct NameTable){.arena = a, .mask = FIRST_SLOTS - 1};
+    t->slots = arena_array(a, FIRST_SLOTS, sizeof *t->slots);
+    arena_grow(a, t->nodes, t->count, t->room);
+    t->nodes[t->count++] = (NameNode){.tag = TAG_NONE};
+    return t;
+}
+
+static void slot_fill(struct NameTable *t, uint32_t node) {
+    uint32_t slot = t->nodes[node].hash & t->mask;
+    while (t->slots[slot])
+        slot = (slot + 1) & t->mask;
+    t->slots[slot] = node;
+}
+
+static uint32_t child_add(struct NameTable *t, uint32_t parent, uint32_t hash, Str word) {
+    if (t->count * 2 > t->mask) { /* half full: twice as many slots */
+        t->mask = t->mask * 2 + 1;
+        t->slots = arena_array(t->arena, (size_t)t->mask + 1, sizeof *t->slots);
+        for (uint32_t i = 1; i < t->count; i++)
+            slot_fill(t, i);
+    }
+    char *lower = arena_alloc(t->arena, word.n + 1);
+    for (size_t i = 0; i < word.n; i++)
+        lower[i] = to_lower(word.p[i]);
+    arena_grow(t->arena, t->nodes, t->count, t->room);
+    t->nodes[t->count] = (NameNode){{lower, word.n}, parent, hash, TAG_NONE};
+    slot_fill(t, t->count);
+    return t->count++;
+}
+
+TagId names_add(struct NameTable *t, Str name, TagId tag) {
+    uint32_t node = 0;
+    for (Str word = str_word(&name); word.n; word = str_word(&name)) {
+        uint64_t h = hash_start(node);
+        for (size_t i = 0; i < word.n; i++)
+            h = hash_add(h, word.p[i]);
+        uint32_t hash = hash_end(h);
+        uint32_t next = child_find(t, node, hash, word.p, word.n);
+        node = next ? next : child_add(t, node, hash, word);
+    }
+    if (t->nodes[node].tag != TAG_NONE) return t->nodes[node].tag;
+    t->nodes[node].tag = tag;
+    return TAG_NONE;
+}
+
+TagId vocab_match(const Vocab *v, Str left, Str *rest) {
+    const struct NameTable *t = v->names;
+    const char *p = left.p, *end = left.p + left.n, *best_end = left.p;
+    TagId best = TAG_NONE;
+    for (uint32_t node = 0;;) {
+        while (p < end && is_blank(*p))
+            p++;
+        const char *word = p;
+        uint64_t h = hash_start(node);
+        for (; p < end && !is_blank(*p); p++)
+            h = hash_add(h, *p);
+        if (p == word) break;
+        node = child_find(t, node, hash_end(h), word, (size_t)(p - word));
+        if (!node) break;
+        if (t->nodes[node].tag != TAG_NONE) {
+            best = t->nodes[node].tag;
+            best_end = p;
+        }
+    }
+    if (rest) *rest = str_trim((Str){best_end, (size_t)(end - best_end)});
+    return best;
+}
+
+TagId vocab_find(const Vocab *v, Str name) {
+    Str rest;
+    TagId tag = vocab_match(v, name, &rest);
+    return rest.n ? TAG_NONE : tag;
+}
+
+/* ---- which names can be declared --------------------------------------------------------------
+ */
+
+static bool is_letter_of_class(const Vocab *v, char c) {
+    for (unsigned i = 0; i < v->class_count; i++)
+        for (const char *letter = v->classes[i].letters; *letter; letter++)
+            if (to_lower(*letter) == to_lower(c)) return true;
+    return false;
+}
+
+/* What a subject could be written as: `3`, `1..6`, `I`, `I3a`, `all`, `each`. */
+static bool is_place_word(const Vocab *v, Str word) {
+    if (str_ieq(word, STR("all")) || str_ieq(word, STR("each")) || is_digit(word.p[0]) ||
+        word.p[0] == '.')
+        return true;
+    if (!is_letter_of_class(v, word.p[0])) return false;
+    return word.n == 1 || is_digit(word.p[1]);
+}
+
+static bool is_odd(char c) {
+    static const char odd[] = "=|;#:@,()*/^+<>?\"~[]{}";
+    return (unsigned char)c < ' ' || c == 127 || memchr(odd, c, sizeof odd - 1);
+}
+
+/* First words that lines and formulas give a meaning of their own. */
+static bool is_taken(Str first, Str second) {
+    static const char *const words[] = {"limit",    "aim",  "accept", "x",   "first",
+                                        "previous", "read", "pi",     "none"};
+    static const char *const of[] = {"sum",      "mean",  "spread", "largest",
+                                     "smallest", "count", "slope"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (str_ieq(first, str_from(words[i]))) return true;
+    for (size_t i = 0; i < sizeof of / sizeof *of; i++)
+        if (str_ieq(first, str_from(of[i])) && str_ieq(second, STR("of"))) return true;
+    return false;
+}
+
+const char *name_fault(const Vocab *v, Str name, Str *at) {
+    Str rest = name, first = {0}, second = {0};
+    unsigned words = 0;
+    for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
+        *at = word;
+        for (size_t i = 0; i < word.n; i++)
+            if (is_odd(word.p[i])) return "has a character that lines and formulas use";
+        if (word.p[0] == '-') return "has a word that starts with a minus";
+        if (is_place_word(v, word)) return "has a word that stands for places";
+        if (++words == 1)
+            first = word;
+        else if (words == 2)
+            second = word;
+    }
+    *at = name;
+    if (!words) return "is empty";
+    if (words > NAME_WORDS) return "has more than 6 words";
+    if (is_taken(first, second)) return "begins with a word that lines or formulas use";
+    return NULL;
+}
+
+Str name_tidy(Arena *a, Str name) {
+    Str rest = name;
+    char *out = arena_alloc(a, name.n + 1);
+    size_t n = 0;
+    for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
+        if (n) out[n++] = ' ';
+        memcpy(out + n, word.p, word.n);
+        n += word.n;
+    }
+    return (Str){out, n};
+}

@@ -1,0 +1,253 @@
+/*
+ * Lines to blocks of properties. The built-in text is read first; a block of shop.vocab whose name
+ * is there already lays its properties over that block's.
+ */
+#include "vocab/parts.h"
+
+#include "base/near.h"
+
+enum {
+    ON_PLACE = BLOCK_PLACE,
+    ON_ITEM = BLOCK_ITEM,
+    ON_QUANTITY = BLOCK_QUANTITY,
+    ON_FACT = BLOCK_FACT,
+    ON_TAG = BLOCK_QUANTITY | BLOCK_FACT,
+    ON_RULE = BLOCK_RULE,
+    ON_CAUTION = BLOCK_CAUTION,
+};
+
+/* Within a phase the properties of a block are read in the order of these rows. */
+const PropRow vocab_rows[] = {
+    {"letters", ON_PLACE, PHASE_CLASS, parse_letters},
+    {"suffix", ON_PLACE, PHASE_CLASS, parse_suffix},
+    {"plural", ON_PLACE | ON_ITEM, PHASE_CLASS, parse_plural},
+    {"slots", ON_ITEM, PHASE_CLASS, parse_slots},
+    {"on", ON_PLACE, PHASE_UP, parse_on},
+    {"sits at", ON_ITEM, PHASE_UP, parse_on},
+    {"names", ON_PLACE, PHASE_UP, parse_holds_class},
+    {"carries", ON_PLACE, PHASE_UP, parse_holds_class},
+    {"of", ON_TAG, PHASE_UP, parse_of},
+    {"kind", ON_FACT, PHASE_UP, parse_kind},
+    {"choices", ON_FACT, PHASE_UP, parse_choices},
+    {"unit", ON_TAG, PHASE_UP, parse_unit},
+    {"also", ON_TAG, PHASE_UP, parse_also},
+    {"over", ON_QUANTITY, PHASE_UP, parse_over},
+    {"spots", ON_QUANTITY, PHASE_UP, parse_spots},
+    {"count", ON_PLACE, PHASE_VALUE, parse_count},
+    {"each", ON_PLACE, PHASE_VALUE, parse_each},
+    {"shows", ON_QUANTITY, PHASE_VALUE, parse_shows},
+    {"plausible", ON_QUANTITY, PHASE_VALUE, parse_plausible},
+    {"repeats within", ON_QUANTITY, PHASE_VALUE, parse_repeats},
+    {"alike", ON_QUANTITY, PHASE_VALUE, parse_alike},
+    {"changes alike", ON_QUANTITY, PHASE_VALUE, parse_changes},
+    {"agrees within", ON_QUANTITY, PHASE_VALUE, parse_agrees},
+    {"only", ON_QUANTITY, PHASE_VALUE, parse_only},
+    {"lowered by", ON_QUANTITY, PHASE_VALUE, parse_lowered},
+    {"made of", ON_QUANTITY, PHASE_VALUE, parse_made_of},
+    {"stocked", ON_QUANTITY, PHASE_VALUE, parse_stocked},
+    {"reach", ON_QUANTITY, PHASE_VALUE, parse_reach},
+    {"uses", ON_QUANTITY, PHASE_VALUE, parse_uses},
+    {"set aside by", ON_QUANTITY, PHASE_VALUE, parse_aside},
+    {"holds", ON_TAG, PHASE_VALUE, parse_holds},
+    {"group", ON_TAG, PHASE_VALUE, parse_group},
+    {"role", ON_TAG, PHASE_VALUE, parse_role},
+    {"source", ON_TAG, PHASE_VALUE, parse_source},
+    {"says", ON_TAG | ON_RULE | ON_CAUTION, PHASE_VALUE, parse_says},
+    {"for", ON_RULE, PHASE_VALUE, parse_for},
+    {"level", ON_RULE, PHASE_VALUE, parse_level},
+    {"tags", ON_CAUTION, PHASE_VALUE, parse_tags},
+    {"words", ON_CAUTION, PHASE_VALUE, parse_words},
+    {"is", ON_QUANTITY, PHASE_FORMULA, parse_is},
+    {"must", ON_RULE, PHASE_FORMULA, parse_must},
+};
+const size_t vocab_rows_count = sizeof vocab_rows / sizeof *vocab_rows;
+
+static const struct {
+    const char *word;
+    BlockKind kind;
+} block_words[] = {
+    {"place", BLOCK_PLACE}, {"item", BLOCK_ITEM}, {"quantity", BLOCK_QUANTITY},
+    {"fact", BLOCK_FACT},   {"rule", BLOCK_RULE}, {"caution", BLOCK_CAUTION},
+};
+enum { BLOCK_WORDS = sizeof block_words / sizeof *block_words };
+
+const char *block_word(BlockKind kind) {
+    for (size_t i = 0; i < BLOCK_WORDS; i++)
+        if (block_words[i].kind == kind) return block_words[i].word;
+    return "";
+}
+
+/* 0 when the word starts no block. */
+static unsigned block_kind(Str word) {
+    for (size_t i = 0; i < BLOCK_WORDS; i++)
+        if (str_ieq(word, str_from(block_words[i].word))) return block_words[i].kind;
+    return 0;
+}
+
+static const PropRow *row_find(Str name) {
+    for (size_t i = 0; i < vocab_rows_count; i++) {
+        const char *row = vocab_rows[i].name;
+        if (name.n && to_lower(name.p[0]) == row[0] && str_ieq(name, str_from(row)))
+            return &vocab_rows[i];
+    }
+    return NULL;
+}
+
+const Prop *block_prop(const Block *b, const char *name) {
+    for (uint32_t i = 0; i < b->count; i++)
+        if (strcmp(b->props[i].row->name, name) == 0) return &b->props[i];
+    return NULL;
+}
+
+/* ---- blocks -----------------------------------------------------------------------------------
+ */
+
+static Block *block_same(Loader *l, BlockKind kind, Str name) {
+    for (uint32_t i = 0; i < l->built_in; i++)
+        if (l->blocks[i].kind == kind && str_ieq(l->blocks[i].name, name)) return &l->blocks[i];
+    return NULL;
+}
+
+static Block *block_start(Loader *l, BlockKind kind, const Line *line, const Source *source) {
+    bool shop = source == l->v->sources[1];
+    Str name = name_tidy(l->v->arena, line->right);
+    Block *b = shop ? block_same(l, kind, name) : NULL;
+    if (!b) {
+        arena_grow(l->scratch, l->blocks, l->count, l->room);
+        b = &l->blocks[l->count++];
+        *b = (Block){.kind = kind,
+                     .name = name,
+                     .at = line->right.n ? line->right : line->left,
+                     .source = source};
+    }
+    b->shop = shop;
+    return b;
+}
+
+/* What a mistyped property may have meant: those of its block, and the words that start blocks. */
+static Str row_near(Loader *l, const Block *b, Str typed) {
+    Near near;
+    near_start(&near, typed);
+    for (size_t i = 0; i < vocab_rows_count; i++)
+        if (!b || vocab_rows[i].blocks & b->kind) near_offer(&near, str_from(vocab_rows[i].name));
+    for (size_t i = 0; i < BLOCK_WORDS; i++)
+        near_offer(&near, str_from(block_words[i].word));
+    return near_text(&near, l->scratch);
+}
+
+static void prop_unknown(Loader *l, const Block *b, const Source *source, const Line *line) {
+    Str near = row_near(l, b, line->left);
+    vocab_fault(l->findings, K_PROPERTY, source, line->left.n ? line->left : line->whole,
+                "'%.*s' is no property of a vocabulary%s%.*s%s", STR_ARG(line->left),
+                near.n ? " (" : "", STR_ARG(near), near.n ? ")" : "");
+}
+
+/* Takes its place in the block: where its row stands among the rows of those there. */
+static void prop_insert(Loader *l, Block *b, Prop prop) {
+    arena_grow(l->scratch, b->props, b->count, b->room);
+    uint32_t at = b->count++;
+    for (; at > 0 && b->props[at - 1].row > prop.row; at--)
+        b->props[at] = b->props[at - 1];
+    b->props[at] = prop;
+}
+
+static void prop_put(Loader *l, Block *b, Prop prop) {
+    for (uint32_t i = 0; i < b->count; i++) {
+        Prop *there = &b->props[i];
+        if (there->row != prop.row) continue;
+        if (there->source == prop.source)
+            vocab_fault(l->findings, K_TWICE, prop.source, prop.name,
+                        "'%s' is stated twice for '%.*s'; leave one of them", prop.row->name,
+                        STR_ARG(b->name));
+        else
+            *there = prop;
+        return;
+    }
+    prop_insert(l, b, prop);
+}
+
+static void prop_line(Loader *l, Block *b, const Source *source, const Line *line) {
+    const PropRow *row = row_find(line->left);
+    if (!row) {
+        prop_unknown(l, b, source, line);
+    } else if (!b) {
+        vocab_fault(l->findings, K_LINE, source, line->left,
+                    "'%s' stands in no block; a block starts with a line such as 'quantity = NAME'",
+                    row->name);
+    } else if (!(row->blocks & b->kind)) {
+        vocab_fault(l->findings, K_PROPERTY, source, line->left, "'%s' is no property of a %s",
+                    row->name, block_word(b->kind));
+    } else {
+        prop_put(l, b, (Prop){row, line->left, line->right, source});
+    }
+}
+
+/* ---- lines ------------------------------------------------------------------------------------
+ */
+
+static bool is_loose(Str left) {
+    Str first = str_word(&left);
+    return (str_ieq(first, STR("units")) && !left.n) || str_ieq(first, STR("limit")) ||
+           str_ieq(first, STR("aim"));
+}
+
+static void reading_line(Loader *l, Block **block, const Source *source, const Line *line) {
+    unsigned kind = block_kind(line->left);
+    if (kind) {
+        *block = block_start(l, (BlockKind)kind, line, source);
+    } else if (is_loose(line->left)) {
+        *block = NULL;
+        arena_grow(l->scratch, l->loose, l->loose_count, l->loose_room);
+        l->loose[l->loose_count++] = (Prop){NULL, line->left, line->right, source};
+    } else {
+        prop_line(l, *block, source, line);
+    }
+}
+
+/* A property without its ` = ` would be a note, and lost in silence. */
+static void note_line(Loader *l, const Source *source, const Line *line) {
+    if (line->quoted_note) return;
+    Str rest = line->body;
+    Str first = str_word(&rest);
+    const char *like = NULL;
+    for (size_t i = 0; i < vocab_rows_count && first.n && !like; i++) {
+        Str name = str_from(vocab_rows[i].name);
+        bool longer = line->body.n > name.n && is_blank(line->body.p[name.n]);
+        if (longer && str_ieq((Str){line->body.p, name.n}, name)) like = vocab_rows[i].name;
+    }
+    if (!like && rest.n && (block_kind(first) || is_loose(line->body)))
+        like = "a line of the vocabulary";
+    if (like)
+        vocab_fault(l->findings, K_NOTE, source, line->body,
+                    "this note begins like '%s'; put ' = ' in it, or '>' before it", like);
+}
+
+void blocks_read(Loader *l, const Source *source) {
+    LineReader reader;
+    Line line;
+    Block *block = NULL;
+    line_start(&reader, source, l->findings);
+    for (line_next(&reader, &line); line.kind != LINE_END; line_next(&reader, &line)) {
+        if (line.struck) continue;
+        switch (line.kind) {
+        case LINE_READING: reading_line(l, &block, source, &line); break;
+        case LINE_NOTE: note_line(l, source, &line); break;
+        case LINE_HEADING:
+        case LINE_GRID:
+            vocab_fault(l->findings, K_LINE, source, line.whole,
+                        "a vocabulary has no entries and no grids; put '>' before a note");
+            break;
+        default: break;
+        }
+    }
+}
+
+void blocks_run(Loader *l, Phase phase) {
+    for (uint32_t i = 0; i < l->count; i++) {
+        Block *b = &l->blocks[i];
+        if (b->left_out) continue;
+        for (uint32_t k = 0; k < b->count; k++)
+            if (b->props[k].row->phase == phase && !str_ieq(b->props[k].value, STR("none")))
+                b->props[k].row->parse(l, b, &b->props[k]);
+    }
+}
