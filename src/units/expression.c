@@ -56,7 +56,8 @@ static bool take_power(Str word, Factor *out) {
     out->power = last - '0';
     out->name.n--;
     if (out->name.n && out->name.p[out->name.n - 1] == '^') out->name.n--;
-    return out->name.n > 0 && out->power > 0;
+    bool two_digits = out->name.n && is_digit(out->name.p[out->name.n - 1]);
+    return out->name.n > 0 && out->power > 0 && !two_digits;
 }
 
 /* Takes the next factor off *rest. A lone 1 stands for nothing but a place before a slash. */

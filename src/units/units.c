@@ -153,7 +153,7 @@ const char *unit_advice(Str text) {
         for (Str word = str_word(&words); word.n; word = str_word(&words))
             if (str_ieq(word, text)) return rows[i].advice;
     }
-    if (unit_is_ambiguous(text))
+    if (!unit_plain(text, DIM_NUMBER) && unit_is_ambiguous(text))
         return "a product behind a slash can be read in two ways: write it in front, or a second "
                "slash";
     return NULL;
