@@ -2,6 +2,7 @@
 
 #include "base/near.h"
 #include "base/number.h"
+#include <math.h>
 
 bool list_next(Str *rest, Str *entry) {
     if (!rest->n) return false;
@@ -47,14 +48,23 @@ bool percent_value(Str s, double *out) {
     return true;
 }
 
+static bool is_decimal_si(const Unit *unit) {
+    double power = log10(unit->factor);
+    return fabs(power - round(power)) < 1e-9;
+}
+
+/* Both readings of a text that could name a mass or a force differ by an acceleration. A decimal
+ * multiple of SI units is what SI says: kg is the mass, the force is written kgf. */
 const Unit *unit_certain(Str text, bool *two_meanings) {
-    static const Dim wants[] = {DIM_NUMBER, DIM_FORCE,  DIM_MASS,
-                                DIM_RATE,   DIM_TORQUE, DIM_PRESSURE};
-    const Unit *unit = unit_find(text, wants[0]);
+    const Dim acceleration = DIM(1, 0, -2, 0, 0);
     *two_meanings = false;
-    for (size_t i = 1; unit && i < sizeof wants / sizeof *wants; i++)
-        *two_meanings = *two_meanings || unit_find(text, wants[i]) != unit;
-    return *two_meanings ? NULL : unit;
+    const Unit *unit = unit_find(text, DIM_NUMBER);
+    if (!unit) return NULL;
+    const Unit *mass = unit_find(text, dim_div(unit->dim, acceleration));
+    if (!mass || mass->dim == unit->dim) mass = unit;
+    const Unit *force = unit_find(text, dim_mul(mass->dim, acceleration));
+    *two_meanings = force && force->dim != mass->dim && !is_decimal_si(mass);
+    return *two_meanings ? NULL : mass;
 }
 
 TagId prop_tag(Loader *l, const Prop *p, Str name) {
