@@ -1,7 +1,6 @@
 #include "base/arena.h"
 #include "base/fatal.h"
 #include <stdalign.h>
-#include <stdarg.h>
 
 /*
  * A chain of blocks, filled by moving a mark. Blocks come zeroed from calloc, so that handing out
@@ -127,15 +126,25 @@ Str arena_str(Arena *a, Str s) {
     return (Str){p, s.n};
 }
 
-Str arena_printf(Arena *a, const char *format, ...) {
-    va_list args, again;
-    va_start(args, format);
+Str arena_vprintf(Arena *a, const char *format, va_list args) {
+    char text[512]; /* most fit, and are formatted once */
+    va_list again;
     va_copy(again, args);
-    int n = vsnprintf(NULL, 0, format, args);
-    va_end(args);
+    int n = vsnprintf(text, sizeof text, format, args);
     if (n < 0) fatal("a message could not be formatted");
     char *p = arena_alloc(a, (size_t)n + 1);
-    vsnprintf(p, (size_t)n + 1, format, again);
+    if ((size_t)n < sizeof text)
+        memcpy(p, text, (size_t)n);
+    else
+        vsnprintf(p, (size_t)n + 1, format, again);
     va_end(again);
     return (Str){p, (size_t)n};
+}
+
+Str arena_printf(Arena *a, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    Str s = arena_vprintf(a, format, args);
+    va_end(args);
+    return s;
 }

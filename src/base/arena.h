@@ -9,6 +9,7 @@
 #define THOU_BASE_ARENA_H
 
 #include "base/str.h"
+#include <stdarg.h>
 
 typedef struct Arena Arena;
 
@@ -19,6 +20,7 @@ void *arena_alloc(Arena *a, size_t size) __attribute__((malloc, alloc_size(2), r
 void *arena_array(Arena *a, size_t count, size_t size); /* aborts on overflow of count * size */
 Str arena_str(Arena *a, Str s);                         /* copy, with a NUL behind it */
 Str arena_printf(Arena *a, const char *format, ...) __attribute__((format(printf, 2, 3)));
+Str arena_vprintf(Arena *a, const char *format, va_list args) __attribute__((format(printf, 2, 0)));
 size_t arena_bytes(const Arena *a); /* what it holds from the system */
 
 /* Makes room for one more element in an arena-held growing array: doubles, copying. `items`,

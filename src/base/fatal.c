@@ -8,7 +8,7 @@ static struct iovec piece(const char *text) {
     return (struct iovec){(void *)(uintptr_t)text, strlen(text)};
 }
 
-_Noreturn void fatal(const char *what) {
+void fatal(const char *what) {
     struct iovec line[] = {piece("thou: "), piece(what), piece("\n")};
     ssize_t written = writev(STDERR_FILENO, line, 3);
     (void)written; /* nothing is left to tell it to */

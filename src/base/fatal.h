@@ -3,6 +3,6 @@
 #define THOU_BASE_FATAL_H
 
 /* Writes "thou: WHAT" as one line on stderr, without allocating, and aborts. */
-_Noreturn void fatal(const char *what);
+void fatal(const char *what) __attribute__((noreturn, cold));
 
 #endif

@@ -1,6 +1,4 @@
 #include "base/finding.h"
-#include "base/fatal.h"
-#include <stdarg.h>
 
 const FindingKind finding_too_many = {
     "too-many", LEVEL_WARNING, "a file has more findings than are shown; put the first ones right"};
@@ -45,21 +43,12 @@ Finding *finding_add(Findings *f, const FindingKind *kind, const Source *source,
         *f->scratch = (Finding){.kind = kind, .source = source, .span = span};
         return f->scratch;
     }
-    char text[512];
-    va_list args, again;
+    va_list args;
     va_start(args, format);
-    va_copy(again, args);
-    int n = vsnprintf(text, sizeof text, format, args);
+    Str message = arena_vprintf(f->arena, format, args);
     va_end(args);
-    if (n < 0) fatal("a finding could not be formatted");
-    char *message = arena_alloc(f->arena, (size_t)n + 1);
-    if ((size_t)n < sizeof text)
-        memcpy(message, text, (size_t)n + 1);
-    else
-        vsnprintf(message, (size_t)n + 1, format, again);
-    va_end(again);
     Finding *added = keep(f, kind, source, span);
-    added->message = (Str){message, (size_t)n};
+    added->message = message;
     return added;
 }
 
