@@ -50,6 +50,15 @@ static int32_t worst_margin(const Fit *f) {
     return worst;
 }
 
+/* The largest of any candidate. */
+static int32_t largest_deviation(const Fit *f) {
+    const FitTable *t = &f->table;
+    int32_t largest = 0;
+    for (uint32_t c = 0; c < t->first[t->places * t->items]; c++)
+        if (size_of(t->deviation[c]) > largest) largest = size_of(t->deviation[c]);
+    return largest;
+}
+
 static int64_t best_cost(const Fit *f, const FitPass *pass) {
     int64_t sum = 0;
     for (size_t i = 0; i < f->table.places; i++) {
@@ -80,28 +89,28 @@ static FitVerdict ask(Fit *f, const FitPass *pass) {
     return fit_search(&f->table, f->problem->stock, pass, &f->work, &f->best);
 }
 
-/* Any choice that keeps limits and stock, if possible at the least deviation right away. */
-static FitVerdict find_any(Fit *f, int32_t *low) {
+/* Is there a choice within these bounds at all? Any will do, yet a cost is asked with it that no
+ * choice can pass: its prices lead the search to choices that keep the stock. */
+static FitVerdict find_any(Fit *f, int32_t deviation_most) {
     FitPass pass = f->pass;
-    if (!relaxed(f, false, low)) return FIT_NOT_THERE;
-    pass.deviation_most = *low;
-    FitVerdict v = ask(f, &pass);
-    if (v != FIT_NOT_THERE) return v;
-    ++*low;
-    return ask(f, &f->pass);
+    int64_t n = (int64_t)f->table.places, d = deviation_most;
+    pass.deviation_most = deviation_most;
+    pass.square = f->problem->has_aim;
+    pass.adjuster = !f->problem->has_aim;
+    pass.cost_most = pass.enough = f->problem->has_aim ? n * d * d : n * FIT_STACK_MOST;
+    return ask(f, &pass);
 }
 
 static bool least_deviation(Fit *f, int32_t low) {
     int32_t high = worst_deviation(f);
     while (low < high) {
-        FitPass pass = f->pass;
-        pass.deviation_most = low + (high - low) / 2;
-        FitVerdict v = ask(f, &pass);
+        int32_t middle = low + (high - low) / 2;
+        FitVerdict v = find_any(f, middle);
         if (v == FIT_OUT_OF_WORK) return false;
         if (v == FIT_FOUND)
             high = worst_deviation(f);
         else
-            low = pass.deviation_most + 1;
+            low = middle + 1;
     }
     f->pass.deviation_most = high;
     return true;
@@ -185,7 +194,13 @@ static void first_of_equals(Fit *f, Arena *a) {
 /* Goes through the stages; returns the first that could not be proved. *status is set. */
 static FitStage run(Fit *f, Arena *a, FitStatus *status, bool *fits_number) {
     int32_t low = 0;
-    FitVerdict v = find_any(f, &low);
+    if (!relaxed(f, false, &low)) return *status = FIT_NONE, FIT_LIMITS_HOLD;
+    /* the least deviation right away, as it is when stock does not bind */
+    FitVerdict v = find_any(f, low);
+    if (v == FIT_NOT_THERE) {
+        low++;
+        v = find_any(f, largest_deviation(f));
+    }
     *status = v == FIT_NOT_THERE ? FIT_NONE : FIT_GAVE_UP;
     if (v != FIT_FOUND) return FIT_LIMITS_HOLD;
     *status = FIT_NOT_PROVED;

@@ -350,6 +350,176 @@ static void work_that_runs_out_is_said(void **state) {
     assert_true(gave_up > 5);
 }
 
+/* The most places that can be served, every choice tried. */
+static size_t serve(Brute *b, size_t place, unsigned taken, uint64_t dropped, double most) {
+    const Instance *in = b->in;
+    if (place == in->problem.places) return 0;
+    size_t best = serve(b, place + 1, taken, dropped, most);
+    for (size_t j = 0; j < in->problem.items; j++) {
+        if (taken >> j & 1 || !may_sit(in, place, j)) continue;
+        for (size_t k = 0; k < in->stacks.count; k++) {
+            const FitFigures *f = &in->figures[figure_index(in, place, j, k)];
+            if (!f->possible || f->blocked & ~dropped) continue;
+            if (f->blocked && f->deviation + 10 > most) continue;
+            for (size_t t = 0; t < in->stacks.thicknesses; t++)
+                b->used[t] += in->stacks.of[k][t];
+            if (stock_left(b)) {
+                size_t with_it = 1 + serve(b, place + 1, taken | 1u << j, dropped, most);
+                if (with_it > best) best = with_it;
+            }
+            for (size_t t = 0; t < in->stacks.thicknesses; t++)
+                b->used[t] -= in->stacks.of[k][t];
+        }
+    }
+    return best;
+}
+
+/* The amounts are made from the deviations, so that the brute force has them at hand. */
+static double amount_from_deviation(void *context, size_t place, size_t item, size_t stack,
+                                    size_t limit) {
+    const Instance *in = context;
+    (void)limit;
+    return in->figures[figure_index(in, place, item, stack)].deviation + 10;
+}
+
+static size_t serve_with_stock(Brute *b, Instance *in, size_t t, size_t stock) {
+    size_t had = in->stock[t];
+    in->stock[t] = stock;
+    size_t served = serve(b, 0, 0, 0, 1000);
+    in->stock[t] = had;
+    return served;
+}
+
+static void check_why(Instance *in, Arena *a) {
+    FitWhy why;
+    Err err = {0};
+    Brute b = {.in = in};
+    size_t n = in->problem.places;
+    in->problem.amount = amount_from_deviation;
+    assert_true(fit_why(&in->problem, a, &why, &err));
+    assert_true(why.proved);
+    assert_int_equal(why.served, serve(&b, 0, 0, 0, 1000));
+    assert_int_equal(why.items_short, n > in->problem.items ? n - in->problem.items : 0);
+    for (size_t l = 0; l < in->problem.limits; l++) {
+        const FitBlock *k = &why.limit[l];
+        assert_int_equal(k->served, serve(&b, 0, 0, 1u << l, 1000));
+        assert_int_equal(k->enough, k->served == n);
+        if (!k->amount_known) continue;
+        assert_int_equal(serve(&b, 0, 0, 1u << l, k->amount), n);
+        assert_true(serve(&b, 0, 0, 1u << l, k->amount - 1) < n);
+    }
+    for (size_t t = 0; t < in->stacks.thicknesses; t++) {
+        const FitBlock *k = &why.stock[t];
+        assert_int_equal(k->served, serve_with_stock(&b, in, t, FIT_MANY));
+        if (!k->amount_known) continue;
+        size_t more = (size_t)k->amount;
+        assert_int_equal(serve_with_stock(&b, in, t, in->stock[t] + more), n);
+        assert_true(serve_with_stock(&b, in, t, in->stock[t] + more - 1) < n);
+    }
+}
+
+static void what_stands_in_the_way(void **state) {
+    (void)state;
+    Draw d = {9};
+    int none = 0;
+    for (int round = 0; round < 600; round++) {
+        Arena *a = arena_new();
+        Instance in;
+        size_t places = 1 + (size_t)draw(&d, 4);
+        instance_init(&in, a, places, places + (size_t)draw(&d, 3) - (places > 1),
+                      (size_t)draw(&d, 3), 2);
+        instance_any(&in, &d, (int)in.stacks.count + 1, 4, 9);
+        instance_circumstances(&in, &d);
+        if (solve(&in, a).status == FIT_NONE) none++, check_why(&in, a);
+        arena_free(a);
+    }
+    assert_in_range(none, 100, 600);
+}
+
+/* Two sets of parts in pairs whose totals shall be alike: the aim is scanned (see the header). */
+typedef struct Weights {
+    int rod[4], piston[4], twice_aim;
+} Weights;
+
+static void weigh(void *context, size_t place, size_t item, size_t stack, FitFigures *out) {
+    const Weights *w = context;
+    (void)stack;
+    *out = (FitFigures){.possible = true, .margin = INFINITY};
+    out->deviation = 2 * (w->rod[place] + w->piston[item]) - w->twice_aim;
+}
+
+static int spread_of(const Weights *w, const int *piston) {
+    int least = INT32_MAX, most = INT32_MIN;
+    for (int i = 0; i < 4; i++) {
+        int total = w->rod[i] + w->piston[piston[i]];
+        if (total < least) least = total;
+        if (total > most) most = total;
+    }
+    return most - least;
+}
+
+static int least_spread(const Weights *w) {
+    int best = INT32_MAX, p[4];
+    for (int code = 0; code < 256; code++) {
+        for (int i = 0; i < 4; i++)
+            p[i] = code >> 2 * i & 3;
+        if ((1 << p[0] | 1 << p[1] | 1 << p[2] | 1 << p[3]) != 15) continue;
+        if (spread_of(w, p) < best) best = spread_of(w, p);
+    }
+    return best;
+}
+
+static void groups_by_total_weight(void **state) {
+    (void)state;
+    Draw d = {10};
+    for (int round = 0; round < 60; round++) {
+        Arena *a = arena_new();
+        FitStacks stacks;
+        Weights w = {.twice_aim = 0};
+        int spread = INT32_MAX;
+        fit_stacks(&stacks, a, 0, 0);
+        for (int i = 0; i < 4; i++)
+            w.rod[i] = 600 + draw(&d, 9), w.piston[i] = 400 + draw(&d, 9);
+        FitProblem p = {.places = 4,
+                        .items = 4,
+                        .stacks = &stacks,
+                        .has_aim = true,
+                        .margin_step = 1,
+                        .evaluate = weigh,
+                        .context = &w};
+        for (w.twice_aim = 2000; w.twice_aim <= 2032; w.twice_aim++) {
+            FitResult r;
+            Err err = {0};
+            assert_true(fit_select(&p, a, &r, &err));
+            assert_true(isinf(r.worst_margin));
+            if (r.worst_deviation < spread) spread = r.worst_deviation;
+        }
+        assert_int_equal(spread, least_spread(&w));
+        arena_free(a);
+    }
+}
+
+static void limits_of_the_program(void **state) {
+    (void)state;
+    Arena *a = arena_new();
+    Instance in;
+    FitResult r = {.work = 7};
+    Err err = {0};
+    instance_init(&in, a, 0, 0, 2, 2);
+    assert_true(fit_select(&in.problem, a, &r, &err));
+    assert_int_equal(r.status, FIT_OPTIMAL); /* no place: nothing to choose */
+    in.problem.places = 2001;
+    r.work = 7;
+    assert_false(fit_select(&in.problem, a, &r, &err));
+    assert_int_equal(err.kind, ERR_LIMIT);
+    assert_int_equal(r.work, 7); /* outputs only on success */
+    fit_stacks(&in.stacks, a, 4, 3);
+    assert_int_equal(in.stacks.count, 35);
+    assert_int_equal(in.stacks.pieces[0], 0);
+    assert_int_equal(in.stacks.pieces[34], 3);
+    arena_free(a);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_small_instance),
@@ -357,6 +527,9 @@ int main(void) {
         cmocka_unit_test(order_of_input_changes_nothing),
         cmocka_unit_test(more_to_choose_from_is_never_worse),
         cmocka_unit_test(work_that_runs_out_is_said),
+        cmocka_unit_test(what_stands_in_the_way),
+        cmocka_unit_test(groups_by_total_weight),
+        cmocka_unit_test(limits_of_the_program),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
