@@ -1,20 +1,52 @@
 /*
- * What the binder's files share: from lines to a Job. Nobody outside the bind_*.c files includes this.
+ * What the binder's files share: from lines to a Job. Nobody outside the bind_*.c files includes
+ * this.
  */
 #ifndef THOU_COMPUTE_BIND_H
 #define THOU_COMPUTE_BIND_H
 
+#include "base/near.h"
+#include "base/number.h"
 #include "compute/job.h"
 #include "log/line.h"
 
 /* Rows of bind_kinds. */
 typedef enum BindCode {
-    UNKNOWN_TAG, UNKNOWN_SUBJECT, NO_SUCH_PLACE, SUBJECT_NEEDED, LAYOUT_MISSING, LAYOUT_CHANGED,
-    BANK_FORM, HEAD_FORM, VALUE_MISSING, NUMBER_FORM, UNKNOWN_UNIT, WRONG_DIMENSION, WRONG_COUNT,
-    EACH_NEEDED, CONDITION_MISSING, CONDITION_UNWANTED, NOT_A_CHOICE, VALUE_FORM, GRID_HEAD, GRID_CELLS,
-    BARS_UNSPACED, EQUALS_UNSPACED, LOOKS_LIKE_READING, CORRECTS_NOTHING, DATES_BACKWARDS, NOT_TEXT,
-    RANGE_FORM, LIMIT_AUTHOR, SET_UNSAID, ITEM_TWICE, ITEM_SCRAPPED, PART_MISSING, CONTINUES_MISSING,
-    GAUGE_FORM, COMPUTED_ONLY, TOO_MANY,
+    UNKNOWN_TAG,
+    UNKNOWN_SUBJECT,
+    NO_SUCH_PLACE,
+    SUBJECT_NEEDED,
+    LAYOUT_MISSING,
+    LAYOUT_CHANGED,
+    BANK_FORM,
+    HEAD_FORM,
+    VALUE_MISSING,
+    NUMBER_FORM,
+    UNKNOWN_UNIT,
+    WRONG_DIMENSION,
+    WRONG_COUNT,
+    EACH_NEEDED,
+    CONDITION_MISSING,
+    CONDITION_UNWANTED,
+    NOT_A_CHOICE,
+    VALUE_FORM,
+    GRID_HEAD,
+    GRID_CELLS,
+    BARS_UNSPACED,
+    EQUALS_UNSPACED,
+    LOOKS_LIKE_READING,
+    CORRECTS_NOTHING,
+    DATES_BACKWARDS,
+    NOT_TEXT,
+    RANGE_FORM,
+    LIMIT_AUTHOR,
+    SET_UNSAID,
+    ITEM_TWICE,
+    ITEM_SCRAPPED,
+    PART_MISSING,
+    CONTINUES_MISSING,
+    GAUGE_FORM,
+    TOO_MANY,
     BIND_CODES
 } BindCode;
 
@@ -35,8 +67,8 @@ typedef struct Column {
 
 typedef struct Grid {
     bool on;
-    bool broken;   /* the head could not be read: its rows are not read either */
-    bool corner;   /* `@ lift in`: rows are the points of curves */
+    bool broken; /* the head could not be read: its rows are not read either */
+    bool corner; /* `@ lift in`: rows are the points of curves */
     const Unit *corner_unit;
     uint32_t count;
     Column columns[GRID_COLUMNS];
@@ -47,7 +79,7 @@ typedef struct Value {
     bool missing, suspect, struck, fraction;
     double number; /* as written, in its unit */
     uint8_t places;
-    Str text;      /* the number's digits */
+    Str text; /* the number's digits */
     const Unit *unit;
     uint16_t unit_flags;
     bool has_at;
@@ -64,11 +96,12 @@ typedef struct Values {
 
 /* Where each item sits while the log is read. */
 typedef struct Sitting {
-    SubjectId at;            /* of an item: its place */
+    SubjectId at; /* of an item: its place */
     uint8_t slot;
-    uint32_t entry;          /* in which it was put there */
+    uint32_t entry; /* in which it was put there */
     bool scrapped;
-    SubjectId here[SLOT_MOST]; /* of a place: what sits there */
+    SubjectId renamed;         /* of an unnamed item: the one that took its place under its name */
+    SubjectId here[HERE_MOST]; /* of a place: what sits there */
 } Sitting;
 
 typedef struct Binder {
@@ -81,17 +114,21 @@ typedef struct Binder {
     LineReader lines;
     Line line;
     uint32_t entry;
-    bool laid_out, frozen_fault_said;
+    bool laid_out, layout_faulty;
     System units;
-    const Unit **default_units; /* per tag; NULL until asked for */
+    const Unit **default_units;       /* per tag; NULL until asked for */
     SubjectId set_in_use[CLASS_MOST]; /* per item class */
     uint32_t set_entry[CLASS_MOST];   /* entry in which it was named */
-    bool set_doubtful[CLASS_MOST];    /* a second set was named in that entry */
+    bool set_said[CLASS_MOST];
+    bool set_doubtful[CLASS_MOST]; /* a second set was named in that entry */
     Sitting *sitting;
     uint32_t sitting_room;
     uint32_t *table; /* open addressing: subject id + 1 by class, set or carrier, number, letter */
     uint32_t table_room, table_used;
     Grid grid;
+    SubjectList *fitted; /* per head: the places it sits at, front to rear */
+    uint32_t fitted_room;
+    SubjectList bank_order; /* places of banks in the order the job declared them */
     Values values;
     SubjectList list;
 } Binder;
@@ -110,25 +147,32 @@ void unknown_tag(Binder *b, Str left);
 
 /* bind_value.c */
 const Unit *default_unit(Binder *b, TagId tag, uint16_t *flags);
+const Unit *default_condition_unit(const Binder *b, const Tag *tag);
 /* Reads all of text as values of the tag; false after a finding. */
 bool read_values(Binder *b, const Tag *tag, TagId id, Str text, Values *out);
 /* One number with an optional unit, for limits, aims, conditions; *si is its SI value. */
-bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *si, const Unit **unit);
+bool number_fault(Binder *b, Str text, const Number *n, NumberFault fault_kind);
+Reading *put_words(Binder *b, TagId id, SubjectId subject, Str text);
+bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *si,
+                   const Unit **unit);
 /* The unit a text names, with findings for an unknown or wrong one. */
 const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of);
 
 /* bind_subject.c */
 SubjectId subject_add(Binder *b, Subject s);
-SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number, uint8_t suffix);
+SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
+                       uint8_t suffix);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name);
-/* The subjects that text names for a tag of class `cls`; false after a finding. Empty text: the engine. */
+/* The subjects that text names for a tag of class `cls`; false after a finding. Empty text: the
+ * engine. */
 bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out);
 /* Whether text has the form of a subject, known or not: tells a grid's rows from its head. */
 bool looks_like_subject(const Binder *b, Str text);
 void subjects_push(Binder *b, SubjectList *list, SubjectId id);
-/* What sits at a place, an unnamed item made for it when nothing does; SUBJECT_NONE after a finding. */
+/* What sits at a place, an unnamed item made for it when nothing does; SUBJECT_NONE after a
+ * finding. */
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text);
 
 /* bind_layout.c */
@@ -144,12 +188,13 @@ void place_item(Binder *b, ClassId item_class, uint8_t slot, SubjectId place, St
 void bind_set(Binder *b, TagId tag, Str right);
 void bind_part(Binder *b, TagId tag, Str subject, Str right);
 void bind_scrap(Binder *b, Str subject, Str right);
-bool read_item(Binder *b, ClassId item_class, Str text, SubjectId *out);
+void rename_items(Binder *b); /* at the end: readings of unnamed items that got a name */
 bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 
 /* bind_limit.c */
 bool bind_limit_line(Binder *b); /* true when the line is a limit, aim or accept (read or faulty) */
 void bind_gauge(Binder *b, Str name, Str right);
+void correct_gauges(Job *j);
 
 /* bind_grid.c */
 void bind_grid(Binder *b);

@@ -1,7 +1,7 @@
 /*
- * The readings of one tag on one subject, as a chain from the last to the first, in the order in which
- * they count: that of the file, but a correcting entry's readings stand where those of the day it
- * corrects stood. Made once when a job has been read; marks repeated and replaced readings.
+ * The readings of one tag on one subject, as a chain from the last to the first, in the order in
+ * which they count: that of the file, but a correcting entry's readings stand where those of the
+ * day it corrects stood. Made once when a job has been read; marks repeated and replaced readings.
  */
 #ifndef THOU_COMPUTE_CHAIN_H
 #define THOU_COMPUTE_CHAIN_H
@@ -13,8 +13,8 @@
 typedef struct Chain {
     const uint16_t *row; /* per tag: row in `last`, or CHAIN_NO_ROW when the log never reads it */
     uint32_t rows;
-    uint32_t *last;      /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
-    uint32_t *prev;      /* per reading: index of the one before it + 1, 0 for none */
+    uint32_t *last; /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
+    uint32_t *prev; /* per reading: index of the one before it + 1, 0 for none */
     const uint32_t *classes; /* per row: bit per class whose subjects have a reading of it */
     uint32_t subjects;
 } Chain;

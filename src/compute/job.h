@@ -1,8 +1,8 @@
 /*
  * A job: one log (and, through `continues`, the logs it goes on from) bound to the vocabulary.
- * Everything a person wrote is here in the order of the file, with its position; nothing is resolved
- * yet. compute/state.h plays it forward to a day, compute/eval.h works out values from that.
- * A part card is read as a job too, with no places.
+ * Everything a person wrote is here in the order of the file, with its position; nothing is
+ * resolved yet. compute/state.h plays it forward to a day, compute/eval.h works out values from
+ * that. A part card is read as a job too, with no places.
  */
 #ifndef THOU_COMPUTE_JOB_H
 #define THOU_COMPUTE_JOB_H
@@ -28,8 +28,8 @@ typedef enum SubjectKind {
 typedef struct Subject {
     ClassId cls;
     SubjectKind kind;
-    char letter;    /* of a place with letters: 'I'; 0 without */
-    uint8_t suffix; /* 1 is a, 2 is b; 0 without */
+    char letter;     /* of a place with letters: 'I'; 0 without */
+    uint8_t suffix;  /* 1 is a, 2 is b; 0 without */
     uint32_t number; /* of a place or item, from 1; an unnamed item has 0 */
     SubjectId up;   /* place: what it is on (a cylinder: its bank when it has one, else the engine);
                        carried: its head, or the carried place it is on; item: its set */
@@ -55,8 +55,9 @@ enum {
 };
 
 typedef struct Reading {
-    double value;     /* SI; a choice's number, a date's day; a stock: index into job->stocks; words: NAN */
-    double at;        /* condition in SI, or a spot's index; NAN without */
+    double value; /* SI; a choice's number, a date's day; a stock: index into job->stocks; words:
+                     NAN */
+    double at;    /* condition in SI, or a spot's index; NAN without */
     const Unit *unit; /* as understood; NULL for words */
     const Unit *at_unit;
     uint32_t off, len;       /* the value as written, without its unit */
@@ -65,8 +66,8 @@ typedef struct Reading {
     uint32_t entry;
     TagId tag;
     uint16_t flags;
-    uint8_t source;   /* index into job->sources: 0 is the log itself */
-    uint8_t places;   /* decimals as written */
+    uint8_t source; /* index into job->sources: 0 is the log itself */
+    uint8_t places; /* decimals as written */
 } Reading;
 
 typedef enum EventKind {
@@ -74,7 +75,8 @@ typedef enum EventKind {
     EVENT_EMPTY, /* the slot at place `subject2` is emptied */
     EVENT_SCRAP, /* item `subject`; text is the reason */
     EVENT_CARRY, /* carried place `subject` sits at place `subject2` (SUBJECT_NONE: nowhere) */
-    EVENT_LIMIT, EVENT_AIM,
+    EVENT_LIMIT,
+    EVENT_AIM,
     EVENT_NO_LIMIT, /* `= none` */
     EVENT_ACCEPT,
     EVENT_GAUGE, /* text is the gauge's name, `value` (SI or part) how much it reads high */
@@ -89,11 +91,11 @@ typedef struct Event {
     TagId tag;
     bool has_at, relative; /* gauge: relative to the reading (percent) */
     double at, value;
-    Range range;           /* limit; an aim has low == high */
-    const Unit *unit;      /* a limit's or aim's unit as written */
-    Date from, until;      /* gauge */
-    Str by, text;          /* text: range or reason as written */
-    Span span;             /* of the whole line, without its remark */
+    Range range;      /* limit; an aim has low == high */
+    const Unit *unit; /* a limit's or aim's unit as written */
+    Date from, until; /* gauge */
+    Str by, text;     /* text: range or reason as written */
+    Span span;        /* of the whole line, without its remark */
 } Event;
 
 typedef struct Entry {
@@ -108,7 +110,7 @@ typedef struct Entry {
 #define DAY_NONE INT32_MIN
 
 typedef struct StockSize {
-    double size; /* SI */
+    double size;    /* SI */
     uint32_t count; /* STOCK_MANY */
 } StockSize;
 #define STOCK_MANY UINT32_MAX
@@ -117,6 +119,8 @@ typedef struct Stock {
     const StockSize *sizes;
     uint32_t count;
 } Stock;
+
+enum { HERE_MOST = 8 }; /* things that can sit at one place: slots of all item classes */
 
 typedef struct SubjectList {
     SubjectId *ids;
@@ -147,16 +151,20 @@ struct Job {
     uint32_t event_count, event_room;
     Subject *subjects;
     uint32_t subject_count, subject_room;
-    SubjectList classes[CLASS_MOST]; /* subjects of each class: real places first, then carried ones */
+    SubjectList
+        classes[CLASS_MOST]; /* subjects of each class: real places first, then carried ones */
+    uint8_t slot_base[CLASS_MOST];    /* item classes: number of their first slot at a place (they
+                                         share it) */
     uint32_t place_count[CLASS_MOST]; /* how many of those are real places */
     Stock *stocks;
     uint32_t stock_count, stock_room;
     CardUse cards[CARD_MOST]; /* every card the log names, once each */
     uint8_t card_count;
     bool has_corrections; /* an entry corrects another: readings are not in the order of the file */
-    /* Made when all is read (compute/chain.h): the readings of one tag on one subject as a chain. */
+    /* Made when all is read (compute/chain.h): the readings of one tag on one subject as a chain.
+     */
     struct Chain *chain;
-    Span continues;       /* of that line; len 0 without */
+    Span continues; /* of that line; len 0 without */
     Findings *findings;
 };
 
@@ -167,8 +175,9 @@ typedef struct Door {
     const Job *(*card)(void *ctx, Str part_name);
 } Door;
 
-/* Binds a log (or card) to the vocabulary. Never fails: faults are findings. Everything is in `arena`,
- * including the findings' texts; source, vocab and what the door gave must outlive the job. */
+/* Binds a log (or card) to the vocabulary. Never fails: faults are findings. Everything is in
+ * `arena`, including the findings' texts; source, vocab and what the door gave must outlive the
+ * job. */
 Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *door, Arena *arena,
               Findings *findings);
 

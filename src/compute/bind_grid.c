@@ -1,0 +1,348 @@
+/*
+ * Grids: a head with a quantity a column, then a row a place. A corner cell `@ lift in` turns it:
+ * rows are the points of curves, columns say quantity and subject.
+ */
+#include "compute/bind.h"
+
+#include <math.h>
+
+static bool starts_value(Str cell) {
+    char c = cell.n ? cell.p[0] : 0;
+    return is_digit(c) || c == '.' || c == '#' ||
+           ((c == '-' || c == '+') && (cell.n == 1 || !is_alpha(cell.p[1])));
+}
+
+/* A head's first cell names no place, and none of its cells starts like a value. */
+static bool is_head(const Binder *b, Str body) {
+    Str rest = body, cell;
+    bool corner = false;
+    for (unsigned i = 0; line_cell(&rest, &cell); i++) {
+        if (i == 0) corner = cell.n && cell.p[0] == '@';
+        if (i == 0 && !corner && looks_like_subject(b, cell)) return false;
+        if (starts_value(cell)) return false;
+    }
+    return true;
+}
+
+/* ---- the head
+ * -------------------------------------------------------------------------------------------- */
+
+static bool head_fault(Binder *b, Str cell, const char *text) {
+    fault(b, GRID_HEAD, cell, "the column `%.*s` cannot be read: %s; its values are not read",
+          STR_ARG(cell), text);
+    return false;
+}
+
+/* The last words of a head's cell may be a unit: `bind height in`, `spring load lbf`. */
+static Str cut_unit(Str *rest, Dim dim, const Unit **unit) {
+    for (unsigned words = 2; words >= 1; words--) {
+        size_t at = rest->n;
+        unsigned found = 0;
+        while (at > 0 && found < words) {
+            while (at > 0 && is_blank(rest->p[at - 1]))
+                at--;
+            while (at > 0 && !is_blank(rest->p[at - 1]))
+                at--;
+            found++;
+        }
+        if (found < words) continue;
+        Str text = str_trim(str_skip(*rest, at));
+        const Unit *u = text.n ? unit_find(text, dim) : NULL;
+        if (!u) continue;
+        *unit = u;
+        *rest = str_trim((Str){rest->p, at});
+        return text;
+    }
+    return (Str){0};
+}
+
+static bool head_condition(Binder *b, const Tag *tag, Str *rest, Column *col) {
+    size_t at = str_find_char(*rest, '@', 0);
+    if (at == SIZE_MAX) return true;
+    if (!tag->has_curve) {
+        fault(b, CONDITION_UNWANTED, *rest, "`%.*s` is one value, not a curve: leave the @ out",
+              STR_ARG(tag->name));
+        return false;
+    }
+    Str text = str_trim(str_skip(*rest, at + 1));
+    if (!read_quantity(b, text, tag->over->dim, default_condition_unit(b, tag), &col->at,
+                       &col->at_unit))
+        return false;
+    Number n;
+    number_read(text, &n);
+    col->at_text = (Str){text.p, n.len};
+    *rest = str_trim((Str){rest->p, at});
+    return true;
+}
+
+static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *col) {
+    if (!head_condition(b, tag, &rest, col)) return false;
+    Str unit = rest.n ? cut_unit(&rest, tag->dim, &col->unit) : (Str){0};
+    if (unit.n && col->unit->dim != tag->dim) {
+        read_unit(b, unit, tag->dim, "the column", tag->name); /* says what is wrong */
+        return false;
+    }
+    col->unit_flags = READ_UNIT_WRITTEN;
+    if (!unit.n) col->unit = default_unit(b, col->tag, &col->unit_flags);
+    for (uint8_t i = 0; i < tag->spot_count && rest.n; i++) {
+        if (!str_ieq(rest, tag->spots[i])) continue;
+        col->spot = true;
+        col->at = i;
+        rest.n = 0;
+    }
+    if (b->grid.corner) {
+        if (!tag->has_curve)
+            return head_fault(b, cell, "rows are the points of curves here, and this is no curve");
+        if (tag->over->dim != b->grid.corner_unit->dim)
+            return head_fault(b, cell, "its curve runs over something else than the corner says");
+        return read_subjects(b, tag->of, rest, &col->subjects);
+    }
+    if (rest.n)
+        return head_fault(b, rest, "this is neither a unit of it, nor a condition, nor a spot");
+    if (tag->has_curve && isnan(col->at))
+        return head_fault(b, cell, "a point of a curve needs its condition, as `@ 1.720 in`");
+    return true;
+}
+
+static bool read_column(Binder *b, Str cell, Column *col) {
+    Str rest;
+    *col = (Column){.at = NAN, .tag = vocab_match(b->v, cell, &rest)};
+    if (col->tag == TAG_NONE) {
+        Str hint = vocab_near(b->v, cell, b->job->arena);
+        fault(b, UNKNOWN_TAG, cell,
+              "the column `%.*s` is no name the vocabulary has%.*s; its values are not read",
+              STR_ARG(cell), STR_ARG(hint));
+        return false;
+    }
+    const Tag *tag = &b->v->tags[col->tag];
+    switch (tag->kind) {
+    case TAG_NUMBER: return head_number(b, tag, cell, rest, col);
+    case TAG_PLACEMENT: col->placement = true; break;
+    case TAG_WORDS:
+    case TAG_CHOICE: break;
+    default: return head_fault(b, cell, "write such a fact on a line of its own");
+    }
+    return rest.n == 0 || head_fault(b, rest, "there is something left behind the name");
+}
+
+static bool read_corner(Binder *b, Str cell) {
+    b->grid.corner = false;
+    if (!cell.n || cell.p[0] != '@') return true;
+    Str rest = str_trim(str_skip(cell, 1));
+    const Unit *u = NULL;
+    cut_unit(&rest, DIM_NUMBER, &u);
+    b->grid.corner = true;
+    b->grid.corner_unit = u;
+    if (u) return true;
+    fault(b, GRID_HEAD, cell,
+          "write the corner as `@ lift in`: what the rows run over, and its unit; the rows are not "
+          "read");
+    return false;
+}
+
+static void read_head(Binder *b) {
+    Grid *g = &b->grid;
+    g->on = true;
+    g->broken = false;
+    g->count = 0;
+    Str rest = b->line.body, cell;
+    if (!line_cell(&rest, &cell)) return;
+    g->broken = !read_corner(b, cell);
+    while (!g->broken && line_cell(&rest, &cell)) {
+        if (g->count == GRID_COLUMNS) {
+            fault(b, TOO_MANY, cell, "a grid has at most %d columns: split it", GRID_COLUMNS);
+            g->broken = true;
+            return;
+        }
+        Column *col = &g->columns[g->count++];
+        col->usable = read_column(b, cell, col);
+    }
+}
+
+/* ---- rows
+ * -------------------------------------------------------------------------------------------------
+ */
+
+typedef struct Row {
+    Str label;
+    ClassId cls[4]; /* what the label meant for the last few classes asked */
+    SubjectId id[4];
+    unsigned known;
+    double at; /* of a corner grid */
+    Str at_text;
+} Row;
+
+/* The row's subject for a column's class; SUBJECT_NONE after a finding, said once a class. */
+static SubjectId row_subject(Binder *b, Row *row, ClassId cls) {
+    for (unsigned i = 0; i < row->known; i++) {
+        if (row->cls[i] == cls) return row->id[i];
+    }
+    SubjectId id = SUBJECT_NONE;
+    if (read_subjects(b, cls, row->label, &b->list)) {
+        if (b->list.count == 1)
+            id = b->list.ids[0];
+        else
+            fault(b, SUBJECT_NEEDED, row->label, "a row is for one place, and `%.*s` means %u",
+                  STR_ARG(row->label), b->list.count);
+    }
+    unsigned at = row->known < 4 ? row->known++ : 3;
+    row->cls[at] = cls;
+    row->id[at] = id;
+    return id;
+}
+
+static bool struck_cell(Str *cell) {
+    if (cell->n < 2 || cell->p[cell->n - 1] != 'x' || !is_blank(cell->p[cell->n - 2])) return false;
+    *cell = str_trim((Str){cell->p, cell->n - 1});
+    return true;
+}
+
+static void number_cell(Binder *b, const Row *row, const Column *col, SubjectId id, Str cell) {
+    Value v = {.unit = col->unit, .unit_flags = col->unit_flags};
+    Number n;
+    if (number_read(cell, &n) == NUMBER_OK && n.len == cell.n) { /* nearly every cell */
+        v.number = n.value;
+        v.places = n.places;
+        v.fraction = n.fraction;
+        v.text = cell;
+    } else {
+        const Tag *tag = &b->v->tags[col->tag];
+        if (!read_values(b, tag, col->tag, cell, &b->values)) return;
+        if (b->values.count != 1 || b->values.each) {
+            fault(b, WRONG_COUNT, cell, "a cell holds one value");
+            return;
+        }
+        Value own = b->values.items[0];
+        if (own.missing) return;
+        if (own.has_at) {
+            fault(b, CONDITION_UNWANTED, cell, "the condition stands in the grid's head");
+            return;
+        }
+        if (!(own.unit_flags & READ_UNIT_WRITTEN)) {
+            own.unit = col->unit;
+            own.unit_flags = col->unit_flags;
+        }
+        v = own;
+    }
+    v.has_at = b->grid.corner || (col->at_unit != NULL);
+    v.at = b->grid.corner ? row->at : col->at;
+    v.at_text = b->grid.corner ? row->at_text : col->at_text;
+    v.at_unit = b->grid.corner ? b->grid.corner_unit : col->at_unit;
+    uint32_t before = b->job->reading_count;
+    put_value(b, col->tag, id, &v);
+    if (!col->spot || b->job->reading_count == before) return;
+    b->job->readings[before].at = col->at;
+    b->job->readings[before].flags |= READ_SPOT;
+}
+
+static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
+    bool struck = struck_cell(&cell);
+    const Tag *tag = &b->v->tags[col->tag];
+    if (tag->kind == TAG_CHOICE) {
+        for (uint8_t i = 0; i < tag->choice_count; i++) {
+            if (!str_ieq(tag->choices[i].name, cell)) continue;
+            Reading *r = put_words(b, col->tag, id, cell);
+            r->value = tag->choices[i].number;
+            if (struck) r->flags |= READ_STRUCK;
+            return;
+        }
+        fault(b, NOT_A_CHOICE, cell, "`%.*s` is none of the choices for `%.*s`", STR_ARG(cell),
+              STR_ARG(tag->name));
+        return;
+    }
+    Reading *r = put_words(b, col->tag, id, cell);
+    if (struck) r->flags |= READ_STRUCK;
+}
+
+static void placement_cell(Binder *b, Row *row, const Column *col, Str cell) {
+    if (struck_cell(&cell)) return;
+    for (ClassId c = 0; c < b->v->class_count; c++) {
+        const Class *k = &b->v->classes[c];
+        for (uint8_t slot = 0; k->kind == CLASS_ITEM && slot < k->slot_count; slot++) {
+            if (k->placement[slot] != col->tag) continue;
+            SubjectId id = row_subject(b, row, k->up);
+            if (id != SUBJECT_NONE) place_item(b, c, slot, id, cell);
+        }
+    }
+}
+
+static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
+    if (!col->usable || col->placement || (cell.n == 1 && cell.p[0] == '-')) return;
+    if (cell.n == 0) {
+        fault(b, VALUE_MISSING, row->label,
+              "this row has an empty cell: write - for a value that is missing");
+        return;
+    }
+    const Tag *tag = &b->v->tags[col->tag];
+    if (b->grid.corner) {
+        if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
+        return;
+    }
+    SubjectId id = row_subject(b, row, tag->of);
+    if (id == SUBJECT_NONE) return;
+    if (tag->kind == TAG_NUMBER)
+        number_cell(b, row, col, id, cell);
+    else
+        words_cell(b, col, id, cell);
+}
+
+static bool corner_point(Binder *b, Row *row) {
+    if (!b->grid.corner) return true;
+    Number n;
+    NumberFault bad = number_read(row->label, &n);
+    if (bad != NUMBER_OK || n.len != row->label.n)
+        return number_fault(b, row->label, &n, bad == NUMBER_OK ? NUMBER_NONE : bad);
+    row->at = unit_to_si(b->grid.corner_unit, n.value);
+    row->at_text = row->label;
+    return true;
+}
+
+static void read_row(Binder *b) {
+    const Grid *g = &b->grid;
+    Str cells[GRID_COLUMNS];
+    Row row = {0};
+    Str rest = b->line.body, cell;
+    uint32_t count = 0;
+    if (!line_cell(&rest, &row.label)) return;
+    while (line_cell(&rest, &cell)) {
+        if (count < GRID_COLUMNS) cells[count] = cell;
+        count++;
+    }
+    if (count != g->count) {
+        fault(b, GRID_CELLS, b->line.body,
+              "this row has %u %s behind its first cell, and the head has %u; write - for one that "
+              "is missing",
+              count, count == 1 ? "cell" : "cells", g->count);
+        return;
+    }
+    if (!row.label.n) {
+        fault(b, UNKNOWN_SUBJECT, b->line.body,
+              "the first cell of a row says the place, and it is empty");
+        return;
+    }
+    if (!corner_point(b, &row)) return;
+    for (uint32_t i = 0; i < count;
+         i++) { /* what sits here first: the other cells may be about it */
+        if (!g->columns[i].usable || !g->columns[i].placement ||
+            (cells[i].n == 1 && cells[i].p[0] == '-'))
+            continue;
+        placement_cell(b, &row, &g->columns[i], cells[i]);
+    }
+    for (uint32_t i = 0; i < count; i++)
+        bind_cell(b, &row, &g->columns[i], cells[i]);
+}
+
+void bind_grid(Binder *b) {
+    if (line_ruled(b->line.body)) return;
+    if (is_head(b, b->line.body)) {
+        read_head(b);
+        return;
+    }
+    if (!b->grid.on) {
+        fault(b, GRID_HEAD, b->line.body,
+              "this row has no head: write one above it, as `valve | installed height | shim`, or "
+              "put > before it if it is a note");
+        return;
+    }
+    if (!b->grid.broken) read_row(b);
+}

@@ -1,0 +1,268 @@
+/* Limits, aims, accepted exceptions, and gauges found off. */
+#include "compute/bind.h"
+
+#include "compute/chain.h"
+#include "vocab/range.h"
+#include <math.h>
+
+static bool takes_word(Str *s, const char *word) {
+    Str copy = *s;
+    if (!str_ieq(str_word(&copy), str_from(word))) return false;
+    *s = str_trim(copy);
+    return true;
+}
+
+/* Cuts ` by WHO` off the end; the last one counts. */
+static Str cut_author(Str *right) {
+    for (size_t at = right->n; at-- > 0;) {
+        if (right->p[at] != 'b' || at + 3 > right->n || right->p[at + 1] != 'y' ||
+            !is_blank(right->p[at + 2]))
+            continue;
+        if (at > 0 && !is_blank(right->p[at - 1])) continue;
+        Str who = str_trim(str_skip(*right, at + 2));
+        *right = str_trim((Str){right->p, at});
+        return who;
+    }
+    return (Str){0};
+}
+
+typedef struct Target { /* `TAG [subject] [@ condition]` */
+    TagId tag;
+    bool has_at;
+    double at;
+} Target;
+
+static bool read_target(Binder *b, Str text, Target *out) {
+    Str rest;
+    *out = (Target){.tag = vocab_match(b->v, text, &rest)};
+    if (out->tag == TAG_NONE) {
+        unknown_tag(b, text);
+        return false;
+    }
+    const Tag *tag = &b->v->tags[out->tag];
+    size_t at = str_find_char(rest, '@', 0);
+    if (at != SIZE_MAX) {
+        if (!tag->has_curve) {
+            fault(b, CONDITION_UNWANTED, str_skip(rest, at),
+                  "`%.*s` is one value, not a curve: leave the @ out", STR_ARG(tag->name));
+            return false;
+        }
+        Str condition = str_trim(str_skip(rest, at + 1));
+        if (!read_quantity(b, condition, tag->over->dim, default_condition_unit(b, tag), &out->at,
+                           NULL))
+            return false;
+        out->has_at = true;
+        rest = str_trim((Str){rest.p, at});
+    }
+    return read_subjects(b, tag->of, rest, &b->list);
+}
+
+static bool needs_number(Binder *b, const Tag *tag, Str text) {
+    if (tag->kind == TAG_NUMBER) return true;
+    fault(b, RANGE_FORM, text, "`%.*s` is no quantity: it cannot have a limit or an aim",
+          STR_ARG(tag->name));
+    return false;
+}
+
+static void add_for_each(Binder *b, const Target *t, const Event *like) {
+    SubjectList list = b->list;
+    for (uint32_t i = 0; i < list.count; i++) {
+        Event *e = add_event(b, like->kind);
+        Span span = e->span;
+        uint32_t before = e->before;
+        *e = *like;
+        e->span = span;
+        e->before = before;
+        e->source = b->source_index;
+        e->entry = b->entry;
+        e->subject = list.ids[i];
+        e->subject2 = SUBJECT_NONE;
+        e->tag = t->tag;
+        e->has_at = t->has_at;
+        e->at = t->at;
+    }
+}
+
+static const Unit *unit_behind(Str text, Dim dim, const Unit *fallback) {
+    for (size_t i = text.n; i-- > 0;) {
+        if (!is_digit(text.p[i]) && text.p[i] != '.') continue;
+        const Unit *u = unit_find(str_trim(str_skip(text, i + 1)), dim);
+        return u && u->dim == dim ? u : fallback;
+    }
+    return fallback;
+}
+
+static void bind_limit(Binder *b, Str left) {
+    Str right = b->line.right;
+    Str by = cut_author(&right);
+    Target t;
+    if (!read_target(b, left, &t) || !needs_number(b, &b->v->tags[t.tag], left)) return;
+    if (!by.n && b->job->is_card) by = STR("maker");
+    if (!by.n) {
+        fault(b, LIMIT_AUTHOR, b->line.right,
+              "a limit says who set it: write `by shop`, `by maker` or a name behind it");
+        return;
+    }
+    Event like = {.kind = EVENT_LIMIT, .by = by, .text = right};
+    if (str_ieq(right, STR("none"))) {
+        like.kind = EVENT_NO_LIMIT;
+    } else {
+        const Tag *tag = &b->v->tags[t.tag];
+        uint16_t flags;
+        RangeFault bad;
+        const Unit *unit = default_unit(b, t.tag, &flags);
+        if (!range_parse(right, tag->dim, unit, b->job->arena, &like.range, &bad)) {
+            fault(b, RANGE_FORM, bad.at.n ? bad.at : right, "%.*s", STR_ARG(bad.text));
+            return;
+        }
+        like.unit = unit_behind(right, tag->dim, unit);
+    }
+    if (!b->line.struck) add_for_each(b, &t, &like);
+}
+
+static void bind_aim(Binder *b, Str left) {
+    Target t;
+    Str right = b->line.right;
+    Str by = cut_author(&right);
+    if (!read_target(b, left, &t) || !needs_number(b, &b->v->tags[t.tag], left)) return;
+    Event like = {.kind = EVENT_AIM, .text = right, .by = by};
+    const Tag *tag = &b->v->tags[t.tag];
+    if (str_ieq(right, STR("none"))) {
+        like.value = NAN;
+    } else {
+        uint16_t flags;
+        const Unit *unit = default_unit(b, t.tag, &flags);
+        if (!read_quantity(b, right, tag->dim, unit, &like.value, &like.unit)) return;
+    }
+    like.range = (Range){like.value, like.value};
+    if (!b->line.struck) add_for_each(b, &t, &like);
+}
+
+static void bind_accept(Binder *b, Str left) {
+    Target t;
+    Str right = b->line.right;
+    Str by = cut_author(&right);
+    if (!read_target(b, left, &t)) return;
+    if (!by.n || !right.n) {
+        fault(b, LIMIT_AUTHOR, b->line.right,
+              "say why and who accepts it: `accept %.*s = reason by WHO`", STR_ARG(left));
+        return;
+    }
+    Event like = {.kind = EVENT_ACCEPT, .text = right, .by = by};
+    if (!b->line.struck) add_for_each(b, &t, &like);
+}
+
+bool bind_limit_line(Binder *b) {
+    Str left = b->line.left;
+    void (*bind)(Binder *, Str) = NULL;
+    if (left.n < 4) return false;
+    char c = to_lower(left.p[0]);
+    if (c == 'l' && takes_word(&left, "limit"))
+        bind = bind_limit;
+    else if (c == 'a' && takes_word(&left, "aim"))
+        bind = bind_aim;
+    else if (c == 'a' && takes_word(&left, "accept"))
+        bind = bind_accept;
+    if (!bind) return false;
+    if (b->line.right.n == 0)
+        fault(b, VALUE_MISSING, b->line.left, "nothing stands behind the equals sign");
+    else
+        bind(b, left);
+    return true;
+}
+
+/* ---- gauges
+ * --------------------------------------------------------------------------------------------------
+ */
+
+static bool gauge_fault(Binder *b, Str part) {
+    fault(b, GAUGE_FORM, part,
+          "write a gauge found off as `gauge HM2 = reads .003 in high, 2031-03-02 .. 2031-03-09` "
+          "(high or low, a value "
+          "with its unit or a percentage)");
+    return false;
+}
+
+static bool read_window(Binder *b, Str text, Event *e) {
+    size_t len;
+    e->from = (Date){INT32_MIN, -1};
+    e->until = (Date){INT32_MAX, -1};
+    if (!text.n) return true;
+    if (date_read(text, &e->from, &len) != DATE_OK) return gauge_fault(b, text);
+    Str rest = str_trim(str_skip(text, len));
+    if (!str_starts(rest, STR(".."))) return gauge_fault(b, text);
+    rest = str_trim(str_skip(rest, 2));
+    if (!rest.n) return true;
+    if (date_read(rest, &e->until, &len) != DATE_OK || len != rest.n) return gauge_fault(b, rest);
+    return true;
+}
+
+void bind_gauge(Binder *b, Str name, Str right) {
+    size_t comma = str_find_char(right, ',', 0);
+    Str what = comma == SIZE_MAX ? right : str_trim((Str){right.p, comma});
+    Str window = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(right, comma + 1));
+    Event e = {.kind = EVENT_GAUGE, .text = name};
+    if (!name.n || !takes_word(&what, "reads")) {
+        gauge_fault(b, right);
+        return;
+    }
+    bool high = str_ends(what, STR(" high")), low = str_ends(what, STR(" low"));
+    what = str_trim((Str){what.p, what.n - (high ? 5 : low ? 4 : 0)});
+    Number n;
+    if ((!high && !low) || number_read(what, &n) != NUMBER_OK) {
+        gauge_fault(b, right);
+        return;
+    }
+    Str unit = str_trim(str_skip(what, n.len));
+    e.unit = unit_find(unit, DIM_LENGTH);
+    if (!unit.n || !e.unit) {
+        gauge_fault(b, unit.n ? unit : what);
+        return;
+    }
+    e.relative = e.unit->dim == DIM_NUMBER;
+    e.value = unit_diff_to_si(e.unit, n.value) * (high ? 1 : -1);
+    if (!read_window(b, window, &e) || b->line.struck) return;
+    Event *out = add_event(b, EVENT_GAUGE);
+    e.span = out->span;
+    e.before = out->before;
+    e.source = out->source;
+    e.entry = out->entry;
+    e.subject = e.subject2 = SUBJECT_NONE;
+    e.tag = TAG_NONE;
+    *out = e;
+}
+
+static void correct(const Job *j, const Event *gauge, Reading *r) {
+    int32_t day = j->entries[reading_entry(j, r)].date.day;
+    if (r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day) return;
+    if (gauge->relative) {
+        if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return;
+        r->value /= 1 + gauge->value;
+    } else {
+        if (gauge->unit->dim != j->vocab->tags[r->tag].dim) return;
+        r->value -= gauge->value;
+    }
+    r->flags |= READ_GAUGED;
+}
+
+void correct_gauges(Job *j) {
+    const Event *gauges[GAUGES_MOST];
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        if (j->events[i].kind == EVENT_GAUGE && count < GAUGES_MOST)
+            gauges[count++] = &j->events[i];
+    }
+    TagId with = j->vocab->roles[ROLE_WITH];
+    if (!count || with == TAG_NONE) return;
+    Str instrument = {0};
+    uint32_t entry = UINT32_MAX;
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        Reading *r = &j->readings[i];
+        if (r->entry != entry) instrument = (Str){0};
+        entry = r->entry;
+        if (r->tag == with && !(r->flags & READ_STRUCK)) instrument = reading_text(j, r);
+        for (uint32_t g = 0; g < count && instrument.n; g++) {
+            if (str_ieq(gauges[g]->text, instrument)) correct(j, gauges[g], r);
+        }
+    }
+}

@@ -1,0 +1,621 @@
+/*
+ * What a reading was taken on: from text (`3`, `I1..I6`, `left:1..4`, `B:2`, `S31#7`, `all`) to
+ * subjects. The forms are format/format.md, "Subjects".
+ */
+#include "compute/bind.h"
+
+#include "base/hash.h"
+#include "vocab/formula.h"
+
+/* ---- the table of subjects ------------------------------------------------------------------ */
+
+static SubjectId under_of(const Subject *s) {
+    if (s->kind == SUBJECT_CARRIED) return s->home;
+    if (s->kind == SUBJECT_ITEM && s->number) return s->up;
+    return SUBJECT_NONE;
+}
+
+static uint64_t key_hash(ClassId cls, SubjectId under, char letter, uint32_t number,
+                         uint8_t suffix) {
+    uint64_t h =
+        (uint64_t)number * 0x9E3779B97F4A7C15u ^ (uint64_t)under * 0xC2B2AE3D27D4EB4Fu ^
+        ((uint64_t)cls << 16 | (uint64_t)(uint8_t)letter << 8 | suffix) * 0x165667B19E3779F9u;
+    return h ^ h >> 29;
+}
+
+static uint32_t key_number(const Subject *s) {
+    return s->kind == SUBJECT_SET ? (uint32_t)hash_bytes(s->name) : s->number;
+}
+
+static void table_put(Binder *b, SubjectId id) {
+    const Subject *s = &b->job->subjects[id];
+    uint64_t h = key_hash(s->cls, under_of(s), s->letter, key_number(s), s->suffix);
+    uint32_t mask = b->table_room - 1;
+    uint32_t at = (uint32_t)h & mask;
+    while (b->table[at])
+        at = (at + 1) & mask;
+    b->table[at] = id + 1;
+}
+
+static void table_grow(Binder *b) {
+    b->table_room = b->table_room ? b->table_room * 2 : 256;
+    b->table = arena_array(b->job->arena, b->table_room, sizeof *b->table);
+    for (SubjectId id = 0; id < b->job->subject_count; id++)
+        table_put(b, id);
+}
+
+SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
+                       uint8_t suffix) {
+    if (!b->table_room) return SUBJECT_NONE;
+    uint32_t mask = b->table_room - 1;
+    uint32_t at = (uint32_t)key_hash(cls, under, letter, number, suffix) & mask;
+    for (; b->table[at]; at = (at + 1) & mask) {
+        const Subject *s = &b->job->subjects[b->table[at] - 1];
+        if (s->cls == cls && under_of(s) == under && s->letter == letter && s->suffix == suffix &&
+            key_number(s) == number)
+            return b->table[at] - 1;
+    }
+    return SUBJECT_NONE;
+}
+
+void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
+    arena_grow(b->job->arena, list->ids, list->count, list->room);
+    list->ids[list->count++] = id;
+}
+
+SubjectId subject_add(Binder *b, Subject s) {
+    Job *j = b->job;
+    if (j->subject_count >= SUBJECT_MOST) {
+        fault(b, TOO_MANY, b->line.whole, "this log names more than %u places and items; split it",
+              (unsigned)SUBJECT_MOST);
+        return SUBJECT_ENGINE;
+    }
+    arena_grow(j->arena, j->subjects, j->subject_count, j->subject_room);
+    SubjectId id = j->subject_count++;
+    j->subjects[id] = s;
+    subjects_push(b, &j->classes[s.cls], id);
+    if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
+    if ((b->table_used + 1) * 2 > b->table_room)
+        table_grow(b);
+    else
+        table_put(b, id);
+    b->table_used++;
+    if (id >= b->sitting_room) {
+        uint32_t room = b->sitting_room ? b->sitting_room * 2 : 64;
+        Sitting *grown = arena_array(j->arena, room, sizeof *grown);
+        if (b->sitting) memcpy(grown, b->sitting, b->sitting_room * sizeof *grown);
+        b->sitting = grown;
+        b->sitting_room = room;
+    }
+    Sitting *sit = &b->sitting[id];
+    sit->at = sit->renamed = SUBJECT_NONE;
+    for (int i = 0; i < HERE_MOST; i++)
+        sit->here[i] = SUBJECT_NONE;
+    return id;
+}
+
+SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
+    for (ClassId c = 0; c < b->v->class_count; c++) {
+        if (b->v->classes[c].kind != kind) continue;
+        const SubjectList *list = &b->job->classes[c];
+        for (uint32_t i = 0; i < list->count; i++) {
+            if (str_ieq(b->job->subjects[list->ids[i]].name, name)) return list->ids[i];
+        }
+    }
+    return SUBJECT_NONE;
+}
+
+SubjectId set_subject(Binder *b, ClassId set_class, Str name) {
+    SubjectId id = subject_find(b, set_class, SUBJECT_NONE, 0, (uint32_t)hash_bytes(name), 0);
+    if (id != SUBJECT_NONE) return id;
+    return subject_add(b, (Subject){.cls = set_class,
+                                    .kind = SUBJECT_SET,
+                                    .up = SUBJECT_NONE,
+                                    .home = SUBJECT_NONE,
+                                    .name = name});
+}
+
+SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number) {
+    SubjectId id = subject_find(b, item_class, set, 0, number, 0);
+    if (id != SUBJECT_NONE) return id;
+    return subject_add(b, (Subject){.cls = item_class,
+                                    .kind = SUBJECT_ITEM,
+                                    .number = number,
+                                    .up = set,
+                                    .home = SUBJECT_NONE});
+}
+
+SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
+    const Class *k = &b->v->classes[item_class];
+    uint8_t base = b->job->slot_base[item_class];
+    SubjectId found = SUBJECT_NONE;
+    for (uint8_t slot = 0; slot < k->slot_count; slot++) {
+        SubjectId here = b->sitting[place].here[base + slot];
+        if (here == SUBJECT_NONE) continue;
+        if (found != SUBJECT_NONE) {
+            fault(b, SUBJECT_NEEDED, text,
+                  "two %.*s sit at %.*s: write the number of the one that was measured, as #3",
+                  STR_ARG(k->plural), STR_ARG(text));
+            return SUBJECT_NONE;
+        }
+        found = here;
+    }
+    if (found != SUBJECT_NONE) return found;
+    SubjectId id = subject_add(
+        b, (Subject){.cls = item_class, .kind = SUBJECT_ITEM, .up = SUBJECT_NONE, .home = place});
+    b->sitting[id].at = place;
+    b->sitting[id].entry = b->entry;
+    b->sitting[place].here[base] = id;
+    Event *e = add_event(b, EVENT_PLACE);
+    e->subject = id;
+    e->subject2 = place;
+    return id;
+}
+
+/* ---- one token --------------------------------------------------------------------------------
+ */
+
+typedef struct Token { /* [carrier or bank `:`] [set `#`] [letter] number [letter] [suffix] */
+    Str scope;         /* before the colon */
+    bool hash;
+    Str set; /* before the # */
+    char letter;
+    uint32_t number; /* 0 when there is none */
+    uint8_t suffix;
+} Token;
+
+static bool class_letter(const Binder *b, char c) {
+    if (c == 0) return false;
+    for (ClassId k = 0; k < b->v->class_count; k++) {
+        if (strchr(b->v->classes[k].letters, c)) return true;
+    }
+    return false;
+}
+
+static bool take_number(Str *s, uint32_t *out) {
+    size_t i = 0;
+    uint32_t n = 0;
+    for (; i < s->n && is_digit(s->p[i]); i++) {
+        if (n > 9999999) return false;
+        n = n * 10 + (uint32_t)(s->p[i] - '0');
+    }
+    if (i == 0 || n == 0) return false;
+    *out = n;
+    *s = str_skip(*s, i);
+    return true;
+}
+
+/* Reads the part behind the scope and the #: `I3a`, `3I`, `3`, `I`. */
+static bool read_position(const Binder *b, Str s, Token *t) {
+    if (s.n && class_letter(b, s.p[0])) {
+        t->letter = s.p[0];
+        s = str_skip(s, 1);
+        if (s.n == 0) return true;
+    }
+    if (!take_number(&s, &t->number)) return false;
+    if (s.n && !t->letter && class_letter(b, s.p[0])) {
+        t->letter = s.p[0];
+        s = str_skip(s, 1);
+    }
+    if (s.n == 1 && s.p[0] >= 'a' && s.p[0] <= 'h') {
+        t->suffix = (uint8_t)(s.p[0] - 'a' + 1);
+        s = str_skip(s, 1);
+    }
+    return s.n == 0;
+}
+
+static bool read_token(const Binder *b, Str s, Token *t) {
+    *t = (Token){0};
+    size_t hash = str_find_char(s, '#', 0);
+    if (hash != SIZE_MAX) {
+        t->hash = true;
+        t->set = (Str){s.p, hash};
+        s = str_skip(s, hash + 1);
+        return take_number(&s, &t->number) && s.n == 0;
+    }
+    size_t colon = str_find_char(s, ':', 0);
+    if (colon != SIZE_MAX) {
+        t->scope = (Str){s.p, colon};
+        s = str_skip(s, colon + 1);
+        if (colon == 0) return false;
+    }
+    return read_position(b, s, t);
+}
+
+bool looks_like_subject(const Binder *b, Str text) {
+    size_t range = str_find(text, STR(".."), 0);
+    if (range != SIZE_MAX) text.n = range;
+    size_t comma = str_find_char(text, ',', 0);
+    if (comma != SIZE_MAX) text.n = comma;
+    Token t;
+    if (text.n == 0) return false;
+    if (read_token(b, text, &t) || str_ieq(text, STR("all"))) return true;
+    return named_subject(b, CLASS_BANK, text) != SUBJECT_NONE ||
+           named_subject(b, CLASS_CARRIER, text) != SUBJECT_NONE ||
+           named_subject(b, CLASS_SET, text) != SUBJECT_NONE;
+}
+
+/* ---- from tokens to subjects
+ * --------------------------------------------------------------------- */
+
+typedef struct Asked { /* one call of read_subjects */
+    Binder *b;
+    ClassId cls;
+    Str text; /* the token at hand */
+    SubjectList *out;
+} Asked;
+
+/* The class of places that a letter (or a bare number) means for a tag of class cls. */
+static ClassId place_class(const Asked *q, const Token *t) {
+    const Vocab *v = q->b->v;
+    if (t->letter) {
+        for (ClassId c = 0; c < v->class_count; c++) {
+            const Class *k = &v->classes[c];
+            if (!strchr(k->letters, t->letter) || k->kind != CLASS_PLACE) continue;
+            if (!t->suffix) return k->suffixed ? k->up : c;
+            for (ClassId d = 0; d < v->class_count; d++) {
+                if (v->classes[d].suffixed && v->classes[d].up == c) return d;
+            }
+            return c;
+        }
+        return CLASS_NONE;
+    }
+    ClassId c = q->cls;
+    if (v->classes[c].kind == CLASS_ITEM) c = v->classes[c].up;
+    const Class *k = &v->classes[c];
+    if (k->kind == CLASS_PLACE && c != CLASS_ENGINE) return c;
+    for (c = 0; c < v->class_count; c++) {
+        if (v->classes[c].kind == CLASS_PLACE && c != CLASS_ENGINE && !v->classes[c].letters[0])
+            return c;
+    }
+    return CLASS_NONE;
+}
+
+static bool wrong_class(const Asked *q, ClassId got) {
+    const Vocab *v = q->b->v;
+    const Class *want = &v->classes[q->cls];
+    if (q->cls == CLASS_ENGINE) {
+        fault(q->b, UNKNOWN_SUBJECT, q->text,
+              "this is a value of the whole engine and takes no place: leave `%.*s` out",
+              STR_ARG(q->text));
+        return false;
+    }
+    const char *form = want->letters[0] ? want->letters : "";
+    fault(q->b, UNKNOWN_SUBJECT, q->text, "this is measured on a %.*s%s%.1s%s, not on a %.*s",
+          STR_ARG(want->name), form[0] ? " (as " : "", form, form[0] ? "3)" : "",
+          STR_ARG(v->classes[got].name));
+    return false;
+}
+
+/* Takes a subject of whatever class if the tag's class allows it. */
+static bool accept(const Asked *q, SubjectId id) {
+    Binder *b = q->b;
+    const Vocab *v = b->v;
+    const Subject *s = &b->job->subjects[id];
+    const Class *want = &v->classes[q->cls];
+    if (s->cls == q->cls) {
+        subjects_push(b, q->out, id);
+        return true;
+    }
+    if (want->kind == CLASS_ITEM && s->cls == want->up) {
+        SubjectId item = item_at(b, q->cls, id, q->text);
+        if (item == SUBJECT_NONE) return false;
+        subjects_push(b, q->out, item);
+        return true;
+    }
+    if (want->kind == CLASS_ITEM && s->cls == want->set) {
+        subjects_push(b, q->out, id);
+        return true;
+    }
+    if (want->kind != CLASS_ITEM && want->kind != CLASS_SET && class_under(v, q->cls, s->cls)) {
+        subjects_push(b, q->out, id);
+        return true;
+    }
+    return wrong_class(q, s->cls);
+}
+
+static bool no_such_place(const Asked *q, ClassId c) {
+    const Class *k = &q->b->v->classes[c];
+    uint32_t most = 0;
+    const SubjectList *list = &q->b->job->classes[c];
+    for (uint32_t i = 0; i < list->count; i++) {
+        const Subject *s = &q->b->job->subjects[list->ids[i]];
+        if (s->kind == SUBJECT_PLACE && s->number > most) most = s->number;
+    }
+    fault(q->b, NO_SUCH_PLACE, q->text,
+          "this engine has no %.*s %.*s: its %.*s are numbered 1 to %u", STR_ARG(k->name),
+          STR_ARG(q->text), STR_ARG(k->plural), most);
+    return false;
+}
+
+static bool take_places(const Asked *q, const Token *t) {
+    Binder *b = q->b;
+    ClassId c = place_class(q, t);
+    if (c == CLASS_NONE) {
+        fault(b, UNKNOWN_SUBJECT, q->text, "`%.*s` is no place", STR_ARG(q->text));
+        return false;
+    }
+    const Class *k = &b->v->classes[c];
+    char letter = t->letter;
+    if (!letter && k->letters[0] && k->letters[1]) {
+        fault(b, SUBJECT_NEEDED, q->text, "`%.*s` could be several %.*s: write %c%u or %c%u",
+              STR_ARG(q->text), STR_ARG(k->plural), k->letters[0], t->number, k->letters[1],
+              t->number);
+        return false;
+    }
+    if (!letter && k->letters[0]) letter = k->letters[0];
+    SubjectId id = subject_find(b, c, SUBJECT_NONE, letter, t->number, t->suffix);
+    if (id != SUBJECT_NONE) return accept(q, id);
+    bool any = false;
+    for (uint8_t suffix = 1; suffix <= 8 && !t->suffix; suffix++) {
+        id = subject_find(b, c, SUBJECT_NONE, letter, t->number, suffix);
+        if (id == SUBJECT_NONE) break;
+        any = true;
+        if (!accept(q, id)) return false;
+    }
+    return any || no_such_place(q, c);
+}
+
+static bool lies_under(const Binder *b, SubjectId id, SubjectId under) {
+    while (id != SUBJECT_NONE && id != under)
+        id = b->job->subjects[id].up;
+    return id == under;
+}
+
+/* All places of class c (and a letter), at or under `under` (SUBJECT_NONE: anywhere). */
+static bool take_all(const Asked *q, ClassId c, char letter, SubjectId under) {
+    Binder *b = q->b;
+    uint32_t before = q->out->count;
+    const SubjectList *list = &b->job->classes[c];
+    for (uint32_t i = 0; i < list->count; i++) {
+        SubjectId id = list->ids[i];
+        const Subject *s = &b->job->subjects[id];
+        if (s->kind != SUBJECT_PLACE || (letter && s->letter != letter)) continue;
+        if (under != SUBJECT_NONE && !lies_under(b, id, under)) continue;
+        if (!accept(q, id)) return false;
+        list = &b->job->classes[c];
+    }
+    if (q->out->count > before) return true;
+    fault(b, NO_SUCH_PLACE, q->text, "this engine has no such %.*s",
+          STR_ARG(b->v->classes[c].plural));
+    return false;
+}
+
+static ClassId own_place_class(const Asked *q) {
+    const Class *k = &q->b->v->classes[q->cls];
+    return k->kind == CLASS_ITEM ? k->up : q->cls;
+}
+
+/* The n-th place of a bank, from the front. */
+static SubjectId bank_place(const Binder *b, SubjectId bank, uint32_t n) {
+    const SubjectList *order = &b->bank_order;
+    uint32_t seen = 0;
+    for (uint32_t i = 0; i < order->count; i++) {
+        if (b->job->subjects[order->ids[i]].up == bank && ++seen == n) return order->ids[i];
+    }
+    return SUBJECT_NONE;
+}
+
+static bool take_on_bank(const Asked *q, SubjectId bank, Token t) {
+    SubjectId place = t.number ? bank_place(q->b, bank, t.number) : SUBJECT_NONE;
+    if (place == SUBJECT_NONE) {
+        fault(q->b, NO_SUCH_PLACE, q->text, "bank `%.*s` has no place %u", STR_ARG(t.scope),
+              t.number);
+        return false;
+    }
+    t.number = q->b->job->subjects[place].number;
+    return take_places(q, &t);
+}
+
+static SubjectId carried_place(const Asked *q, ClassId c, SubjectId carrier, char letter,
+                               uint32_t number, uint8_t suffix) {
+    Binder *b = q->b;
+    SubjectId id = subject_find(b, c, carrier, letter, number, suffix);
+    if (id != SUBJECT_NONE) return id;
+    ClassId held = b->v->classes[b->job->subjects[carrier].cls].holds;
+    SubjectId up = carrier;
+    if (c != held) up = carried_place(q, held, carrier, 0, number, 0);
+    id = subject_add(b, (Subject){.cls = c,
+                                  .kind = SUBJECT_CARRIED,
+                                  .letter = letter,
+                                  .number = number,
+                                  .suffix = suffix,
+                                  .up = up,
+                                  .home = carrier});
+    carry_new_place(b, id);
+    return id;
+}
+
+/* `B:2`, `B:I3`: the engine must have a place of that kind for it to come to sit at. */
+static bool take_on_carrier(const Asked *q, SubjectId carrier, const Token *t) {
+    Binder *b = q->b;
+    ClassId c = place_class(q, t);
+    ClassId held = b->v->classes[b->job->subjects[carrier].cls].holds;
+    if (c == CLASS_NONE || (c != held && !class_under(b->v, c, held))) {
+        fault(b, UNKNOWN_SUBJECT, q->text, "`%.*s` is no place on a head", STR_ARG(q->text));
+        return false;
+    }
+    const Class *k = &b->v->classes[c];
+    if (!t->letter && k->letters[0]) {
+        fault(b, SUBJECT_NEEDED, q->text, "write %.*s:%c%u", STR_ARG(t->scope), k->letters[0],
+              t->number);
+        return false;
+    }
+    if (!t->number || t->number > b->job->place_count[held]) return no_such_place(q, held);
+    bool any = false;
+    for (uint8_t suffix = 0; suffix <= 8; suffix++) {
+        if (t->suffix && suffix != t->suffix) continue;
+        if (subject_find(b, c, SUBJECT_NONE, t->letter, t->number, suffix) == SUBJECT_NONE)
+            continue;
+        any = true;
+        if (!accept(q, carried_place(q, c, carrier, t->letter, t->number, suffix))) return false;
+    }
+    return any || no_such_place(q, c);
+}
+
+static bool take_scoped(const Asked *q, const Token *t) {
+    Binder *b = q->b;
+    if (!lay_out(b, q->text)) return false;
+    SubjectId bank = named_subject(b, CLASS_BANK, t->scope);
+    if (bank != SUBJECT_NONE) return take_on_bank(q, bank, *t);
+    SubjectId carrier = carrier_subject(b, t->scope);
+    if (carrier == SUBJECT_NONE) return false;
+    return take_on_carrier(q, carrier, t);
+}
+
+static bool take_item(const Asked *q, const Token *t) {
+    Binder *b = q->b;
+    ClassId c = q->cls;
+    if (b->v->classes[c].kind != CLASS_ITEM) {
+        fault(b, UNKNOWN_SUBJECT, q->text,
+              "this is measured on a %.*s, and `%.*s` is a numbered part",
+              STR_ARG(b->v->classes[c].name), STR_ARG(q->text));
+        return false;
+    }
+    SubjectId set = b->set_in_use[c];
+    if (t->set.n) {
+        set = set_subject(b, b->v->classes[c].set, t->set);
+    } else if (set == SUBJECT_NONE || (b->set_doubtful[c] && b->set_entry[c] == b->entry)) {
+        const Class *k = &b->v->classes[c];
+        fault(b, SET_UNSAID, q->text,
+              set == SUBJECT_NONE
+                  ? "no set is in use for `%.*s`: write `%.*s set = NAME` above, or NAME%.*s"
+                  : "two sets are in use in this entry: write the set's name before `%.*s` "
+                    "(`%.*s set` was said twice), as NAME%.*s",
+              STR_ARG(q->text), STR_ARG(k->name), STR_ARG(q->text));
+        return false;
+    }
+    subjects_push(b, q->out, item_subject(b, c, set, t->number));
+    return true;
+}
+
+static bool take_token(const Asked *q, const Token *t) {
+    if (t->hash) return take_item(q, t);
+    if (t->scope.n) return take_scoped(q, t);
+    if (!lay_out(q->b, q->text)) return false;
+    if (!t->number) {
+        ClassId c = place_class(q, t);
+        return take_all(q, c, t->letter, SUBJECT_NONE);
+    }
+    return take_places(q, t);
+}
+
+/* A word that is no place: all, a bank, a head, a set. */
+static bool take_name(const Asked *q) {
+    Binder *b = q->b;
+    if (str_ieq(q->text, STR("all")))
+        return lay_out(b, q->text) && take_all(q, own_place_class(q), 0, SUBJECT_NONE);
+    SubjectId id = named_subject(b, CLASS_BANK, q->text);
+    if (id != SUBJECT_NONE) {
+        ClassId c = own_place_class(q);
+        if (c == b->job->subjects[id].cls) return accept(q, id);
+        return take_all(q, c, 0, id);
+    }
+    id = named_subject(b, CLASS_CARRIER, q->text);
+    if (id == SUBJECT_NONE && b->v->classes[q->cls].kind == CLASS_CARRIER && q->text.n <= 16) {
+        id = carrier_subject(b, q->text);
+        if (id == SUBJECT_NONE) return false;
+    }
+    if (id == SUBJECT_NONE) id = named_subject(b, CLASS_SET, q->text);
+    if (id == SUBJECT_NONE && b->v->classes[q->cls].kind == CLASS_SET)
+        id = set_subject(b, q->cls, q->text);
+    if (id != SUBJECT_NONE) return accept(q, id);
+    fault(b, UNKNOWN_SUBJECT, q->text, "`%.*s` is no place, bank, head or part of a set",
+          STR_ARG(q->text));
+    return false;
+}
+
+/* `A..B`: both ends alike but for the number. The second may be a bare number: #1..8, left:1..4. */
+static bool take_range(Asked *q, Str from, Str to) {
+    Token a, z;
+    Binder *b = q->b;
+    if (!read_token(b, from, &a) || !a.number) goto bad;
+    if (to.n && is_digit(to.p[0])) {
+        z = a;
+        z.number = 0;
+        if (!take_number(&to, &z.number)) goto bad;
+        if (to.n == 1 && to.p[0] == a.letter) to.n = 0; /* 1I..6I */
+        if (to.n) goto bad;
+    } else if (!read_token(b, to, &z)) {
+        goto bad;
+    }
+    if (z.letter != a.letter || z.hash != a.hash || z.suffix != a.suffix ||
+        (z.set.n && !str_eq(z.set, a.set)) || (z.scope.n && !str_eq(z.scope, a.scope)))
+        goto bad;
+    if (z.number < a.number || z.number - a.number >= 10000) goto bad;
+    for (Token t = a; t.number <= z.number; t.number++) {
+        if (!take_token(q, &t)) return false;
+    }
+    return true;
+bad:
+    fault(b, UNKNOWN_SUBJECT, q->text,
+          "`%.*s` is no range of places: write it as 1..6 or I1..I6, one kind, from the lower to "
+          "the higher",
+          STR_ARG(q->text));
+    return false;
+}
+
+static bool take_part(Asked *q) {
+    size_t dots = str_find(q->text, STR(".."), 0);
+    if (dots != SIZE_MAX) return take_range(q, (Str){q->text.p, dots}, str_skip(q->text, dots + 2));
+    Token t;
+    if (read_token(q->b, q->text, &t) && (t.number || !t.scope.n)) return take_token(q, &t);
+    return take_name(q);
+}
+
+static bool take_default(const Asked *q) {
+    Binder *b = q->b;
+    const Class *k = &b->v->classes[q->cls];
+    SubjectId id = SUBJECT_ENGINE;
+    ClassId item = k->kind == CLASS_SET ? k->holds : q->cls;
+    if (k->kind == CLASS_ITEM || k->kind == CLASS_SET) {
+        if (b->set_in_use[item] != SUBJECT_NONE) id = b->set_in_use[item];
+    }
+    subjects_push(b, q->out, id);
+    return true;
+}
+
+bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
+    Asked q = {.b = b, .cls = cls, .text = text, .out = out};
+    out->count = 0;
+    if (text.n == 0) return take_default(&q);
+    if (b->job->is_card) {
+        fault(b, UNKNOWN_SUBJECT, text, "a part card speaks of the part alone: leave `%.*s` out",
+              STR_ARG(text));
+        return false;
+    }
+    for (Str rest = text; rest.n;) {
+        size_t comma = str_find_char(rest, ',', 0);
+        q.text = str_trim(comma == SIZE_MAX ? rest : (Str){rest.p, comma});
+        rest = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(rest, comma + 1));
+        if (q.text.n == 0) continue;
+        if (!take_part(&q)) return false;
+    }
+    return out->count > 0;
+}
+
+/* ---- names for people
+ * ------------------------------------------------------------------------------ */
+
+Str subject_name(const Job *j, SubjectId id, Arena *a) {
+    if (id == SUBJECT_NONE) return STR("-");
+    const Subject *s = &j->subjects[id];
+    char suffix[2] = {s->suffix ? (char)('a' + s->suffix - 1) : 0, 0};
+    char letter[2] = {s->letter, 0};
+    switch (s->kind) {
+    case SUBJECT_BANK:
+    case SUBJECT_CARRIER:
+    case SUBJECT_SET: return s->name;
+    case SUBJECT_PLACE:
+        if (s->cls == CLASS_ENGINE) return j->vocab->classes[CLASS_ENGINE].name;
+        return arena_printf(a, "%s%u%s", letter, s->number, suffix);
+    case SUBJECT_CARRIED: {
+        Str head = j->subjects[s->home].name;
+        return arena_printf(a, "%.*s:%s%u%s", STR_ARG(head), letter, s->number, suffix);
+    }
+    case SUBJECT_ITEM: break;
+    }
+    if (s->number) return arena_printf(a, "%.*s#%u", STR_ARG(j->subjects[s->up].name), s->number);
+    Str place = subject_name(j, s->home, a);
+    return arena_printf(a, "%.*s at %.*s", STR_ARG(j->vocab->classes[s->cls].name), STR_ARG(place));
+}

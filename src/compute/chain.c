@@ -1,0 +1,95 @@
+#include "compute/chain.h"
+
+#include <math.h>
+
+enum { POINTS_MOST = 1024 }; /* readings of one curve in one entry that are compared for repeats */
+
+bool same_condition(double a, double b) {
+    if (isnan(a) || isnan(b)) return isnan(a) && isnan(b);
+    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
+}
+
+uint32_t reading_entry(const Job *j, const Reading *r) {
+    const Entry *e = &j->entries[r->entry];
+    return e->corrects ? e->corrected : r->entry;
+}
+
+static uint32_t assign_rows(Job *j, Chain *c) {
+    uint16_t *row = arena_array(j->arena, j->vocab->tag_count, sizeof *row);
+    uint32_t rows = 0;
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        uint16_t *r = &row[j->readings[i].tag];
+        if (!*r) *r = (uint16_t)++rows;
+    }
+    for (uint16_t t = 0; t < j->vocab->tag_count; t++)
+        row[t]--; /* 0 becomes CHAIN_NO_ROW */
+    c->row = row;
+    return rows;
+}
+
+/* Readings sorted by the entry whose state they belong to, otherwise as in the file. */
+static const uint32_t *reading_order(Job *j) {
+    uint32_t *start = arena_array(j->arena, (size_t)j->entry_count + 1, sizeof *start);
+    for (uint32_t i = 0; i < j->reading_count; i++)
+        start[reading_entry(j, &j->readings[i]) + 1]++;
+    for (uint32_t e = 0; e < j->entry_count; e++)
+        start[e + 1] += start[e];
+    uint32_t *order = arena_array(j->arena, j->reading_count + 1, sizeof *order);
+    for (uint32_t i = 0; i < j->reading_count; i++)
+        order[start[reading_entry(j, &j->readings[i])]++] = i;
+    return order;
+}
+
+/* Marks what the new reading makes a repeat or replaces: older ones of the same entry and
+ * condition. */
+static void supersede(Job *j, const Chain *c, uint32_t index) {
+    const Reading *r = &j->readings[index];
+    uint32_t entry = reading_entry(j, r);
+    uint32_t looked = 0;
+    for (uint32_t i = c->prev[index]; i; i = c->prev[i - 1]) {
+        Reading *old = &j->readings[i - 1];
+        if (reading_entry(j, old) != entry || ++looked > POINTS_MOST) return;
+        if (!same_condition(old->at, r->at)) continue;
+        if (old->entry != r->entry)
+            old->flags |= READ_REPLACED;
+        else if (!(old->flags & READ_STRUCK))
+            old->flags |= READ_REPEATED;
+        else
+            continue;
+        return;
+    }
+}
+
+static void link_reading(Job *j, Chain *c, uint32_t *classes, uint32_t index) {
+    const Reading *r = &j->readings[index];
+    uint16_t row = c->row[r->tag];
+    uint32_t *last = &c->last[(size_t)row * c->subjects + r->subject];
+    c->prev[index] = *last;
+    *last = index + 1;
+    classes[row] |= (uint32_t)1 << j->subjects[r->subject].cls;
+    if (c->prev[index] && !(r->flags & READ_STRUCK)) supersede(j, c, index);
+}
+
+void chain_build(Job *j) {
+    Chain *c = arena_alloc(j->arena, sizeof *c);
+    c->subjects = j->subject_count;
+    c->rows = assign_rows(j, c);
+    c->last = arena_array(j->arena, (size_t)c->rows * c->subjects + 1, sizeof *c->last);
+    c->prev = arena_array(j->arena, j->reading_count + 1, sizeof *c->prev);
+    uint32_t *classes = arena_array(j->arena, c->rows + 1, sizeof *classes);
+    c->classes = classes;
+    const uint32_t *order = j->has_corrections ? reading_order(j) : NULL;
+    for (uint32_t i = 0; i < j->reading_count; i++)
+        link_reading(j, c, classes, order ? order[i] : i);
+    j->chain = c;
+}
+
+uint32_t chain_last(const Job *j, TagId tag, SubjectId subject) {
+    const Chain *c = j->chain;
+    if (tag == TAG_NONE || c->row[tag] == CHAIN_NO_ROW || subject >= c->subjects) return NO_READING;
+    return c->last[(size_t)c->row[tag] * c->subjects + subject] - 1;
+}
+
+uint32_t chain_prev(const Job *j, uint32_t reading) {
+    return j->chain->prev[reading] - 1;
+}

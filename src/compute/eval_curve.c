@@ -1,0 +1,202 @@
+/*
+ * Curves: the good points of one item in one entry, newest first. A single new point takes the
+ * shape of the curve before it. Straight between points; beyond the ends by a stated part of the
+ * span.
+ */
+#include "compute/eval_parts.h"
+
+#include <math.h>
+
+static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
+    for (uint32_t i = 0; i < c->count; i++) {
+        if (same_condition(c->points[i].at, p.at)) return; /* the newest of one condition counts */
+    }
+    arena_grow(a, c->points, c->count, *room);
+    uint32_t i = c->count++;
+    for (; i > 0 && c->points[i - 1].at > p.at; i--)
+        c->points[i] = c->points[i - 1];
+    c->points[i] = p;
+}
+
+/* The good points of the entry that reading i is of; *i moves on to the entry before it. */
+static Curve entry_curve(const Eval *e, const Job *j, const State *s, uint32_t *i, bool *doubted) {
+    Curve c = {.job = j, .entry = reading_entry(j, &j->readings[*i])};
+    uint32_t room = 0;
+    *doubted = false;
+    for (; *i != NO_READING; *i = chain_prev(j, *i)) {
+        const Reading *r = &j->readings[*i];
+        if (s && s->in && !s->in[r->entry]) continue;
+        if (reading_entry(j, r) != c.entry) break;
+        if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
+        if (r->flags & READ_SUSPECT)
+            *doubted = true;
+        else
+            add_point(e->arena, &c, &room, (Point){r->at, r->value, *i});
+    }
+    return c;
+}
+
+/* A chain may end in struck readings of another entry: find where the next good entry starts. */
+static uint32_t next_counting(const Job *j, const State *s, uint32_t i) {
+    for (; i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if (s && s->in && !s->in[r->entry]) continue;
+        if (!(r->flags & (READ_STRUCK | READ_REPLACED))) break;
+    }
+    return i;
+}
+
+static Curve missing_curve(uint8_t st) {
+    return (Curve){.st = V_MISSING | st, .entry = UINT32_MAX};
+}
+
+/* The newest curve at or before reading i. */
+static Curve newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+    bool doubted;
+    i = next_counting(j, s, i);
+    if (i == NO_READING) return missing_curve(0);
+    Curve now = entry_curve(e, j, s, &i, &doubted);
+    if (now.count >= 2) return now;
+    if (now.count == 0) return missing_curve(doubted ? V_SUSPECT : 0);
+    while ((i = next_counting(j, s, i)) != NO_READING) {
+        Curve old = entry_curve(e, j, s, &i, &doubted);
+        if (old.count < 2) continue;
+        uint8_t st = 0;
+        double was = curve_at(&old, now.points[0].at, INFINITY, &st);
+        old.shift = now.points[0].value - was;
+        old.point = now.points[0].reading;
+        old.entry = now.entry;
+        old.st |= V_EXTENDED;
+        return old;
+    }
+    return now; /* one point: good at its own condition only */
+}
+
+/* The first curve ever read, when a later entry has read the thing again. */
+static Curve earliest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+    Curve first = missing_curve(0);
+    uint32_t curves = 0;
+    bool doubted;
+    while ((i = next_counting(j, s, i)) != NO_READING) {
+        Curve c = entry_curve(e, j, s, &i, &doubted);
+        if (c.count < 1) continue;
+        curves++;
+        if (c.count >= 2 || first.count < 2) first = c;
+    }
+    return curves >= 2 ? first : missing_curve(0);
+}
+
+static Curve before_newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+    bool doubted;
+    i = next_counting(j, s, i);
+    if (i == NO_READING) return missing_curve(0);
+    entry_curve(e, j, s, &i, &doubted);
+    return newest(e, j, s, i);
+}
+
+static Curve pick(const Eval *e, const Job *j, const State *s, uint32_t i, FormulaKind which) {
+    if (i == NO_READING) return missing_curve(0);
+    if (which == F_FIRST) return earliest(e, j, s, i);
+    if (which == F_PREVIOUS) return before_newest(e, j, s, i);
+    return newest(e, j, s, i);
+}
+
+Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
+    const Tag *t = &e->v->tags[tag];
+    const Job *j = e->job;
+    SubjectId id = class_subject(e, t->of, i);
+    if (j->chain->row[tag] != CHAIN_NO_ROW) {
+        uint32_t reading = own_reading(e, tag, id, UINT32_MAX);
+        if (reading != NO_READING) {
+            SubjectId on = j->readings[reading].subject;
+            return pick(e, j, e->state, chain_last(j, tag, on), which);
+        }
+        for (SubjectId at = state_up(e->state, id); at != SUBJECT_NONE;
+             at = state_up(e->state, at)) {
+            reading = own_reading(e, tag, at, UINT32_MAX);
+            if (reading != NO_READING)
+                return pick(e, j, e->state, chain_last(j, tag, j->readings[reading].subject),
+                            which);
+            if (at == SUBJECT_ENGINE) break;
+        }
+        SubjectId set = j->subjects[id].kind == SUBJECT_ITEM ? j->subjects[id].up : SUBJECT_NONE;
+        if (set != SUBJECT_NONE && chain_last(j, tag, set) != NO_READING)
+            return pick(e, j, e->state, chain_last(j, tag, set), which);
+    }
+    const Job *card;
+    if (which != F_TAG || !j->card_count || !card_reading(e, tag, id, &card, &i))
+        return missing_curve(0);
+    Curve c = newest(e, card, NULL, chain_last(card, tag, SUBJECT_ENGINE));
+    c.st |= V_NOMINAL;
+    return c;
+}
+
+const Point *curve_point(const Curve *c, double at) {
+    for (uint32_t i = 0; i < c->count; i++) {
+        if (same_condition(c->points[i].at, at)) return &c->points[i];
+    }
+    return NULL;
+}
+
+double curve_slope(const Curve *c, uint8_t *st) {
+    *st |= c->st;
+    if (c->count < 2) {
+        *st |= V_MISSING;
+        return NAN;
+    }
+    const Point *a = &c->points[0], *z = &c->points[c->count - 1];
+    return (z->value - a->value) / (z->at - a->at);
+}
+
+static double on_line(const Point *a, const Point *b, double at) {
+    return a->value + (b->value - a->value) * ((at - a->at) / (b->at - a->at));
+}
+
+double curve_at(const Curve *c, double at, double reach, uint8_t *st) {
+    *st |= c->st;
+    if (c->st & V_MISSING) return NAN;
+    if (c->count == 1 && same_condition(c->points[0].at, at)) return c->points[0].value + c->shift;
+    if (c->count < 2 || isnan(at)) {
+        *st |= V_MISSING;
+        return NAN;
+    }
+    double low = c->points[0].at, high = c->points[c->count - 1].at, span = high - low;
+    double slack = 1e-9 * (fabs(low) + fabs(high));
+    if (at < low - slack || at > high + slack) {
+        if (at < low - reach * span - slack || at > high + reach * span + slack) {
+            *st |= V_MISSING;
+            return NAN;
+        }
+        *st |= V_EXTENDED;
+    }
+    uint32_t i = 1;
+    while (i < c->count - 1 && at > c->points[i].at)
+        i++;
+    return on_line(&c->points[i - 1], &c->points[i], at) + c->shift;
+}
+
+double curve_where(const Curve *c, double value, double reach, uint8_t *st) {
+    *st |= c->st;
+    if ((c->st & V_MISSING) || c->count < 2 || isnan(value)) {
+        *st |= V_MISSING;
+        return NAN;
+    }
+    double want = value - c->shift, span = c->points[c->count - 1].at - c->points[0].at;
+    for (uint32_t i = 1; i < c->count; i++) {
+        const Point *a = &c->points[i - 1], *b = &c->points[i];
+        if ((want - a->value) * (want - b->value) > 0 || a->value == b->value) continue;
+        return a->at + (b->at - a->at) * ((want - a->value) / (b->value - a->value));
+    }
+    for (int end = 0; end < 2; end++) {
+        const Point *a = end ? &c->points[c->count - 2] : &c->points[0];
+        const Point *b = end ? &c->points[c->count - 1] : &c->points[1];
+        if (a->value == b->value) continue;
+        double at = a->at + (b->at - a->at) * ((want - a->value) / (b->value - a->value));
+        double over = end ? at - b->at : a->at - at;
+        if (over < 0 || over > reach * span * (1 + 1e-9)) continue;
+        *st |= V_EXTENDED;
+        return at;
+    }
+    *st |= V_MISSING;
+    return NAN;
+}

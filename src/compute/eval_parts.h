@@ -1,0 +1,35 @@
+/* What the eval_*.c files share. Nobody else includes this. */
+#ifndef THOU_COMPUTE_EVAL_PARTS_H
+#define THOU_COMPUTE_EVAL_PARTS_H
+
+#include "compute/eval.h"
+
+struct Eval {
+    const Job *job;
+    const Vocab *v;
+    const State *state;
+    Arena *arena;
+    Col **cols;     /* per tag */
+    Col **computed; /* per tag: formula alone */
+    bool *busy;     /* per tag: being worked out; a cycle through data is missing, not a hang */
+    uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
+    bool map_made[CLASS_MOST][CLASS_MOST];
+};
+
+Col *col_new(Eval *e, ClassId c); /* all missing */
+uint32_t class_count(const Eval *e, ClassId c);
+SubjectId class_subject(const Eval *e, ClassId c, uint32_t i);
+/* NULL: the same class, position for position. */
+const uint32_t *class_map(Eval *e, ClassId from, ClassId to);
+const Col *formula_column(Eval *e, const Formula *f);
+/* The reading of a tag on position i's subject itself, or on the place of a head that sits there.
+ */
+uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before);
+/* A value from a card in force at the subject; false when no card has it. */
+bool card_reading(Eval *e, TagId tag, SubjectId id, const Job **card, uint32_t *reading);
+static inline void set_missing(Col *c, uint32_t i, TagId blame) {
+    c->st[i] = V_MISSING;
+    c->from[i] = blame;
+}
+
+#endif

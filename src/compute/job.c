@@ -1,0 +1,317 @@
+#include "compute/bind.h"
+
+#include "base/utf8.h"
+#include "compute/chain.h"
+#include <math.h>
+#include <stdarg.h>
+
+const FindingKind bind_kinds[BIND_CODES] = {
+    [UNKNOWN_TAG] = {"unknown-tag", LEVEL_ERROR, "a name the vocabulary does not have"},
+    [UNKNOWN_SUBJECT] = {"unknown-subject", LEVEL_ERROR,
+                         "no place or item the quantity is measured on"},
+    [NO_SUCH_PLACE] = {"no-such-place", LEVEL_ERROR, "a place this engine does not have"},
+    [SUBJECT_NEEDED] = {"subject-needed", LEVEL_ERROR, "a number that could mean several places"},
+    [LAYOUT_MISSING] = {"layout-missing", LEVEL_ERROR,
+                        "a place before the log says how many there are"},
+    [LAYOUT_CHANGED] = {"layout-changed", LEVEL_ERROR, "the layout changes after places were used"},
+    [BANK_FORM] = {"bank-form", LEVEL_ERROR, "a bank that is not said as `bank left = 1 3 5 7`"},
+    [HEAD_FORM] = {"head-form", LEVEL_ERROR, "a head that is not fitted as `head B = left`"},
+    [VALUE_MISSING] = {"value-missing", LEVEL_ERROR, "nothing stands behind the equals sign"},
+    [NUMBER_FORM] = {"number-form", LEVEL_ERROR, "a number written so that it could be misread"},
+    [UNKNOWN_UNIT] = {"unknown-unit", LEVEL_ERROR, "a unit nobody knows, or that means two things"},
+    [WRONG_DIMENSION] = {"wrong-dimension", LEVEL_ERROR, "a unit of another kind of quantity"},
+    [WRONG_COUNT] = {"wrong-count", LEVEL_ERROR, "more or fewer values than places"},
+    [EACH_NEEDED] = {"each-needed", LEVEL_ERROR, "one value for many places without `each`"},
+    [CONDITION_MISSING] = {"condition-missing", LEVEL_ERROR, "a point of a curve without its `@`"},
+    [CONDITION_UNWANTED] = {"condition-unwanted", LEVEL_ERROR, "an `@` on what is no curve"},
+    [NOT_A_CHOICE] = {"not-a-choice", LEVEL_ERROR, "a word that is none of the choices"},
+    [VALUE_FORM] = {"value-form", LEVEL_ERROR, "something behind a value that cannot be read"},
+    [GRID_HEAD] = {"grid-head", LEVEL_ERROR, "a column of a grid that cannot be read"},
+    [GRID_CELLS] = {"grid-cells", LEVEL_ERROR, "a row with more or fewer cells than its head"},
+    [BARS_UNSPACED] = {"bars-unspaced", LEVEL_ERROR, "a bar without blanks beside it"},
+    [EQUALS_UNSPACED] = {"equals-unspaced", LEVEL_ERROR, "an equals sign without blanks beside it"},
+    [LOOKS_LIKE_READING] = {"looks-like-reading", LEVEL_WARNING,
+                            "a note that reads like a reading"},
+    [CORRECTS_NOTHING] = {"corrects-nothing", LEVEL_ERROR,
+                          "a correction of a day that has no entry"},
+    [DATES_BACKWARDS] = {"dates-backwards", LEVEL_WARNING,
+                         "an entry dated before the one above it"},
+    [NOT_TEXT] = {"not-text", LEVEL_ERROR, "bytes that are no UTF-8 text"},
+    [RANGE_FORM] = {"range-form", LEVEL_ERROR, "a limit or aim that cannot be read"},
+    [LIMIT_AUTHOR] = {"limit-author", LEVEL_ERROR, "a limit that does not say who set it"},
+    [SET_UNSAID] = {"set-unsaid", LEVEL_ERROR, "a bare # with no set, or two sets, in use"},
+    [ITEM_TWICE] = {"item-twice", LEVEL_ERROR, "one item in two places at once"},
+    [ITEM_SCRAPPED] = {"item-scrapped", LEVEL_ERROR, "a scrapped item is fitted"},
+    [PART_MISSING] = {"part-missing", LEVEL_ERROR, "a part without its card"},
+    [CONTINUES_MISSING] = {"continues-missing", LEVEL_ERROR,
+                           "a job to go on from that cannot be read"},
+    [GAUGE_FORM] = {"gauge-form", LEVEL_ERROR, "a gauge line that cannot be read"},
+    [TOO_MANY] = {"too-many", LEVEL_ERROR, "more than the program can hold"},
+};
+const size_t bind_kinds_count = BIND_CODES;
+
+Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
+    if (!b->findings) return arena_alloc(b->job->arena, sizeof(Finding));
+    va_list args;
+    va_start(args, format);
+    char text[1024];
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    return finding_add(b->findings, &bind_kinds[code], b->source, span_of(b, part), "%s", text);
+}
+
+Reading *add_reading(Binder *b, TagId tag, SubjectId subject) {
+    Job *j = b->job;
+    arena_grow(j->arena, j->readings, j->reading_count, j->reading_room);
+    Reading *r = &j->readings[j->reading_count++];
+    *r = (Reading){.value = NAN,
+                   .at = NAN,
+                   .subject = subject,
+                   .tag = tag,
+                   .entry = b->entry,
+                   .source = b->source_index,
+                   .flags = b->line.struck ? READ_STRUCK : 0};
+    return r;
+}
+
+Event *add_event(Binder *b, EventKind kind) {
+    Job *j = b->job;
+    arena_grow(j->arena, j->events, j->event_count, j->event_room);
+    Event *e = &j->events[j->event_count++];
+    *e = (Event){.kind = kind,
+                 .source = b->source_index,
+                 .entry = b->entry,
+                 .before = j->reading_count,
+                 .subject = SUBJECT_NONE,
+                 .subject2 = SUBJECT_NONE,
+                 .tag = TAG_NONE};
+    if (b->line.whole.n) e->span = span_of(b, str_trim(b->line.whole));
+    return e;
+}
+
+static Entry *new_entry(Binder *b, Date date) {
+    Job *j = b->job;
+    arena_grow(j->arena, j->entries, j->entry_count, j->entry_room);
+    b->entry = j->entry_count++;
+    Entry *e = &j->entries[b->entry];
+    *e = (Entry){.date = date, .source = b->source_index, .first_reading = j->reading_count};
+    b->grid.on = false;
+    return e;
+}
+
+static void correct_entry(Binder *b, Entry *e) {
+    const Job *j = b->job;
+    for (uint32_t i = b->entry; i-- > 0;) {
+        const Entry *old = &j->entries[i];
+        if (old->corrects || old->date.day != b->line.corrected.day) continue;
+        if (b->line.corrected.minute >= 0 && old->date.minute != b->line.corrected.minute) continue;
+        e->corrects = true;
+        e->corrected = i;
+        b->job->has_corrections = true;
+        return;
+    }
+    char day[DATE_TEXT];
+    fault(b, CORRECTS_NOTHING, b->line.whole,
+          "no entry above is dated %s; write the date of the entry that this one corrects",
+          date_text(b->line.corrected, day));
+}
+
+static void bind_heading(Binder *b) {
+    const Job *j = b->job;
+    Date before = b->entry < j->entry_count ? j->entries[b->entry].date : (Date){DAY_NONE, -1};
+    Entry *e = new_entry(b, b->line.date);
+    e->title = b->line.body;
+    e->span = span_of(b, str_trim(b->line.whole));
+    if (b->line.corrects) {
+        correct_entry(b, e);
+    }
+    if (before.day != DAY_NONE && date_cmp(b->line.date, before) < 0) {
+        char was[DATE_TEXT];
+        fault(b, DATES_BACKWARDS, b->line.whole,
+              "this entry is dated before the one above it (%s); what stands further down still "
+              "counts as later: mend the date, or head it `DATE corrects DATE`",
+              date_text(before, was));
+    }
+}
+
+/* A number that makes a note read like a measurement: it has a point, or a unit, or ends the line.
+ */
+static bool telling_number(Str s, Dim dim) {
+    Number n;
+    if (number_read(s, &n) != NUMBER_OK) return false;
+    Str rest = str_trim(str_skip(s, n.len));
+    if (rest.n == 0 || n.places > 0 || n.fraction) return true;
+    Str unit = str_word(&rest);
+    while (unit.n && (unit.p[unit.n - 1] == '.' || unit.p[unit.n - 1] == ','))
+        unit.n--;
+    const Unit *u = unit_find(unit, dim);
+    return u && u->dim == dim;
+}
+
+static void near_miss(Binder *b, Str note) {
+    Str rest;
+    TagId id = vocab_match(b->v, note, &rest);
+    if (id == TAG_NONE) return;
+    const Tag *tag = &b->v->tags[id];
+    size_t equals = str_find_char(note, '=', 0);
+    if (equals != SIZE_MAX && (rest.n == 0 || equals >= (size_t)(rest.p - note.p))) {
+        Str subject = str_trim((Str){rest.p, (size_t)(note.p + equals - rest.p)});
+        if (subject.n == 0 || looks_like_subject(b, subject)) {
+            fault(b, EQUALS_UNSPACED, note,
+                  "this reads like a reading, but the equals sign needs a blank on either side; "
+                  "write `%.*s = ...`, or put > before it if it is a note",
+                  STR_ARG(str_trim((Str){note.p, equals})));
+            return;
+        }
+    }
+    if (tag->kind != TAG_NUMBER) return;
+    Str behind = rest;
+    Str first = str_word(&behind);
+    bool reads = telling_number(rest, tag->dim) ||
+                 (looks_like_subject(b, first) && telling_number(str_trim(behind), tag->dim));
+    if (!reads) return;
+    fault(b, LOOKS_LIKE_READING, note,
+          "this is taken as a note, but it reads like a reading of `%.*s`: write it with ` = `, or "
+          "put > "
+          "before it",
+          STR_ARG(tag->name));
+}
+
+static void bind_note(Binder *b) {
+    Str note = b->line.body;
+    if (b->line.quoted_note || note.n == 0) return;
+    if (b->grid.on && str_find_char(note, '|', 0) != SIZE_MAX && !line_ruled(note)) {
+        fault(b, BARS_UNSPACED, note,
+              "this reads like a row of the grid above, but a bar needs a blank on either side");
+        return;
+    }
+    if (note.p[0] == 'x' && note.n > 1 && is_blank(note.p[1])) return;
+    near_miss(b, note);
+}
+
+static void bind_line(Binder *b) {
+    switch (b->line.kind) {
+    case LINE_NOTE: bind_note(b); break;
+    case LINE_HEADING: bind_heading(b); break;
+    case LINE_READING: bind_reading(b); break;
+    case LINE_GRID: bind_grid(b); break;
+    case LINE_END:
+    case LINE_BLANK:
+    case LINE_BROKEN: break;
+    }
+}
+
+static void check_text(Binder *b) {
+    size_t bad = utf8_bad(b->source->text);
+    if (bad == SIZE_MAX) return;
+    Str part = {b->source->text.p + bad, 1};
+    if (part.p[0] == 0) {
+        fault(b, NOT_TEXT, part, "this file holds a zero byte: it is no text file");
+        return;
+    }
+    fault(b, NOT_TEXT, part, "this byte is no UTF-8: save the file as UTF-8 in your editor");
+}
+
+void bind_text(Binder *b) {
+    check_text(b);
+    new_entry(b, (Date){DAY_NONE, -1});
+    line_start(&b->lines, b->source, b->findings);
+    for (line_next(&b->lines, &b->line); b->line.kind != LINE_END; line_next(&b->lines, &b->line))
+        bind_line(b);
+}
+
+/* Number of readings a text of this size commonly holds: arrays are made once in most jobs. */
+static void reserve(Job *j, size_t bytes) {
+    j->reading_room = (uint32_t)(bytes / 12) + 16;
+    j->readings = arena_array(j->arena, j->reading_room, sizeof *j->readings);
+    j->event_room = (uint32_t)(bytes / 128) + 16;
+    j->events = arena_array(j->arena, j->event_room, sizeof *j->events);
+}
+
+static void start(Binder *b, const Vocab *v) {
+    b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
+    b->units = SYSTEM_NONE;
+    for (int i = 0; i < CLASS_MOST; i++)
+        b->set_in_use[i] = SUBJECT_NONE;
+    subject_add(b, (Subject){.cls = CLASS_ENGINE,
+                             .kind = SUBJECT_PLACE,
+                             .up = SUBJECT_NONE,
+                             .home = SUBJECT_NONE});
+}
+
+static Str base_name(Str path) {
+    for (size_t i = path.n; i-- > 0;) {
+        if (path.p[i] == '/') return str_skip(path, i + 1);
+    }
+    return path;
+}
+
+static void name_job(Job *j) {
+    const Reading *r =
+        j->vocab->roles[ROLE_JOB] == TAG_NONE ? NULL : job_fact(j, j->vocab->roles[ROLE_JOB]);
+    if (r && r->source == 0) {
+        j->name = reading_text(j, r);
+        return;
+    }
+    j->name = base_name(j->sources[0]->path);
+    size_t dot = str_find_char(j->name, '.', 0);
+    if (dot != SIZE_MAX && dot > 0) j->name.n = dot;
+}
+
+static void slot_bases(Job *j) {
+    for (ClassId c = 0; c < j->vocab->class_count; c++) {
+        const Class *k = &j->vocab->classes[c];
+        if (k->kind != CLASS_ITEM) continue;
+        uint8_t base = 0;
+        for (ClassId d = 0; d < c; d++) {
+            const Class *other = &j->vocab->classes[d];
+            if (other->kind == CLASS_ITEM && other->up == k->up) base += other->slot_count;
+        }
+        j->slot_base[c] = base;
+    }
+}
+
+Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *door, Arena *arena,
+              Findings *findings) {
+    Job *j = arena_alloc(arena, sizeof *j);
+    *j = (Job){.vocab = v, .arena = arena, .is_card = is_card, .findings = findings};
+    j->sources[0] = source;
+    j->source_count = 1;
+    slot_bases(j);
+    reserve(j, source->text.n);
+    Binder *b = arena_alloc(arena, sizeof *b);
+    *b = (Binder){.job = j, .v = v, .source = source, .findings = findings, .door = door};
+    start(b, v);
+    bind_text(b);
+    rename_items(b);
+    j->units = b->units;
+    chain_build(j);
+    correct_gauges(j);
+    name_job(j);
+    return j;
+}
+
+const Reading *job_fact(const Job *j, TagId tag) {
+    if (tag == TAG_NONE) return NULL;
+    for (uint32_t i = chain_last(j, tag, SUBJECT_ENGINE); i != NO_READING; i = chain_prev(j, i)) {
+        if (!(j->readings[i].flags & READ_BAD)) return &j->readings[i];
+    }
+    return NULL;
+}
+
+Str reading_text(const Job *j, const Reading *r) {
+    return (Str){j->sources[r->source]->text.p + r->off, r->len};
+}
+
+Str reading_remark(const Job *j, const Reading *r) {
+    const Source *s = j->sources[r->source];
+    uint32_t at = r->off;
+    while (at > 0 && s->text.p[at - 1] != '\n')
+        at--;
+    LineReader lines;
+    line_start(&lines, s, NULL);
+    lines.at = at;
+    Line line;
+    line_next(&lines, &line);
+    return line.remark;
+}

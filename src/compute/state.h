@@ -1,0 +1,63 @@
+/*
+ * A job played forward to a day: what sits where, which limits and aims are in force, and which
+ * reading of each thing counts. The readings themselves stay in the job's chains.
+ */
+#ifndef THOU_COMPUTE_STATE_H
+#define THOU_COMPUTE_STATE_H
+
+#include "compute/chain.h"
+
+typedef struct Force {  /* a limit, aim or acceptance in force */
+    const Event *event; /* of the job or of a card; NULL for one of the shop's */
+    const VocabLimit *shop;
+    const Job *owner;    /* whose file it stands in */
+    const CardUse *card; /* it holds where this card's part is in use; else NULL */
+    EventKind kind;      /* EVENT_LIMIT, EVENT_AIM, EVENT_ACCEPT */
+    TagId tag;
+    SubjectId subject; /* and all that is on it */
+    char letter;       /* the shop's: only places of this letter; 0 for all */
+    bool has_at;
+    double at;
+    Range range;
+    Str by, text;
+} Force;
+
+typedef struct State {
+    const Job *job;
+    Arena *arena;
+    const bool *in;      /* per entry: counts; NULL when all do */
+    uint32_t last_entry; /* the last that counts */
+    SubjectId
+        *here; /* [subject * HERE_MOST + slot]: what sits at a place; NULL when nothing ever sat */
+    SubjectId *sits_at; /* per item: its place */
+    uint32_t *since;    /* per item: entry in which it came to sit there */
+    const Event *
+        *scrapped;      /* per item: NULL while it is not; NULL array when nothing was scrapped */
+    SubjectId *carried; /* per place: the place on a head that sits there; NULL without heads */
+    SubjectId *carrier; /* per place: the head on it; per head: the bank it is on */
+    uint32_t *index;    /* per subject: its position in its class's list */
+    Force *forces;
+    uint32_t force_count, force_room;
+} State;
+
+/* `until`: the last day that counts; DAY_NONE - use INT32_MAX for all. */
+State *state_at(const Job *j, int32_t until, Arena *a);
+static inline bool entry_counts(const State *s, uint32_t entry) {
+    return !s->in || s->in[entry];
+}
+/* What a subject is on, as the state has it: a cylinder's head, a head's bank, an item's place. */
+SubjectId state_up(const State *s, SubjectId id);
+/* Whether `id` is `above` or lies on it. */
+bool state_under(const State *s, SubjectId id, SubjectId above);
+/* The one item of a class at a place; SUBJECT_NONE with *many set when there are several. */
+SubjectId state_item_at(const State *s, ClassId item_class, SubjectId place, bool *many);
+/* The reading that counts for a tag on a subject itself: the last that is neither struck, replaced
+ * nor of an entry left out. It may be suspect: then the value is missing. NO_READING when there is
+ * none. `before`: only readings of entries before this one (UINT32_MAX for all). */
+uint32_t state_reading(const State *s, TagId tag, SubjectId id, uint32_t before);
+/* The words in force for a tag at a subject, looked up as values are; empty when there are none. */
+Str state_words(const State *s, TagId tag, SubjectId id);
+/* Whether a card applies to a subject. */
+bool state_card_applies(const State *s, const CardUse *card, SubjectId id);
+
+#endif
