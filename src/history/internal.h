@@ -32,6 +32,8 @@ bool may_record(History *h, Err *err);
 /* A folder as last recorded ("" is the whole), NULL when it is not; h keeps it until the next. */
 bool head_folder(History *h, Str folder, const git_tree **out, Err *err);
 void head_forget(History *h);
+/* The file at a path of the repository as last recorded; *there says whether there is one. */
+bool head_file(History *h, const char *repo_path, git_oid *id, bool *there, Err *err);
 /* Paths: into the repository, and on the disk. */
 const char *repo_path(const History *h, Arena *a, const char *path);
 const char *disk_path(const History *h, Arena *a, const char *path);

@@ -15,27 +15,23 @@ const char *disk_path(const History *h, Arena *a, const char *path) {
     return arena_printf(a, "%s/%s", h->book, path).p;
 }
 
-/* Why libgit2 would not open what is there; `dir` is the book's folder. */
-static bool not_opened(const Git *git, int code, const char *dir, Err *err) {
-    if (code != GIT_EOWNER) {
+/* Why libgit2 would not open the repository `found` (its .git folder) around `dir`. */
+static bool not_opened(const Git *git, int code, const char *found, const char *dir, Err *err) {
+    /* libgit2 1.5 says "not found" of a foreign repository when no safe.directory is set at all */
+    if (code != GIT_EOWNER && code != GIT_ENOTFOUND) {
         const git_error *last = git->error_last();
         bool form = last && last->klass == GIT_ERROR_REPOSITORY && code == GIT_ERROR;
         return git_fail(git, code, err, "the git repository around %s can't be opened%s", dir,
                         form ? " (thou knows SHA-1 repositories of git's plain format only)" : "");
     }
-    git_buf found = {0};
-    char folder[PATH_MAX] = "";
-    if (git->repository_discover(&found, dir, 0, NULL) == 0 && found.size > 1) {
-        const char *end = found.ptr + found.size - 1;
-        while (end > found.ptr && end[-1] != '/')
-            end--; /* the folder that .git/ is in */
-        snprintf(folder, sizeof folder, "%.*s", (int)(end - found.ptr - 1), found.ptr);
-    }
-    git->buf_dispose(&found);
+    size_t n = strlen(found);
+    while (n > 0 && found[n - 1] == '/')
+        n--;
+    if (n > 5 && strncmp(found + n - 5, "/.git", 5) == 0) n -= 5;
     return err_set(err, ERR_HISTORY,
                    "the git repository around %s belongs to another user: if you trust it, run "
-                   "`git config --global --add safe.directory %s`",
-                   dir, folder[0] ? folder : dir);
+                   "`git config --global --add safe.directory %.*s`",
+                   dir, (int)n, found);
 }
 
 bool head_read(History *h, const char **branch, bool *born, git_oid *head, Err *err) {
@@ -110,6 +106,24 @@ bool head_folder(History *h, Str folder, const git_tree **out, Err *err) {
     return true;
 }
 
+bool head_file(History *h, const char *path, git_oid *id, bool *there, Err *err) {
+    Str full = str_from(path);
+    size_t slash = full.n;
+    while (slash > 0 && path[slash - 1] != '/')
+        slash--;
+    const git_tree *tree;
+    git_tree_entry *entry = NULL;
+    if (!head_folder(h, (Str){path, slash ? slash - 1 : 0}, &tree, err)) return false;
+    int code = tree ? h->git.tree_entry_bypath(&entry, tree, path + slash) : GIT_ENOTFOUND;
+    if (code != 0 && code != GIT_ENOTFOUND) {
+        return git_fail(&h->git, code, err, "the last record of %s can't be read", path);
+    }
+    *there = code == 0 && h->git.tree_entry_type(entry) == GIT_OBJECT_BLOB;
+    if (*there) *id = *h->git.tree_entry_id(entry);
+    h->git.tree_entry_free(entry);
+    return true;
+}
+
 static const char *const under_way[] = {
     [GIT_REPOSITORY_STATE_MERGE] = "a merge",
     [GIT_REPOSITORY_STATE_REVERT] = "a revert",
@@ -172,10 +186,13 @@ static bool look_around(History *h, const char *dir, bool *takes, Err *err) {
     char book[PATH_MAX], work[PATH_MAX];
     if (!realpath(dir, book)) return err_errno(err, ERR_IO, "%s can't be opened", dir);
     h->book = arena_printf(h->arena, "%s", book).p;
+    git_buf found = {0};
+    *takes = git->repository_discover(&found, book, 0, NULL) == 0;
+    if (!*takes) return true;
     int code = git->repository_open_ext(&h->repo, book, 0, NULL);
-    *takes = code == 0;
-    if (code == GIT_ENOTFOUND) return true;
-    if (code != 0) return not_opened(git, code, book, err);
+    if (code != 0) not_opened(git, code, found.ptr, book, err);
+    git->buf_dispose(&found);
+    if (code != 0) return false;
     if (git->repository_is_bare(h->repo)) {
         return err_set(err, ERR_HISTORY,
                        "the git repository %s has no working folder (it is bare): clone it, and "

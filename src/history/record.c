@@ -118,7 +118,11 @@ static bool put_file(Record *r, const HistoryFile *file, const char *path, Err *
 
 static bool put_deletion(Record *r, const HistoryFile *file, const char *path, Err *err) {
     struct stat st;
+    git_oid id;
+    bool there;
     if (lstat(disk_path(r->h, r->a, file->path), &st) == 0) return changed(file->path, err);
+    if (!head_file(r->h, path, &id, &there, err)) return false;
+    if (!there) return err_set(err, ERR_USAGE, "%s is not in the last record", file->path);
     r->updates[r->count++] = (git_tree_update){.action = GIT_TREE_UPDATE_REMOVE, .path = path};
     int code = r->h->git.index_remove(r->index, path, 0);
     /* the person may have taken it out of the index already */

@@ -316,21 +316,9 @@ bool history_bytes(History *h, const HistoryVersion *version, Arena *a, Str *out
 }
 
 bool history_recorded(History *h, const char *path, Arena *a, Str *out, bool *found_out, Err *err) {
-    Str full = str_from(repo_path(h, a, path));
-    size_t slash = full.n;
-    while (slash > 0 && full.p[slash - 1] != '/')
-        slash--;
-    const git_tree *tree;
-    git_tree_entry *entry = NULL;
-    if (!head_folder(h, (Str){full.p, slash ? slash - 1 : 0}, &tree, err)) return false;
-    int code = tree ? h->git.tree_entry_bypath(&entry, tree, full.p + slash) : GIT_ENOTFOUND;
-    if (code != 0 && code != GIT_ENOTFOUND) {
-        return git_fail(&h->git, code, err, "the last record of %s can't be read", path);
-    }
-    bool there = code == 0 && h->git.tree_entry_type(entry) == GIT_OBJECT_BLOB;
-    git_oid id = {{0}};
-    if (there) id = *h->git.tree_entry_id(entry);
-    h->git.tree_entry_free(entry);
+    git_oid id;
+    bool there;
+    if (!head_file(h, repo_path(h, a, path), &id, &there, err)) return false;
     if (there && !blob_read(h, &id, a, out, err)) return false;
     *found_out = there;
     return true;

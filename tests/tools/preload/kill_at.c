@@ -1,9 +1,9 @@
 /*
  * Preloaded under a program, counts the calls that change something on the disk, and at the Nth
  *   KILL_AT=N  ends the process as SIGKILL does, before the call;
- *   KILL_HALF=N  the same, but a write first puts half of its bytes there;
+ *   KILL_HALF=N  the same, in the middle of the Nth write: half of its bytes are there;
  *   FAIL_AT=N  lets the call fail, as on a full disk.
- * COUNT_TO=FILE writes the number of calls, when the program ends by itself.
+ * COUNT_TO=FILE gets the number of calls and that of writes, when the program ends by itself.
  */
 #include <dlfcn.h>
 #include <errno.h>
@@ -13,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static long calls;
+static long calls, writes;
 
 static long wanted(const char *name) {
     const char *text = getenv(name);
@@ -34,7 +34,7 @@ __attribute__((destructor)) static void report(void) {
     if (!path) return;
     FILE *out = fopen(path, "w");
     if (!out) return;
-    fprintf(out, "%ld\n", calls);
+    fprintf(out, "%ld %ld\n", calls, writes);
     fclose(out);
 }
 
@@ -70,7 +70,7 @@ ssize_t write(int fd, const void *bytes, size_t n) {
     void *found = next("write");
     memcpy(&real, &found, sizeof real);
     if (fd == 1 || fd == 2) return real(fd, bytes, n);
-    if (calls + 1 == wanted("KILL_HALF")) {
+    if (++writes == wanted("KILL_HALF")) {
         if (real(fd, bytes, n / 2) >= 0) kill(getpid(), SIGKILL);
     }
     return at_call() ? -1 : real(fd, bytes, n);
