@@ -40,7 +40,7 @@ before=$(git -C base rev-parse HEAD)
 
 # And one to record the very first time, in an empty repository.
 mkdir -p empty/jobs
-"$drive" init empty >/dev/null
+"$drive" init empty >/dev/null && rm empty/.gitignore
 printf 'one\n' >empty/jobs/a.job
 printf 'staged\n' >empty/paper.txt
 git -C empty add paper.txt

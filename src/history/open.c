@@ -187,9 +187,11 @@ static bool look_around(History *h, const char *dir, bool *takes, Err *err) {
     if (!realpath(dir, book)) return err_errno(err, ERR_IO, "%s can't be opened", dir);
     h->book = arena_printf(h->arena, "%s", book).p;
     git_buf found = {0};
-    *takes = git->repository_discover(&found, book, 0, NULL) == 0;
-    if (!*takes) return true;
-    int code = git->repository_open_ext(&h->repo, book, 0, NULL);
+    int code = git->repository_discover(&found, book, 0, NULL);
+    *takes = code == 0;
+    if (code == GIT_ENOTFOUND) return true;
+    if (code != 0) return git_fail(git, code, err, "%s can't be looked around", book);
+    code = git->repository_open_ext(&h->repo, book, 0, NULL);
     if (code != 0) not_opened(git, code, found.ptr, book, err);
     git->buf_dispose(&found);
     if (code != 0) return false;
