@@ -149,6 +149,7 @@ SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
     Event *e = add_event(b, EVENT_PLACE);
     e->subject = id;
     e->subject2 = place;
+    e->slot = base;
     return id;
 }
 
