@@ -23,11 +23,11 @@
  * numbers, so no rounding can spoil a proof.
  */
 #include "stats/fit_inner.h"
+#include "stats/fit_master.h"
 #include <math.h>
 
 #define SCALE 60          /* holds halves, thirds, quarters, fifths exactly */
-#define ROOT_ROUNDS 60    /* price moves before the first split */
-#define NODE_ROUNDS 12    /* and in each part */
+#define ROUNDS 60         /* price moves in one part before it is split */
 #define NO_TOLL INT64_MAX /* the stack is not allowed at the place */
 
 typedef struct Kept {
@@ -63,6 +63,8 @@ typedef struct Search {
     int64_t used[FIT_THICKNESSES];
     int64_t toll_most;
     int64_t target; /* choices up to this cost are still wanted */
+    Master master;
+    uint16_t *met; /* [MASTER_COLUMNS][place] the stacks of the choices in it */
     bool done, out_of_work;
     size_t *work;
     FitSolution *solution;
@@ -154,6 +156,7 @@ static void search_init(Search *s, Arena *a, const size_t *stock) {
     s->matrix = arena_array(a, s->places * s->items + 1, sizeof *s->matrix);
     s->chosen = arena_array(a, s->places * s->items + 1, sizeof *s->chosen);
     assign_work_init(&s->assign, a, s->places, s->items);
+    s->met = arena_array(a, MASTER_COLUMNS * s->places + 1, sizeof *s->met);
     int64_t dearest = 0;
     for (size_t i = 0; i < s->kept_count; i++)
         if (s->kept[i].cost > dearest) dearest = s->kept[i].cost;
@@ -280,37 +283,56 @@ static int64_t bound(const Search *s, const Prices *prices) {
     return b;
 }
 
-/* One step of the prices from *at along the use over or under stock. False: there is no direction
- * left, the bound is met. */
-static bool move_prices(const Search *s, Prices *at, int64_t value, double factor) {
-    double gap = (double)(SCALE * s->target + 1 - value), square = 0;
-    int64_t over[FIT_THICKNESSES];
-    bool moved = false;
-    for (size_t t = 0; t < s->limited; t++) {
-        over[t] = s->used[t] - s->stock[t];
-        if (over[t] < 0 && at->of[t] == 0) over[t] = 0;
-        square += (double)(over[t] * over[t]);
+/* Remembers the choice just evaluated. */
+static void remember(Search *s, const Prices *prices) {
+    int64_t cost = s->sum;
+    for (size_t t = 0; t < s->limited; t++)
+        cost -= prices->of[t] * s->used[t];
+    size_t at = master_add(&s->master, (double)cost, s->used);
+    for (size_t i = 0; i < s->places; i++)
+        s->met[at * s->places + i] = s->kept[chosen_at(s, i)].stack;
+}
+
+static bool allowed_here(const Search *s, const uint16_t *stacks) {
+    for (size_t i = 0; i < s->places; i++)
+        if (!s->allowed[i * s->stacks + stacks[i]]) return false;
+    return true;
+}
+
+/* Starts the linear programme of this part with the choices met before that lie in it. */
+static void recall(Search *s) {
+    static const Master empty;
+    Master before = s->master;
+    double penalty = 20.0 * SCALE * ((double)s->target + 1);
+    s->master = empty;
+    master_clear(&s->master, s->limited, s->stock, penalty);
+    for (size_t k = 0; k < before.count; k++) {
+        uint16_t *stacks = s->met + k * s->places;
+        if (!allowed_here(s, stacks)) continue;
+        int64_t used[FIT_THICKNESSES];
+        for (size_t t = 0; t < s->limited; t++)
+            used[t] = (int64_t)before.used[k][t];
+        size_t at = master_add(&s->master, before.cost[k], used);
+        memmove(s->met + at * s->places, stacks, s->places * sizeof *stacks);
     }
-    if (square == 0) return false;
+}
+
+static void next_prices(Search *s, Prices *prices) {
+    master_solve(&s->master);
     for (size_t t = 0; t < s->limited; t++) {
-        double step = factor * gap * (double)over[t] / square;
-        int64_t whole = (int64_t)fmin(fmax(round(step), -1e15), 1e15), before = at->of[t];
-        if (whole == 0) whole = (over[t] > 0) - (over[t] < 0);
-        at->of[t] += whole;
-        if (at->of[t] < 0) at->of[t] = 0;
-        if (at->of[t] > s->toll_most) at->of[t] = s->toll_most;
-        moved = moved || at->of[t] != before;
+        double p = round(s->master.price[t]);
+        prices->of[t] = p < (double)s->toll_most ? (int64_t)p : s->toll_most;
     }
-    return moved;
 }
 
 /* Raises the bound of this part, from *prices to the best met. True: the part is closed (nothing
  * wanted is left in it). */
-static bool close_by_bound(Search *s, Prices *prices, int rounds) {
+static bool close_by_bound(Search *s, Prices *prices) {
     Prices at = *prices;
     int64_t best = INT64_MIN;
-    double factor = 1;
-    for (int round = 0, idle = 0; round < rounds && factor > 0.1; round++) {
+    recall(s);
+    if (s->master.count) next_prices(s, &at);
+    for (int round = 0; round < ROUNDS; round++) {
         if (!evaluate(s, &at)) return true;
         record(s, &at);
         int64_t value = bound(s, &at);
@@ -318,12 +340,11 @@ static bool close_by_bound(Search *s, Prices *prices, int rounds) {
         if (value > best) {
             best = value;
             *prices = at;
-            idle = 0;
-        } else if (++idle == 4) {
-            factor /= 2;
-            idle = 0;
         }
-        if (!move_prices(s, &at, value, factor)) break;
+        if (s->limited == 0) return true;
+        remember(s, &at);
+        next_prices(s, &at);
+        if ((double)best >= s->master.value - 0.5) break;
     }
     return false;
 }
@@ -371,6 +392,31 @@ static Split split_on(const Search *s, size_t t, bool more, const Prices *prices
     return split;
 }
 
+/* The mean use at a place over the choices the linear programme mixes. */
+static double mean_use(const Search *s, size_t place, size_t t) {
+    double mean = 0;
+    for (size_t k = 0; k < s->master.count; k++)
+        if (s->master.weight[k] > 0)
+            mean += s->master.weight[k] * s->use[s->met[k * s->places + place]][t];
+    return mean;
+}
+
+/* Where that mean is furthest from a whole number. */
+static Split split_on_mean(const Search *s) {
+    Split split = {0};
+    double furthest = 1e-6;
+    for (size_t i = 0; i < s->places; i++)
+        for (size_t t = 0; t < s->limited; t++) {
+            if (s->least[i * s->limited + t] == s->most[i * s->limited + t]) continue;
+            double mean = mean_use(s, i, t), low = floor(mean);
+            double away = fmin(mean - low, low + 1 - mean);
+            if (away <= furthest) continue;
+            furthest = away;
+            split = (Split){i, t, (uint8_t)(low + 1), mean - low > 0.5, true};
+        }
+    return split;
+}
+
 /* Where to split: on the thickness used most above stock; else on the one whose price is paid for
  * pieces left over; else wherever the use is open. None: every use is settled. */
 static Split choose_split(const Search *s, const Prices *prices) {
@@ -393,10 +439,11 @@ static Split choose_split(const Search *s, const Prices *prices) {
 }
 
 /* Depth is at most places x limited x FIT_STACK_MOST, and each frame is small. */
-static void explore(Search *s, Prices prices, int rounds) {
+static void explore(Search *s, Prices prices) {
     if (s->done || s->out_of_work || !narrow(s)) return;
-    if (close_by_bound(s, &prices, rounds) || !evaluate(s, &prices)) return;
-    Split split = choose_split(s, &prices);
+    if (close_by_bound(s, &prices) || !evaluate(s, &prices)) return;
+    Split split = split_on_mean(s);
+    if (!split.any) split = choose_split(s, &prices);
     if (!split.any) return;
     size_t cell = split.place * s->limited + split.limited;
     uint8_t low = s->low[cell], high = s->high[cell];
@@ -405,7 +452,7 @@ static void explore(Search *s, Prices prices, int rounds) {
             s->low[cell] = split.at;
         else
             s->high[cell] = split.at - 1;
-        explore(s, prices, NODE_ROUNDS);
+        explore(s, prices);
         s->low[cell] = low;
         s->high[cell] = high;
     }
@@ -417,7 +464,7 @@ FitVerdict fit_search(const FitTable *t, const size_t *stock, const FitPass *pas
     Search s = {.table = t, .pass = pass, .work = work, .solution = solution};
     Prices none = {{0}};
     search_init(&s, a, stock);
-    explore(&s, none, ROOT_ROUNDS);
+    explore(&s, none);
     arena_free(a);
     if (s.out_of_work) return FIT_OUT_OF_WORK;
     return s.found ? FIT_FOUND : FIT_NOT_THERE;
