@@ -13,9 +13,9 @@ typedef struct Parser {
     const Source *source;
     Findings *findings;
     const char *p, *end;
-    const char *start;
     unsigned depth, nodes;
-    bool failed; /* a finding was added; nothing more is */
+    bool has_where; /* the word stands somewhere in the text */
+    bool failed;    /* a finding was added; nothing more is */
 } Parser;
 
 static Node *expression(Parser *ps);
@@ -79,9 +79,11 @@ static Str word_here(Parser *ps) {
     return (Str){ps->p, word_length(ps->p, ps->end)};
 }
 
-static bool take_word(Parser *ps, const char *word) {
+static bool take_word(Parser *ps, Str word) {
+    skip_blanks(ps);
+    if (ps->p == ps->end || to_lower(*ps->p) != word.p[0]) return false;
     Str here = word_here(ps);
-    if (!here.n || !str_ieq(here, str_from(word))) return false;
+    if (!word_eq(here, word)) return false;
     ps->p += here.n;
     return true;
 }
@@ -109,10 +111,11 @@ static Str words_here(Parser *ps) {
 }
 
 static bool is_joint(Str word) {
-    static const char *const joints[] = {"at",   "in",    "else",  "over", "here",
-                                         "when", "where", "while", "read", "fitted"};
+    static const Str joints[] = {WORD("at"),   WORD("in"),    WORD("else"),  WORD("over"),
+                                 WORD("here"), WORD("when"),  WORD("where"), WORD("while"),
+                                 WORD("read"), WORD("fitted")};
     for (size_t i = 0; i < sizeof joints / sizeof *joints; i++)
-        if (str_ieq(word, str_from(joints[i]))) return true;
+        if (word_eq(word, joints[i])) return true;
     return false;
 }
 
@@ -251,22 +254,23 @@ static Node *number_node(Parser *ps) {
  */
 
 typedef struct Function {
-    const char *name;
+    Str name;
     FormulaKind kind;
     bool many; /* two or more operands */
 } Function;
 
-static const Function functions[] = {{"sqrt", F_SQRT, false}, {"sin", F_SIN, false},
-                                     {"cos", F_COS, false},   {"tan", F_TAN, false},
-                                     {"asin", F_ASIN, false}, {"acos", F_ACOS, false},
-                                     {"atan", F_ATAN, false}, {"abs", F_ABS, false},
-                                     {"min", F_MIN, true},    {"max", F_MAX, true}};
+static const Function functions[] = {{WORD("sqrt"), F_SQRT, false}, {WORD("sin"), F_SIN, false},
+                                     {WORD("cos"), F_COS, false},   {WORD("tan"), F_TAN, false},
+                                     {WORD("asin"), F_ASIN, false}, {WORD("acos"), F_ACOS, false},
+                                     {WORD("atan"), F_ATAN, false}, {WORD("abs"), F_ABS, false},
+                                     {WORD("min"), F_MIN, true},    {WORD("max"), F_MAX, true}};
 
 static const struct {
-    const char *name;
+    Str name;
     Aggregate aggregate;
-} aggregates[] = {{"sum", AGG_SUM},         {"mean", AGG_MEAN},         {"spread", AGG_SPREAD},
-                  {"largest", AGG_LARGEST}, {"smallest", AGG_SMALLEST}, {"count", AGG_COUNT}};
+} aggregates[] = {{WORD("sum"), AGG_SUM},           {WORD("mean"), AGG_MEAN},
+                  {WORD("spread"), AGG_SPREAD},     {WORD("largest"), AGG_LARGEST},
+                  {WORD("smallest"), AGG_SMALLEST}, {WORD("count"), AGG_COUNT}};
 
 static bool close_bracket(Parser *ps, Str open) {
     if (ps->failed || take_mark(ps, ')')) return !ps->failed;
@@ -282,7 +286,7 @@ static const Function *take_function(Parser *ps) {
         q++;
     if (!word.n || q == ps->end || *q != '(') return NULL;
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
-        if (str_ieq(word, str_from(functions[i].name))) {
+        if (word_eq(word, functions[i].name)) {
             ps->p = q;
             return &functions[i];
         }
@@ -302,14 +306,14 @@ static Node *function_node(Parser *ps, const Function *function, const char *fro
     }
     if (!ps->failed && function->many && count < 2)
         return fail(ps, K_SYNTAX, open, "%s needs two values with a comma between them",
-                    function->name);
+                    function->name.p);
     return close_bracket(ps, open) ? n : NULL;
 }
 
 /* `WORD of`; nothing is taken when it is something else. */
-static bool take_of(Parser *ps, const char *word) {
+static bool take_of(Parser *ps, Str word) {
     const char *from = ps->p;
-    if (take_word(ps, word) && take_word(ps, "of")) return true;
+    if (take_word(ps, word) && take_word(ps, STR("of"))) return true;
     ps->p = from;
     return false;
 }
@@ -336,9 +340,9 @@ static Node *aggregate_node(Parser *ps, Aggregate aggregate, const char *from) {
     Node *n = node_new(ps, F_AGGREGATE, from, operand, NULL);
     if (!n) return NULL;
     n->f.aggregate = aggregate;
-    if (take_word(ps, "here")) {
+    if (take_word(ps, STR("here"))) {
         n->f.here = true;
-    } else if (take_word(ps, "over")) {
+    } else if (take_word(ps, STR("over"))) {
         Str name = take_class(ps, &n->f.over);
         if (n->f.over == CLASS_NONE)
             return fail(ps, K_FORMULA_PLACE, name, "no class is called '%.*s'", STR_ARG(name));
@@ -386,7 +390,7 @@ static Node *spot_node(Parser *ps, Node *name, const char *from) {
 static Node *when_node(Parser *ps, Node *name, const char *from) {
     TagId tag2 = take_name(ps);
     if (tag2 == TAG_NONE) return NULL;
-    if (!take_word(ps, "read"))
+    if (!take_word(ps, STR("read")))
         return fail(ps, K_SYNTAX, word_here(ps), "'when NAME' needs 'read' behind it");
     Node *n = node_new(ps, F_WHEN, from, NULL, NULL);
     if (n) {
@@ -398,15 +402,15 @@ static Node *when_node(Parser *ps, Node *name, const char *from) {
 
 /* What may stand behind a name: `at`, `when ... read`, `while fitted`. */
 static Node *name_tail(Parser *ps, Node *name, const char *from) {
-    if (take_word(ps, "at")) {
+    if (take_word(ps, STR("at"))) {
         if (ps->v->tags[name->f.tag].spot_count) return spot_node(ps, name, from);
         Node *b = condition(ps);
         return b ? node_new(ps, F_AT, from, name, b) : NULL;
     }
     if (name->f.kind != F_TAG) return name;
-    if (take_word(ps, "when")) return when_node(ps, name, from);
-    if (!take_word(ps, "while")) return name;
-    if (!take_word(ps, "fitted"))
+    if (take_word(ps, STR("when"))) return when_node(ps, name, from);
+    if (!take_word(ps, STR("while"))) return name;
+    if (!take_word(ps, STR("fitted")))
         return fail(ps, K_SYNTAX, word_here(ps), "'while' needs 'fitted' behind it");
     Node *n = node_new(ps, F_FITTED, from, NULL, NULL);
     if (n) n->f.tag = name->f.tag;
@@ -416,16 +420,16 @@ static Node *name_tail(Parser *ps, Node *name, const char *from) {
 static Node *curve_node(Parser *ps) {
     skip_blanks(ps);
     const char *from = ps->p;
-    FormulaKind kind = take_word(ps, "first")      ? F_FIRST
-                       : take_word(ps, "previous") ? F_PREVIOUS
-                                                   : F_TAG;
+    FormulaKind kind = take_word(ps, STR("first"))      ? F_FIRST
+                       : take_word(ps, STR("previous")) ? F_PREVIOUS
+                                                        : F_TAG;
     return tag_node(ps, kind, from);
 }
 
 /* `OVER where CURVE = value`. OVER must be what that curve runs over. */
 static Node *where_node(Parser *ps, Str over, const char *from) {
     ps->p = over.p + over.n;
-    take_word(ps, "where");
+    take_word(ps, STR("where"));
     Node *curve = curve_node(ps);
     if (!curve) return NULL;
     const Tag *tag = &ps->v->tags[curve->f.tag];
@@ -442,6 +446,7 @@ static Node *where_node(Parser *ps, Str over, const char *from) {
 
 /* The words before `where`, when the next joint is that: nothing else is written so. */
 static Str where_over(Parser *ps) {
+    if (!ps->has_where) return (Str){0};
     Str words = words_here(ps);
     Str over = words_as_name(words);
     Str rest = str_skip(words, over.n);
@@ -450,9 +455,12 @@ static Str where_over(Parser *ps) {
 
 static Node *reference(Parser *ps, const char *from) {
     static const struct {
-        const char *word;
+        Str word;
         FormulaKind kind;
-    } prefixes[] = {{"first", F_FIRST}, {"previous", F_PREVIOUS}, {"read", F_READ}, {"aim", F_AIM}};
+    } prefixes[] = {{WORD("first"), F_FIRST},
+                    {WORD("previous"), F_PREVIOUS},
+                    {WORD("read"), F_READ},
+                    {WORD("aim"), F_AIM}};
     Str over = where_over(ps);
     if (over.n) return where_node(ps, over, from);
     FormulaKind kind = F_TAG;
@@ -489,11 +497,11 @@ static Node *primary_here(Parser *ps) {
         return fail(ps, K_SYNTAX, (Str){from, 1}, "a value should stand here");
     const Function *function = take_function(ps);
     if (function) return function_node(ps, function, from);
-    if (take_word(ps, "pi")) return pi_node(ps, from);
+    if (take_word(ps, STR("pi"))) return pi_node(ps, from);
     for (size_t i = 0; i < sizeof aggregates / sizeof *aggregates; i++)
         if (take_of(ps, aggregates[i].name))
             return aggregate_node(ps, aggregates[i].aggregate, from);
-    if (take_of(ps, "slope")) {
+    if (take_of(ps, STR("slope"))) {
         Node *curve = curve_node(ps);
         return curve ? node_new(ps, F_SLOPE, from, curve, NULL) : NULL;
     }
@@ -511,7 +519,7 @@ static Node *postfix(Parser *ps) {
     skip_blanks(ps);
     const char *from = ps->p;
     Node *a = primary(ps);
-    if (!a || !take_word(ps, "in")) return a;
+    if (!a || !take_word(ps, STR("in"))) return a;
     Str text = unit_here(ps);
     if (!text.n) return fail(ps, K_SYNTAX, text, "'in' needs a unit behind it");
     ps->p = text.p + text.n;
@@ -611,7 +619,7 @@ static Node *expression(Parser *ps) {
     skip_blanks(ps);
     const char *from = ps->p;
     Node *a = binary(ps, LEVEL_SUM);
-    if (a && take_word(ps, "else")) {
+    if (a && take_word(ps, STR("else"))) {
         Node *b = expression(ps);
         a = b ? node_new(ps, F_ELSE, from, a, b) : NULL;
     }
@@ -638,7 +646,7 @@ const Formula *formula_parse(Vocab *v, const Source *source, Str text, ClassId o
                  .findings = findings,
                  .p = text.p,
                  .end = text.p + text.n,
-                 .start = text.p};
+                 .has_where = str_find(text, STR("where"), 0) != SIZE_MAX};
     Node *root = whole(&ps, text);
     if (!root || ps.failed || !formula_check(v, source, root, of, findings)) return NULL;
     if (check_dim && root->f.dim != want) {

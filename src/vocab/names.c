@@ -153,14 +153,15 @@ static bool is_odd(char c) {
 
 /* First words that lines and formulas give a meaning of their own. */
 static bool is_taken(Str first, Str second) {
-    static const char *const words[] = {"limit",    "aim",  "accept", "x",   "first",
-                                        "previous", "read", "pi",     "none"};
-    static const char *const of[] = {"sum",      "mean",  "spread", "largest",
-                                     "smallest", "count", "slope"};
+    static const Str words[] = {WORD("limit"), WORD("aim"),   WORD("accept"),
+                                WORD("x"),     WORD("first"), WORD("previous"),
+                                WORD("read"),  WORD("pi"),    WORD("none")};
+    static const Str of[] = {WORD("sum"),      WORD("mean"),  WORD("spread"), WORD("largest"),
+                             WORD("smallest"), WORD("count"), WORD("slope")};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
-        if (str_ieq(first, str_from(words[i]))) return true;
-    for (size_t i = 0; i < sizeof of / sizeof *of; i++)
-        if (str_ieq(first, str_from(of[i])) && str_ieq(second, STR("of"))) return true;
+        if (word_eq(first, words[i])) return true;
+    for (size_t i = 0; i < sizeof of / sizeof *of && second.n == 2; i++)
+        if (word_eq(first, of[i]) && str_ieq(second, STR("of"))) return true;
     return false;
 }
 

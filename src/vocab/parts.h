@@ -63,7 +63,7 @@ typedef struct Block Block;
 typedef struct Prop Prop;
 
 typedef struct PropRow {
-    const char *name;
+    Str name;
     unsigned blocks; /* BlockKind bits: where it is allowed */
     Phase phase;
     void (*parse)(Loader *l, Block *b, const Prop *p);
@@ -75,12 +75,20 @@ struct Prop {
     const Source *source;
 };
 
+/* A word of a table, its length worked out by the compiler. */
+#define WORD(literal) \
+    { literal, sizeof(literal) - 1 }
+/* str_ieq with a lower-case word; most comparisons end at the length or the first letter. */
+static inline bool word_eq(Str s, Str word) {
+    return s.n == word.n && to_lower(s.p[0]) == word.p[0] && str_ieq(s, word);
+}
+
 struct Block {
     BlockKind kind;
     Str name; /* with single blanks */
     Str at;   /* where it stands in the source, for findings */
     const Source *source;
-    Prop *props;
+    Prop *props; /* in the order of the rows */
     uint32_t count, room;
     uint32_t index; /* of its class, tag, rule or caution */
     bool shop;      /* shop.vocab declared it or changed something in it */
@@ -108,7 +116,7 @@ struct Loader {
 /* vocab_block.c */
 void blocks_read(Loader *l, const Source *source);
 void blocks_run(Loader *l, Phase phase); /* calls the parse function of every property of it */
-const Prop *block_prop(const Block *b, const char *name);
+const Prop *block_prop(const Block *b, Str name);
 const char *block_word(BlockKind kind);
 extern const PropRow vocab_rows[];
 extern const size_t vocab_rows_count;

@@ -18,84 +18,85 @@ enum {
 
 /* Within a phase the properties of a block are read in the order of these rows. */
 const PropRow vocab_rows[] = {
-    {"letters", ON_PLACE, PHASE_CLASS, parse_letters},
-    {"suffix", ON_PLACE, PHASE_CLASS, parse_suffix},
-    {"plural", ON_PLACE | ON_ITEM, PHASE_CLASS, parse_plural},
-    {"slots", ON_ITEM, PHASE_CLASS, parse_slots},
-    {"on", ON_PLACE, PHASE_UP, parse_on},
-    {"sits at", ON_ITEM, PHASE_UP, parse_on},
-    {"names", ON_PLACE, PHASE_UP, parse_holds_class},
-    {"carries", ON_PLACE, PHASE_UP, parse_holds_class},
-    {"of", ON_TAG, PHASE_UP, parse_of},
-    {"kind", ON_FACT, PHASE_UP, parse_kind},
-    {"choices", ON_FACT, PHASE_UP, parse_choices},
-    {"unit", ON_TAG, PHASE_UP, parse_unit},
-    {"also", ON_TAG, PHASE_UP, parse_also},
-    {"over", ON_QUANTITY, PHASE_UP, parse_over},
-    {"spots", ON_QUANTITY, PHASE_UP, parse_spots},
-    {"count", ON_PLACE, PHASE_VALUE, parse_count},
-    {"each", ON_PLACE, PHASE_VALUE, parse_each},
-    {"shows", ON_QUANTITY, PHASE_VALUE, parse_shows},
-    {"plausible", ON_QUANTITY, PHASE_VALUE, parse_plausible},
-    {"repeats within", ON_QUANTITY, PHASE_VALUE, parse_repeats},
-    {"alike", ON_QUANTITY, PHASE_VALUE, parse_alike},
-    {"changes alike", ON_QUANTITY, PHASE_VALUE, parse_changes},
-    {"agrees within", ON_QUANTITY, PHASE_VALUE, parse_agrees},
-    {"only", ON_QUANTITY, PHASE_VALUE, parse_only},
-    {"lowered by", ON_QUANTITY, PHASE_VALUE, parse_lowered},
-    {"made of", ON_QUANTITY, PHASE_VALUE, parse_made_of},
-    {"stocked", ON_QUANTITY, PHASE_VALUE, parse_stocked},
-    {"reach", ON_QUANTITY, PHASE_VALUE, parse_reach},
-    {"uses", ON_QUANTITY, PHASE_VALUE, parse_uses},
-    {"set aside by", ON_QUANTITY, PHASE_VALUE, parse_aside},
-    {"holds", ON_TAG, PHASE_VALUE, parse_holds},
-    {"group", ON_TAG, PHASE_VALUE, parse_group},
-    {"role", ON_TAG, PHASE_VALUE, parse_role},
-    {"source", ON_TAG, PHASE_VALUE, parse_source},
-    {"says", ON_TAG | ON_RULE | ON_CAUTION, PHASE_VALUE, parse_says},
-    {"for", ON_RULE, PHASE_VALUE, parse_for},
-    {"level", ON_RULE, PHASE_VALUE, parse_level},
-    {"tags", ON_CAUTION, PHASE_VALUE, parse_tags},
-    {"words", ON_CAUTION, PHASE_VALUE, parse_words},
-    {"is", ON_QUANTITY, PHASE_FORMULA, parse_is},
-    {"must", ON_RULE, PHASE_FORMULA, parse_must},
+    {WORD("letters"), ON_PLACE, PHASE_CLASS, parse_letters},
+    {WORD("suffix"), ON_PLACE, PHASE_CLASS, parse_suffix},
+    {WORD("plural"), ON_PLACE | ON_ITEM, PHASE_CLASS, parse_plural},
+    {WORD("slots"), ON_ITEM, PHASE_CLASS, parse_slots},
+    {WORD("on"), ON_PLACE, PHASE_UP, parse_on},
+    {WORD("sits at"), ON_ITEM, PHASE_UP, parse_on},
+    {WORD("names"), ON_PLACE, PHASE_UP, parse_holds_class},
+    {WORD("carries"), ON_PLACE, PHASE_UP, parse_holds_class},
+    {WORD("of"), ON_TAG, PHASE_UP, parse_of},
+    {WORD("kind"), ON_FACT, PHASE_UP, parse_kind},
+    {WORD("choices"), ON_FACT, PHASE_UP, parse_choices},
+    {WORD("unit"), ON_TAG, PHASE_UP, parse_unit},
+    {WORD("also"), ON_TAG, PHASE_UP, parse_also},
+    {WORD("over"), ON_QUANTITY, PHASE_UP, parse_over},
+    {WORD("spots"), ON_QUANTITY, PHASE_UP, parse_spots},
+    {WORD("count"), ON_PLACE, PHASE_VALUE, parse_count},
+    {WORD("each"), ON_PLACE, PHASE_VALUE, parse_each},
+    {WORD("shows"), ON_QUANTITY, PHASE_VALUE, parse_shows},
+    {WORD("plausible"), ON_QUANTITY, PHASE_VALUE, parse_plausible},
+    {WORD("repeats within"), ON_QUANTITY, PHASE_VALUE, parse_repeats},
+    {WORD("alike"), ON_QUANTITY, PHASE_VALUE, parse_alike},
+    {WORD("changes alike"), ON_QUANTITY, PHASE_VALUE, parse_changes},
+    {WORD("agrees within"), ON_QUANTITY, PHASE_VALUE, parse_agrees},
+    {WORD("only"), ON_QUANTITY, PHASE_VALUE, parse_only},
+    {WORD("lowered by"), ON_QUANTITY, PHASE_VALUE, parse_lowered},
+    {WORD("made of"), ON_QUANTITY, PHASE_VALUE, parse_made_of},
+    {WORD("stocked"), ON_QUANTITY, PHASE_VALUE, parse_stocked},
+    {WORD("reach"), ON_QUANTITY, PHASE_VALUE, parse_reach},
+    {WORD("uses"), ON_QUANTITY, PHASE_VALUE, parse_uses},
+    {WORD("set aside by"), ON_QUANTITY, PHASE_VALUE, parse_aside},
+    {WORD("holds"), ON_TAG, PHASE_VALUE, parse_holds},
+    {WORD("group"), ON_TAG, PHASE_VALUE, parse_group},
+    {WORD("role"), ON_TAG, PHASE_VALUE, parse_role},
+    {WORD("source"), ON_TAG, PHASE_VALUE, parse_source},
+    {WORD("says"), ON_TAG | ON_RULE | ON_CAUTION, PHASE_VALUE, parse_says},
+    {WORD("for"), ON_RULE, PHASE_VALUE, parse_for},
+    {WORD("level"), ON_RULE, PHASE_VALUE, parse_level},
+    {WORD("tags"), ON_CAUTION, PHASE_VALUE, parse_tags},
+    {WORD("words"), ON_CAUTION, PHASE_VALUE, parse_words},
+    {WORD("is"), ON_QUANTITY, PHASE_FORMULA, parse_is},
+    {WORD("must"), ON_RULE, PHASE_FORMULA, parse_must},
 };
 const size_t vocab_rows_count = sizeof vocab_rows / sizeof *vocab_rows;
 
 static const struct {
-    const char *word;
+    Str word;
     BlockKind kind;
 } block_words[] = {
-    {"place", BLOCK_PLACE}, {"item", BLOCK_ITEM}, {"quantity", BLOCK_QUANTITY},
-    {"fact", BLOCK_FACT},   {"rule", BLOCK_RULE}, {"caution", BLOCK_CAUTION},
+    {WORD("place"), BLOCK_PLACE}, {WORD("item"), BLOCK_ITEM}, {WORD("quantity"), BLOCK_QUANTITY},
+    {WORD("fact"), BLOCK_FACT},   {WORD("rule"), BLOCK_RULE}, {WORD("caution"), BLOCK_CAUTION},
 };
-enum { BLOCK_WORDS = sizeof block_words / sizeof *block_words };
+enum {
+    BLOCK_WORDS = sizeof block_words / sizeof *block_words,
+    BLOCKS_USUAL = 512, /* memory touched at start-up costs time: room is taken once, and little */
+    PROPS_USUAL = 8,
+};
 
 const char *block_word(BlockKind kind) {
     for (size_t i = 0; i < BLOCK_WORDS; i++)
-        if (block_words[i].kind == kind) return block_words[i].word;
+        if (block_words[i].kind == kind) return block_words[i].word.p;
     return "";
 }
 
 /* 0 when the word starts no block. */
 static unsigned block_kind(Str word) {
     for (size_t i = 0; i < BLOCK_WORDS; i++)
-        if (str_ieq(word, str_from(block_words[i].word))) return block_words[i].kind;
+        if (word_eq(word, block_words[i].word)) return block_words[i].kind;
     return 0;
 }
 
 static const PropRow *row_find(Str name) {
-    for (size_t i = 0; i < vocab_rows_count; i++) {
-        const char *row = vocab_rows[i].name;
-        if (name.n && to_lower(name.p[0]) == row[0] && str_ieq(name, str_from(row)))
-            return &vocab_rows[i];
-    }
+    for (size_t i = 0; i < vocab_rows_count; i++)
+        if (word_eq(name, vocab_rows[i].name)) return &vocab_rows[i];
     return NULL;
 }
 
-const Prop *block_prop(const Block *b, const char *name) {
+const Prop *block_prop(const Block *b, Str name) {
     for (uint32_t i = 0; i < b->count; i++)
-        if (strcmp(b->props[i].row->name, name) == 0) return &b->props[i];
+        if (str_eq(b->props[i].row->name, name)) return &b->props[i];
     return NULL;
 }
 
@@ -113,6 +114,10 @@ static Block *block_start(Loader *l, BlockKind kind, const Line *line, const Sou
     Str name = name_tidy(l->v->arena, line->right);
     Block *b = shop ? block_same(l, kind, name) : NULL;
     if (!b) {
+        if (!l->room) {
+            l->blocks = arena_array(l->scratch, BLOCKS_USUAL, sizeof *l->blocks);
+            l->room = BLOCKS_USUAL;
+        }
         arena_grow(l->scratch, l->blocks, l->count, l->room);
         b = &l->blocks[l->count++];
         *b = (Block){.kind = kind,
@@ -129,9 +134,9 @@ static Str row_near(Loader *l, const Block *b, Str typed) {
     Near near;
     near_start(&near, typed);
     for (size_t i = 0; i < vocab_rows_count; i++)
-        if (!b || vocab_rows[i].blocks & b->kind) near_offer(&near, str_from(vocab_rows[i].name));
+        if (!b || vocab_rows[i].blocks & b->kind) near_offer(&near, vocab_rows[i].name);
     for (size_t i = 0; i < BLOCK_WORDS; i++)
-        near_offer(&near, str_from(block_words[i].word));
+        near_offer(&near, block_words[i].word);
     return near_text(&near, l->scratch);
 }
 
@@ -144,6 +149,10 @@ static void prop_unknown(Loader *l, const Block *b, const Source *source, const 
 
 /* Takes its place in the block: where its row stands among the rows of those there. */
 static void prop_insert(Loader *l, Block *b, Prop prop) {
+    if (!b->room) {
+        b->props = arena_array(l->scratch, PROPS_USUAL, sizeof *b->props);
+        b->room = PROPS_USUAL;
+    }
     arena_grow(l->scratch, b->props, b->count, b->room);
     uint32_t at = b->count++;
     for (; at > 0 && b->props[at - 1].row > prop.row; at--)
@@ -157,7 +166,7 @@ static void prop_put(Loader *l, Block *b, Prop prop) {
         if (there->row != prop.row) continue;
         if (there->source == prop.source)
             vocab_fault(l->findings, K_TWICE, prop.source, prop.name,
-                        "'%s' is stated twice for '%.*s'; leave one of them", prop.row->name,
+                        "'%s' is stated twice for '%.*s'; leave one of them", prop.row->name.p,
                         STR_ARG(b->name));
         else
             *there = prop;
@@ -173,10 +182,10 @@ static void prop_line(Loader *l, Block *b, const Source *source, const Line *lin
     } else if (!b) {
         vocab_fault(l->findings, K_LINE, source, line->left,
                     "'%s' stands in no block; a block starts with a line such as 'quantity = NAME'",
-                    row->name);
+                    row->name.p);
     } else if (!(row->blocks & b->kind)) {
         vocab_fault(l->findings, K_PROPERTY, source, line->left, "'%s' is no property of a %s",
-                    row->name, block_word(b->kind));
+                    row->name.p, block_word(b->kind));
     } else {
         prop_put(l, b, (Prop){row, line->left, line->right, source});
     }
@@ -186,6 +195,8 @@ static void prop_line(Loader *l, Block *b, const Source *source, const Line *lin
  */
 
 static bool is_loose(Str left) {
+    char c = left.n ? to_lower(left.p[0]) : '\0';
+    if (c != 'u' && c != 'l' && c != 'a') return false;
     Str first = str_word(&left);
     return (str_ieq(first, STR("units")) && !left.n) || str_ieq(first, STR("limit")) ||
            str_ieq(first, STR("aim"));
@@ -211,9 +222,9 @@ static void note_line(Loader *l, const Source *source, const Line *line) {
     Str first = str_word(&rest);
     const char *like = NULL;
     for (size_t i = 0; i < vocab_rows_count && first.n && !like; i++) {
-        Str name = str_from(vocab_rows[i].name);
+        Str name = vocab_rows[i].name;
         bool longer = line->body.n > name.n && is_blank(line->body.p[name.n]);
-        if (longer && str_ieq((Str){line->body.p, name.n}, name)) like = vocab_rows[i].name;
+        if (longer && str_ieq((Str){line->body.p, name.n}, name)) like = name.p;
     }
     if (!like && rest.n && (block_kind(first) || is_loose(line->body)))
         like = "a line of the vocabulary";

@@ -77,9 +77,9 @@ void classes_declare(Loader *l) {
         if (b->kind == BLOCK_ITEM) {
             item_add(l, b);
         } else if (b->kind == BLOCK_PLACE) {
-            ClassKind kind = block_prop(b, "names")     ? CLASS_BANK
-                             : block_prop(b, "carries") ? CLASS_CARRIER
-                                                        : CLASS_PLACE;
+            ClassKind kind = block_prop(b, STR("names"))     ? CLASS_BANK
+                             : block_prop(b, STR("carries")) ? CLASS_CARRIER
+                                                             : CLASS_PLACE;
             Class *c = class_add(l, b, b->name, kind);
             b->left_out = !c;
             b->index = c ? (uint32_t)(c - l->v->classes) : 0;
@@ -222,10 +222,10 @@ static void up_check(Loader *l, const Block *b) {
 static void class_check(Loader *l, const Block *b) {
     const Class *c = class_of(l, b);
     up_check(l, b);
-    if (c->kind == CLASS_ITEM && !block_prop(b, "sits at")) class_missing(l, b, "sits at");
+    if (c->kind == CLASS_ITEM && !block_prop(b, STR("sits at"))) class_missing(l, b, "sits at");
     if ((c->kind == CLASS_BANK || c->kind == CLASS_CARRIER) && c->holds == CLASS_NONE)
         class_missing(l, b, "names' or 'carries");
-    if (c->kind == CLASS_PLACE && !block_prop(b, "count") && !block_prop(b, "each"))
+    if (c->kind == CLASS_PLACE && !block_prop(b, STR("count")) && !block_prop(b, STR("each")))
         class_missing(l, b, c->up == CLASS_ENGINE ? "count' or 'each" : "each");
     if (c->suffixed && c->letters[0])
         vocab_fault(l->findings, K_VALUE, b->source, b->at,

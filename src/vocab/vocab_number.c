@@ -9,14 +9,15 @@ static Tag *tag_of(Loader *l, const Block *b) {
 static const Unit *prop_unit(Loader *l, const Prop *p, Str text) {
     bool two_meanings;
     const Unit *unit = unit_certain(text, &two_meanings);
+    if (unit) return unit;
     const char *advice = unit_advice(text);
     if (two_meanings)
         prop_fault(l, K_UNIT, p, "'%.*s' can be a force or a mass; write lbf or lbm",
                    STR_ARG(text));
-    else if (!unit)
+    else
         prop_fault(l, K_UNIT, p, "unknown unit '%.*s'%s%s", STR_ARG(text), advice ? ": " : "",
                    advice ? advice : "");
-    return unit;
+    return NULL;
 }
 
 void parse_unit(Loader *l, Block *b, const Prop *p) {

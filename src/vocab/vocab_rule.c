@@ -119,7 +119,7 @@ void parse_words(Loader *l, Block *b, const Prop *p) {
 }
 
 static void needs(Loader *l, const Block *b, const char *property) {
-    if (!block_prop(b, property))
+    if (!block_prop(b, str_from(property)))
         vocab_fault(l->findings, K_MISSING, b->source, b->at, "the %s '%.*s' needs '%s'",
                     block_word(b->kind), STR_ARG(b->name), property);
 }
@@ -131,7 +131,7 @@ void rules_check(Loader *l) {
         needs(l, b, "says");
         if (b->kind == BLOCK_RULE)
             needs(l, b, "must");
-        else if (!block_prop(b, "tags"))
+        else if (!block_prop(b, STR("tags")))
             needs(l, b, "words");
     }
 }

@@ -198,7 +198,7 @@ static void tag_missing(Loader *l, const Block *b, const char *what) {
 }
 
 static void not_with(Loader *l, const Block *b, const char *property, const char *without) {
-    const Prop *p = block_prop(b, property);
+    const Prop *p = block_prop(b, str_from(property));
     if (p) prop_fault(l, K_VALUE, p, "'%s' means nothing %s", property, without);
 }
 
@@ -210,7 +210,7 @@ static void fact_check(Loader *l, const Block *b, const Tag *tag) {
 }
 
 static void quantity_check(Loader *l, const Block *b, const Tag *tag) {
-    if (!tag->unit && !block_prop(b, "unit")) tag_missing(l, b, "unit");
+    if (!tag->unit && !block_prop(b, STR("unit"))) tag_missing(l, b, "unit");
     if (!tag->has_curve) not_with(l, b, "reach", "without 'over'");
     if (!tag->spot_count) not_with(l, b, "uses", "without 'spots'");
     if (tag->has_curve) not_with(l, b, "spots", "beside 'over': a condition is a number or a spot");
