@@ -1,0 +1,201 @@
+#include "show/findings.h"
+
+#include "base/utf8.h"
+
+enum { LINE_WIDTH = 80, GUTTER = 4, TAB = 8 };
+
+/* Findings come sorted, so the next line is looked for from the last one on. */
+typedef struct Cursor {
+    const Source *source;
+    size_t start; /* of the line */
+    uint32_t line;
+} Cursor;
+
+static const Str BOM = {"\xEF\xBB\xBF", 3};
+
+static void seek(Cursor *c, const Source *source, size_t off) {
+    if (c->source != source || off < c->start) *c = (Cursor){source, 0, 1};
+    for (;;) {
+        size_t end = str_find_char(source->text, '\n', c->start);
+        if (end == SIZE_MAX || end >= off) return;
+        c->start = end + 1;
+        c->line++;
+    }
+}
+
+static Str line_of(const Cursor *c) {
+    Str text = c->source->text;
+    size_t end = str_find_char(text, '\n', c->start);
+    Str line = {text.p + c->start, (end == SIZE_MAX ? text.n : end) - c->start};
+    if (line.n && line.p[line.n - 1] == '\r') line.n--;
+    /* a byte-order mark is no character to whoever looks for the place in an editor */
+    return c->start == 0 && str_starts(line, BOM) ? str_skip(line, BOM.n) : line;
+}
+
+static uint32_t characters(Str s) {
+    uint32_t n = 0;
+    for (size_t len; s.n; s = str_skip(s, len), n++)
+        utf8_next(s, &len);
+    return n;
+}
+
+/* A finding's place: its line, and the bytes of the line before and under the caret. */
+typedef struct Place {
+    uint32_t line, column;
+    Str text, before, under;
+} Place;
+
+static Place place_of(Cursor *c, const Finding *f) {
+    size_t off = f->span.off <= f->source->text.n ? f->span.off : f->source->text.n;
+    seek(c, f->source, off);
+    Place p = {.line = c->line, .text = line_of(c)};
+    size_t from = f->source->text.n ? (size_t)(p.text.p - f->source->text.p) : 0;
+    size_t at = off > from ? off - from : 0;
+    if (at > p.text.n) at = p.text.n;
+    size_t len = f->span.len < p.text.n - at ? f->span.len : p.text.n - at;
+    p.before = (Str){p.text.p, at};
+    p.under = (Str){p.text.p + at, len};
+    p.column = characters(p.before) + 1;
+    return p;
+}
+
+/* The text as a terminal shows it: tabs to the next stop, control characters and bytes that are no
+ * text as one mark. */
+static void add_visible(Buf *out, Str s, size_t *column) {
+    for (size_t len; s.n; s = str_skip(s, len)) {
+        uint32_t ch = utf8_next(s, &len);
+        if (ch == '\t') {
+            size_t to = (*column / TAB + 1) * TAB;
+            buf_fill(out, ' ', to - *column);
+            *column = to;
+        } else if (ch < 0x20 || ch == 0x7f || (ch >= 0x80 && ch < 0xa0)) {
+            buf_putc(out, '?');
+            ++*column;
+        } else if (ch == 0xFFFD && len == 1) {
+            buf_puts(out, "\xEF\xBF\xBD");
+            ++*column;
+        } else {
+            buf_add(out, (Str){s.p, len});
+            *column += utf8_width((Str){s.p, len});
+        }
+    }
+}
+
+static size_t visible_width(Str s, size_t column) {
+    size_t from = column;
+    for (size_t len; s.n; s = str_skip(s, len)) {
+        uint32_t ch = utf8_next(s, &len);
+        if (ch == '\t')
+            column = (column / TAB + 1) * TAB;
+        else if (ch < 0xa0 || ch == 0xFFFD)
+            column++;
+        else
+            column += utf8_width((Str){s.p, len});
+    }
+    return column - from;
+}
+
+/* Takes characters off the front until at most `most` columns are left before `stop` bytes. */
+static Str cut_front(Str line, size_t stop, size_t most) {
+    size_t cut = 0;
+    while (cut < stop && visible_width((Str){line.p + cut, stop - cut}, 0) > most) {
+        size_t len;
+        utf8_next(str_skip(line, cut), &len);
+        cut += len;
+    }
+    return str_skip(line, cut);
+}
+
+static Str clip(Str line, size_t most) {
+    size_t n = 0, column = 0;
+    while (n < line.n) {
+        size_t len;
+        utf8_next(str_skip(line, n), &len);
+        column += visible_width((Str){line.p + n, len}, column);
+        if (column > most) break;
+        n += len;
+    }
+    return (Str){line.p, n};
+}
+
+/* The line, cut around the caret when it is long, and the caret under it. */
+static void add_excerpt(Buf *out, const Place *p, bool colour) {
+    const size_t most = LINE_WIDTH - GUTTER - 2;
+    bool cut_left = visible_width(p->text, 0) > most && visible_width(p->before, 0) > most / 2;
+    Str line = cut_left ? cut_front(p->text, p->before.n, most / 2) : p->text;
+    size_t before = p->before.n - (p->text.n - line.n), column = 0;
+    size_t room = most - (cut_left ? 3 : 0);
+    bool cut_right = visible_width(line, 0) > room;
+    if (cut_right) line = clip(line, room - 3);
+    buf_puts(out, cut_left ? "  | ..." : "  | ");
+    add_visible(out, line, &column);
+    buf_puts(out, cut_right ? "...\n  | " : "\n  | ");
+    if (before > line.n) before = line.n;
+    size_t from = visible_width((Str){line.p, before}, 0);
+    size_t under = p->under.n < line.n - before ? p->under.n : line.n - before;
+    size_t carets = visible_width((Str){line.p + before, under}, from);
+    buf_fill(out, ' ', from + (cut_left ? 3 : 0));
+    if (colour) buf_puts(out, "\x1b[1m");
+    buf_fill(out, '^', carets ? carets : 1);
+    buf_puts(out, colour ? "\x1b[0m\n" : "\n");
+}
+
+static void add_level(Buf *out, Level level, bool colour) {
+    if (colour) buf_puts(out, level == LEVEL_ERROR ? "\x1b[1;31m" : "\x1b[1;33m");
+    buf_puts(out, level == LEVEL_ERROR ? "error:" : "warning:");
+    if (colour) buf_puts(out, "\x1b[0m");
+}
+
+void findings_text(Buf *out, const Findings *f, bool colour) {
+    Cursor cursor = {0};
+    for (uint32_t i = 0; i < f->count; i++) {
+        const Finding *found = &f->items[i];
+        Place p = place_of(&cursor, found);
+        size_t column = 0;
+        add_visible(out, found->source->path, &column);
+        buf_printf(out, ":%u:%u: ", p.line, p.column);
+        add_level(out, found->kind->level, colour);
+        buf_putc(out, ' ');
+        add_visible(out, found->message, &column);
+        buf_printf(out, " [%s]\n", found->kind->code);
+        add_excerpt(out, &p, colour);
+    }
+}
+
+static void add_key(Buf *out, const char *key, Str value) {
+    if (!value.n) return;
+    buf_printf(out, ",\"%s\":", key);
+    buf_json(out, value);
+}
+
+static Str job_of(Str path) {
+    for (size_t i = path.n; i-- > 0;) {
+        if (path.p[i] != '/') continue;
+        path = str_skip(path, i + 1);
+        break;
+    }
+    return str_ends(path, STR(".job")) ? (Str){path.p, path.n - 4} : (Str){0};
+}
+
+void findings_json(Buf *out, const Findings *f) {
+    Cursor cursor = {0};
+    for (uint32_t i = 0; i < f->count; i++) {
+        const Finding *found = &f->items[i];
+        Place p = place_of(&cursor, found);
+        buf_puts(out, "{\"file\":");
+        buf_json(out, found->source->path);
+        buf_printf(out, ",\"line\":%u,\"col\":%u,\"level\":\"%s\"", p.line, p.column,
+                   found->kind->level == LEVEL_ERROR ? "error" : "warning");
+        add_key(out, "code", str_from(found->kind->code));
+        add_key(out, "message", found->message);
+        add_key(out, "job", job_of(found->source->path));
+        add_key(out, "subject", found->subject);
+        add_key(out, "tag", found->tag);
+        add_key(out, "value", found->value);
+        add_key(out, "unit", found->unit);
+        add_key(out, "limit", found->limit);
+        add_key(out, "by", found->by);
+        add_key(out, "margin", found->margin);
+        buf_puts(out, "}\n");
+    }
+}

@@ -1,0 +1,64 @@
+/*
+ * A report is a table of columns and a renderer. A table holds texts that are already worded (the
+ * digits of a number are part of what is said), and knows of each column how it lines up and what
+ * it is called. Everything is in the arena it was made with; texts are not copied.
+ */
+#ifndef THOU_SHOW_TABLE_H
+#define THOU_SHOW_TABLE_H
+
+#include "base/arena.h"
+#include "base/buf.h"
+
+typedef enum Align { ALIGN_LEFT, ALIGN_RIGHT, ALIGN_POINT /* on the decimal point */ } Align;
+typedef enum Json { JSON_TEXT, JSON_NUMBER, JSON_WORD /* true, false */ } Json;
+typedef enum Tone { TONE_PLAIN, TONE_BAD, TONE_DOUBT, TONE_GOOD, TONE_DIM, TONE_HEAD } Tone;
+
+typedef struct TableColumn {
+    const char *key; /* of CSV and JSON: "value"; "at.value" is `value` in an object `at` */
+    Str heading;     /* of text; its words are put on several lines when the column is narrow */
+    Str unit;        /* under the heading; may be empty */
+    Align align;
+    Json json;
+    bool label; /* repeated at the left of every group of columns; labels stand first */
+} TableColumn;
+
+typedef struct Cell {
+    Str text; /* empty: shown as nothing, absent in JSON */
+    Tone tone;
+} Cell;
+
+typedef struct Table {
+    Arena *arena;
+    TableColumn *columns;
+    uint32_t column_count, column_room;
+    Cell *cells; /* row by row */
+    uint32_t cell_count, cell_room;
+    uint32_t row_count;
+} Table;
+
+typedef struct TextStyle {
+    int width; /* columns of the terminal; 0: as wide as it gets */
+    bool colour;
+    int indent;
+} TextStyle;
+
+Table *table_new(Arena *a);
+/* All columns come before the first row. Returns the column's number. */
+uint32_t table_column(Table *t, TableColumn column);
+uint32_t table_row(Table *t); /* an empty row at the end; returns its number */
+void table_put(Table *t, uint32_t row, uint32_t column, Str text, Tone tone);
+
+/* Aligned for UTF-8. A table wider than the style says is cut into groups of columns, each with the
+ * labels repeated; columns without a text in any row are left out. */
+void table_text(Buf *out, const Table *t, TextStyle style);
+void table_csv(Buf *out, const Table *t);  /* RFC 4180, with a line of keys */
+void table_json(Buf *out, const Table *t); /* an object a line */
+
+/* A text in a tone: with its escape sequences when colour is on, else alone. */
+void tone_text(Buf *out, Str text, Tone tone, bool colour);
+/* Words folded at `width` columns, every line after the first `indent` blanks in; ends the line. */
+void fold_text(Buf *out, Str text, int width, int indent);
+/* A number as JSON takes it: `.500` is 0.500, `+1.2` is 1.2; false when it is no plain decimal. */
+bool json_number(Buf *out, Str digits);
+
+#endif
