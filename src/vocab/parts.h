@@ -52,7 +52,8 @@ typedef enum BlockKind {
 /* When a property is read: what the later ones build on comes first. */
 typedef enum Phase {
     PHASE_CLASS,   /* needs no other block */
-    PHASE_UP,      /* refers to classes; settles units and kinds of tags */
+    PHASE_UP,      /* refers to classes by name or plural */
+    PHASE_TAG,     /* settles kinds, classes, units and other names of tags */
     PHASE_VALUE,   /* needs the tag's unit, and the names of all tags */
     PHASE_FORMULA, /* needs all tags whole */
     PHASE_COUNT
@@ -115,6 +116,7 @@ struct Loader {
 
 /* vocab_block.c */
 void blocks_read(Loader *l, const Source *source);
+void blocks_drop_none(Loader *l); /* after all is read: a property that is none is not there */
 void blocks_run(Loader *l, Phase phase); /* calls the parse function of every property of it */
 const Prop *block_prop(const Block *b, Str name);
 const char *block_word(BlockKind kind);

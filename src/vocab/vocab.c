@@ -37,11 +37,13 @@ static void load(Loader *l) {
     blocks_read(l, v->sources[0]);
     l->built_in = l->count;
     if (v->sources[1]) blocks_read(l, v->sources[1]);
+    blocks_drop_none(l);
     classes_declare(l);
     blocks_run(l, PHASE_CLASS);
+    blocks_run(l, PHASE_UP);
     rules_declare(l);
     tags_declare(l);
-    blocks_run(l, PHASE_UP);
+    blocks_run(l, PHASE_TAG);
     blocks_run(l, PHASE_VALUE);
     classes_check(l);
     blocks_run(l, PHASE_FORMULA);

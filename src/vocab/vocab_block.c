@@ -26,13 +26,13 @@ const PropRow vocab_rows[] = {
     {WORD("sits at"), ON_ITEM, PHASE_UP, parse_on},
     {WORD("names"), ON_PLACE, PHASE_UP, parse_holds_class},
     {WORD("carries"), ON_PLACE, PHASE_UP, parse_holds_class},
-    {WORD("of"), ON_TAG, PHASE_UP, parse_of},
-    {WORD("kind"), ON_FACT, PHASE_UP, parse_kind},
-    {WORD("choices"), ON_FACT, PHASE_UP, parse_choices},
-    {WORD("unit"), ON_TAG, PHASE_UP, parse_unit},
-    {WORD("also"), ON_TAG, PHASE_UP, parse_also},
-    {WORD("over"), ON_QUANTITY, PHASE_UP, parse_over},
-    {WORD("spots"), ON_QUANTITY, PHASE_UP, parse_spots},
+    {WORD("of"), ON_TAG, PHASE_TAG, parse_of},
+    {WORD("kind"), ON_FACT, PHASE_TAG, parse_kind},
+    {WORD("choices"), ON_FACT, PHASE_TAG, parse_choices},
+    {WORD("unit"), ON_TAG, PHASE_TAG, parse_unit},
+    {WORD("also"), ON_TAG, PHASE_TAG, parse_also},
+    {WORD("over"), ON_QUANTITY, PHASE_TAG, parse_over},
+    {WORD("spots"), ON_QUANTITY, PHASE_TAG, parse_spots},
     {WORD("count"), ON_PLACE, PHASE_VALUE, parse_count},
     {WORD("each"), ON_PLACE, PHASE_VALUE, parse_each},
     {WORD("shows"), ON_QUANTITY, PHASE_VALUE, parse_shows},
@@ -253,12 +253,21 @@ void blocks_read(Loader *l, const Source *source) {
     }
 }
 
+void blocks_drop_none(Loader *l) {
+    for (uint32_t i = 0; i < l->count; i++) {
+        Block *b = &l->blocks[i];
+        uint32_t kept = 0;
+        for (uint32_t k = 0; k < b->count; k++)
+            if (!str_ieq(b->props[k].value, STR("none"))) b->props[kept++] = b->props[k];
+        b->count = kept;
+    }
+}
+
 void blocks_run(Loader *l, Phase phase) {
     for (uint32_t i = 0; i < l->count; i++) {
         Block *b = &l->blocks[i];
         if (b->left_out) continue;
         for (uint32_t k = 0; k < b->count; k++)
-            if (b->props[k].row->phase == phase && !str_ieq(b->props[k].value, STR("none")))
-                b->props[k].row->parse(l, b, &b->props[k]);
+            if (b->props[k].row->phase == phase) b->props[k].row->parse(l, b, &b->props[k]);
     }
 }

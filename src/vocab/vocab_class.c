@@ -223,8 +223,6 @@ static void class_check(Loader *l, const Block *b) {
     const Class *c = class_of(l, b);
     up_check(l, b);
     if (c->kind == CLASS_ITEM && !block_prop(b, STR("sits at"))) class_missing(l, b, "sits at");
-    if ((c->kind == CLASS_BANK || c->kind == CLASS_CARRIER) && c->holds == CLASS_NONE)
-        class_missing(l, b, "names' or 'carries");
     if (c->kind == CLASS_PLACE && !block_prop(b, STR("count")) && !block_prop(b, STR("each")))
         class_missing(l, b, c->up == CLASS_ENGINE ? "count' or 'each" : "each");
     if (c->suffixed && c->letters[0])

@@ -203,19 +203,19 @@ static void not_with(Loader *l, const Block *b, const char *property, const char
 }
 
 static void fact_check(Loader *l, const Block *b, const Tag *tag) {
-    if (tag->kind == TAG_CHOICE && !tag->choice_count) tag_missing(l, b, "choices");
+    if (tag->kind == TAG_CHOICE && !block_prop(b, STR("choices"))) tag_missing(l, b, "choices");
     if (tag->kind != TAG_CHOICE) not_with(l, b, "choices", "unless it is of kind choice");
-    if (tag->kind == TAG_STOCK && !tag->unit) tag_missing(l, b, "unit");
+    if (tag->kind == TAG_STOCK && !block_prop(b, STR("unit"))) tag_missing(l, b, "unit");
     if (tag->kind != TAG_STOCK) not_with(l, b, "unit", "unless it is of kind stock");
 }
 
 static void quantity_check(Loader *l, const Block *b, const Tag *tag) {
     if (!tag->unit && !block_prop(b, STR("unit"))) tag_missing(l, b, "unit");
-    if (!tag->has_curve) not_with(l, b, "reach", "without 'over'");
-    if (!tag->spot_count) not_with(l, b, "uses", "without 'spots'");
+    if (!block_prop(b, STR("over"))) not_with(l, b, "reach", "without 'over'");
+    if (!block_prop(b, STR("spots"))) not_with(l, b, "uses", "without 'spots'");
     if (tag->has_curve) not_with(l, b, "spots", "beside 'over': a condition is a number or a spot");
-    if (tag->made_of == TAG_NONE) not_with(l, b, "stocked", "without 'made of'");
-    if (!tag->is) not_with(l, b, "agrees within", "without 'is'");
+    if (!block_prop(b, STR("made of"))) not_with(l, b, "stocked", "without 'made of'");
+    if (!block_prop(b, STR("is"))) not_with(l, b, "agrees within", "without 'is'");
 }
 
 void tags_check(Loader *l) {
