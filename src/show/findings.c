@@ -95,15 +95,18 @@ static size_t visible_width(Str s, size_t column) {
     return column - from;
 }
 
-/* Takes characters off the front until at most `most` columns are left before `stop` bytes. */
+/* The line without its front, so that about `most` columns are left before byte `stop`. */
 static Str cut_front(Str line, size_t stop, size_t most) {
-    size_t cut = 0;
-    while (cut < stop && visible_width((Str){line.p + cut, stop - cut}, 0) > most) {
-        size_t len;
-        utf8_next(str_skip(line, cut), &len);
-        cut += len;
+    size_t from = stop, width = 0;
+    while (from > 0) {
+        size_t start = from - 1;
+        while (start > 0 && from - start < 4 && ((uint8_t)line.p[start] & 0xC0) == 0x80)
+            start--;
+        width += visible_width((Str){line.p + start, from - start}, 0);
+        if (width > most) break;
+        from = start;
     }
-    return str_skip(line, cut);
+    return str_skip(line, from);
 }
 
 static Str clip(Str line, size_t most) {

@@ -1,0 +1,146 @@
+/* Tables: made here, written as CSV and JSON here; text is in table_text.c. */
+#include "show/table.h"
+
+#include "base/fatal.h"
+#include "base/utf8.h"
+
+Table *table_new(Arena *a) {
+    Table *t = arena_alloc(a, sizeof *t);
+    t->arena = a;
+    return t;
+}
+
+uint32_t table_column(Table *t, TableColumn column) {
+    if (t->row_count) fatal("a table's column was added after its first row");
+    arena_grow(t->arena, t->columns, t->column_count, t->column_room);
+    t->columns[t->column_count] = column;
+    return t->column_count++;
+}
+
+uint32_t table_row(Table *t) {
+    for (uint32_t i = 0; i < t->column_count; i++) {
+        arena_grow(t->arena, t->cells, t->cell_count, t->cell_room);
+        t->cells[t->cell_count++] = (Cell){0};
+    }
+    return t->row_count++;
+}
+
+void table_put(Table *t, uint32_t row, uint32_t column, Str text, Tone tone) {
+    if (row >= t->row_count || column >= t->column_count) fatal("a cell outside its table");
+    t->cells[(size_t)row * t->column_count + column] = (Cell){text, tone};
+}
+
+void tone_text(Buf *out, Str text, Tone tone, bool colour) {
+    static const char *const codes[] = {
+        [TONE_PLAIN] = "",        [TONE_BAD] = "\x1b[1;31m", [TONE_DOUBT] = "\x1b[33m",
+        [TONE_GOOD] = "\x1b[32m", [TONE_DIM] = "\x1b[2m",    [TONE_HEAD] = "\x1b[1m",
+    };
+    if (!colour || tone == TONE_PLAIN) {
+        buf_add(out, text);
+        return;
+    }
+    buf_puts(out, codes[tone]);
+    buf_add(out, text);
+    buf_puts(out, "\x1b[0m");
+}
+
+void fold_text(Buf *out, Str text, int width, int indent) {
+    size_t column = 0, most = width > 0 ? (size_t)width : SIZE_MAX;
+    /* what stands in the line already counts */
+    while (column < out->n && out->p[out->n - 1 - column] != '\n')
+        column++;
+    column = column ? utf8_width((Str){out->p + out->n - column, column}) : 0;
+    bool first = true;
+    for (Str word; (word = str_word(&text)).n; first = false) {
+        size_t wide = utf8_width(word);
+        if (!first && column + 1 + wide > most) {
+            buf_putc(out, '\n');
+            buf_fill(out, ' ', (size_t)indent);
+            column = (size_t)indent;
+        } else if (!first) {
+            buf_putc(out, ' ');
+            column++;
+        }
+        buf_add(out, word);
+        column += wide;
+    }
+    buf_putc(out, '\n');
+}
+
+bool json_number(Buf *out, Str digits) {
+    size_t from = digits.n && (digits.p[0] == '+' || digits.p[0] == '-'), points = 0;
+    if (from == digits.n) return false;
+    for (size_t i = from; i < digits.n; i++) {
+        if (digits.p[i] == '.')
+            points++;
+        else if (!is_digit(digits.p[i]))
+            return false;
+    }
+    if (points > 1 || digits.n - from == points) return false;
+    if (digits.p[0] == '-') buf_putc(out, '-');
+    Str rest = str_skip(digits, from);
+    while (rest.n > 1 && rest.p[0] == '0' && is_digit(rest.p[1]))
+        rest = str_skip(rest, 1);
+    if (rest.p[0] == '.') buf_putc(out, '0');
+    if (rest.p[rest.n - 1] == '.') rest.n--;
+    buf_add(out, rest);
+    return true;
+}
+
+void table_csv(Buf *out, const Table *t) {
+    for (uint32_t i = 0; i < t->column_count; i++) {
+        if (i) buf_putc(out, ',');
+        buf_csv(out, str_from(t->columns[i].key));
+    }
+    buf_puts(out, "\r\n");
+    for (uint32_t row = 0; row < t->row_count; row++) {
+        const Cell *cells = &t->cells[(size_t)row * t->column_count];
+        for (uint32_t i = 0; i < t->column_count; i++) {
+            if (i) buf_putc(out, ',');
+            buf_csv(out, cells[i].text);
+        }
+        buf_puts(out, "\r\n");
+    }
+}
+
+/* `at.value` and `at.unit` side by side are one object `at`. */
+static Str object_of(Str key, Str *member) {
+    size_t point = str_find_char(key, '.', 0);
+    *member = point == SIZE_MAX ? key : str_skip(key, point + 1);
+    return point == SIZE_MAX ? (Str){0} : (Str){key.p, point};
+}
+
+static void add_json_cell(Buf *out, const TableColumn *c, Str text) {
+    if (c->json == JSON_WORD)
+        buf_add(out, text);
+    else if (c->json == JSON_TEXT || !json_number(out, text))
+        buf_json(out, text);
+}
+
+static void add_json_row(Buf *out, const Table *t, const Cell *cells) {
+    Str open = {0};
+    bool first = true;
+    buf_putc(out, '{');
+    for (uint32_t i = 0; i < t->column_count; i++) {
+        if (!cells[i].text.n) continue;
+        Str member, object = object_of(str_from(t->columns[i].key), &member);
+        bool same = str_eq(object, open);
+        if (open.n && !same) buf_putc(out, '}');
+        if (!first) buf_putc(out, ',');
+        if (object.n && !same) {
+            buf_json(out, object);
+            buf_puts(out, ":{");
+        }
+        open = object;
+        buf_json(out, member);
+        buf_putc(out, ':');
+        add_json_cell(out, &t->columns[i], cells[i].text);
+        first = false;
+    }
+    buf_puts(out, open.n ? "}}\n" : "}\n");
+}
+
+void table_json(Buf *out, const Table *t) {
+    for (uint32_t row = 0; row < t->row_count; row++)
+        add_json_row(out, t, &t->cells[(size_t)row * t->column_count]);
+}
