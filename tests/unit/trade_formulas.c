@@ -59,15 +59,18 @@ static Str unfold(Str log, Arena *a) {
     return out;
 }
 
-/* Position of the subject so named in its class's list; `#1` is the one of the only set. */
+/* Position of the subject so named in its class's list. An item is named by the end of its name:
+ * `#1` is the one of the only set, `R1a` the unnamed one that sits there. */
 static uint32_t position_of(const Job *job, ClassId cls, Str text, Arena *a) {
     const SubjectList *l = &job->classes[cls];
+    bool item = vocab->classes[cls].kind == CLASS_ITEM;
+    uint32_t found = UINT32_MAX; /* the last: what sat there before it has the same name */
     for (uint32_t i = 0; i < l->count; i++) {
         Str name = subject_name(job, l->ids[i], a);
-        bool bare = text.n && text.p[0] == '#';
-        if (cls == CLASS_ENGINE || str_eq(name, text) || (bare && str_ends(name, text))) return i;
+        bool same = item ? str_ends(name, text) : str_eq(name, text);
+        if (cls == CLASS_ENGINE || same) found = i;
     }
-    return UINT32_MAX;
+    return found;
 }
 
 static void check_worked(void **state) {
