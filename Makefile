@@ -2,6 +2,7 @@
 # `make demo` is the newcomer's way in; `make help` lists the rest.
 
 CC ?= cc
+Q := $(if $(V),,@)
 PREFIX ?= /usr/local
 B ?= build
 PKGS = sqlite3 gsl
@@ -56,22 +57,26 @@ $(B)/gen/texts.c: format/trade.vocab src/index/schema.sql tests/tools/embed.sh
 	sh tests/tools/embed.sh > $@.new && mv $@.new $@
 
 $(B)/gen/%.o: $(B)/gen/%.c
-	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
+	@echo "  cc    $<"
+	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $(B)/obj/%.o: src/%.c
 	@mkdir -p $(@D)
-	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
+	@echo "  cc    $<"
+	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $(LIB): $(OBJ)
 	@rm -f $@
-	ar rcs $@ $(OBJ)
+	$(Q)ar rcs $@ $(OBJ)
 
 $(BIN): $(B)/obj/cli/main.o $(LIB)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LDLIBS)
+	@echo "  link  $@"
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LDLIBS)
 
 $(B)/test/%: tests/unit/%.c $(LIB)
 	@mkdir -p $(@D)
-	$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
+	@echo "  test  $<"
+	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
 
 $(B)/tool/%: tests/tools/%.c $(LIB)
 	@mkdir -p $(@D)

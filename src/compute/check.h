@@ -1,6 +1,6 @@
 /*
- * The checks on what a whole log says: limits, doubtful readings, gaps. Each is one function and one
- * row of check_kinds; they run after the job has been read, and add to its findings.
+ * The checks on what a whole log says: limits, doubtful readings, gaps. Each is one function and
+ * one row of check_kinds; they run after the job has been read, and add to its findings.
  */
 #ifndef THOU_COMPUTE_CHECK_H
 #define THOU_COMPUTE_CHECK_H

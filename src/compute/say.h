@@ -7,8 +7,8 @@
 
 #include "compute/eval.h"
 
-/* What a value of a tag is shown in: the tag's unit in the asked-for system (SYSTEM_NONE: the job's own,
- * then the shop's, then the vocabulary's), and how many decimals there. */
+/* What a value of a tag is shown in: the tag's unit in the asked-for system (SYSTEM_NONE: the job's
+ * own, then the shop's, then the vocabulary's), and how many decimals there. */
 typedef struct Shown {
     const Unit *unit;
     int places;
@@ -19,8 +19,8 @@ Str say_number(Arena *a, Shown how, double si, bool with_unit);
 Str say_value(Arena *a, const Job *j, TagId tag, double si);
 /* A difference (of temperatures: without the offset). */
 Str say_difference(Arena *a, Shown how, double si, bool with_unit);
-/* A reading with its digits as written, in its own unit: "1.7220 in"; in another system it is converted,
- * with the digits that unit needs for the same resolution. */
+/* A reading with its digits as written, in its own unit: "1.7220 in"; in another system it is
+ * converted, with the digits that unit needs for the same resolution. */
 Str say_reading(Arena *a, const Job *j, const Reading *r, System system, bool with_unit);
 /* Its condition ("1.720 in"), or its spot's name, or empty. */
 Str say_condition(Arena *a, const Job *j, const Reading *r, System system);

@@ -9,8 +9,8 @@
 
 typedef enum VerdictKind {
     VERDICT_HOLDS,
-    VERDICT_NOMINAL,  /* holds, but by the card's value: nothing was measured */
-    VERDICT_SO_FAR,   /* holds for the members there are */
+    VERDICT_NOMINAL, /* holds, but by the card's value: nothing was measured */
+    VERDICT_SO_FAR,  /* holds for the members there are */
     VERDICT_BROKEN,
     VERDICT_UNJUDGED, /* the value is missing; see `missing` */
 } VerdictKind;
@@ -32,10 +32,11 @@ typedef struct Verdicts {
     uint32_t count, room;
 } Verdicts;
 
-/* All verdicts of the state. A limit of a card or of the shop on a place where its value is missing gives no
- * verdict; one that the log itself states gives VERDICT_UNJUDGED. */
+/* All verdicts of the state. A limit of a card or of the shop on a place where its value is missing
+ * gives no verdict; one that the log itself states gives VERDICT_UNJUDGED. */
 Verdicts verdicts_of(Eval *e, Arena *a);
-/* One range against one value: margin and bound; the slack is a thousandth of the tag's last shown place. */
+/* One range against one value: margin and bound; the slack is a thousandth of the tag's last shown
+ * place. */
 double range_margin(const Tag *tag, const Range *range, double value, double *bound);
 
 #endif

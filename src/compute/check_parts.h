@@ -1,0 +1,67 @@
+/* What the check_*.c files share. Nobody else includes this. */
+#ifndef THOU_COMPUTE_CHECK_PARTS_H
+#define THOU_COMPUTE_CHECK_PARTS_H
+
+#include "compute/check.h"
+#include "compute/eval_parts.h"
+#include "compute/say.h"
+
+typedef enum CheckCode {
+    LIMIT_BROKEN,
+    LIMIT_UNJUDGED,
+    IMPLAUSIBLE,
+    SET_CONTRADICTS,
+    DIGITS_SWAPPED,
+    UNIT_SLIP,
+    CHANGE_UNLIKE,
+    AGAINST_TREND,
+    NOT_LOWERED,
+    NOT_STOCKED,
+    STATED_DIFFERS,
+    REPEAT_DIFFERS,
+    SUSPECT_UNREPEATED,
+    GAP,
+    RELATION,
+    RELATION_DOUBTED,
+    CHECK_CODES
+} CheckCode;
+
+typedef struct Check {
+    Eval *e;
+    const Job *job;
+    Arena *arena;
+    Findings *findings;
+    uint8_t *said; /* per reading: a doubt was raised about it already */
+} Check;
+
+/* A finding about a reading; NULL when the person accepted it, or it stands in another log. */
+Finding *doubt(Check *c, CheckCode code, uint32_t reading, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+/* A finding about a computed value: it points at the newest reading the value rests on. */
+Finding *doubt_value(Check *c, CheckCode code, TagId tag, SubjectId id, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
+Finding *doubt_at(Check *c, CheckCode code, Span span, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+/* The newest reading of the log itself that a value rests on; NO_READING. */
+uint32_t newest_input(Check *c, TagId tag, SubjectId id);
+uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id);
+bool accepted(const Check *c, TagId tag, SubjectId id);
+/* Good, in force within its entry, and written in this log. */
+bool counts_here(const Check *c, uint32_t reading);
+
+/* check_reading.c, check_set.c, check_value.c: one function a check */
+void check_plausible(Check *c);
+void check_repeats(Check *c);
+void check_suspects(Check *c);
+void check_trends(Check *c);
+void check_lowered(Check *c);
+void check_stocked(Check *c);
+void check_sets(Check *c);
+void check_changes(Check *c);
+void check_gaps(Check *c);
+void check_limits(Check *c);
+void check_computed_plausible(Check *c);
+void check_stated(Check *c);
+void check_relations(Check *c);
+
+#endif

@@ -1,0 +1,237 @@
+/* Doubts about single readings: plausibility, repeats, trends, stacks. */
+#include "compute/check_parts.h"
+
+#include <math.h>
+
+/* A unit slip that would explain an implausible value: ", 25.4 times off?" or nothing. */
+static Str slip_hint(Check *c, const Tag *tag, double value) {
+    static const double factors[] = {10, 25.4, 100, 1000};
+    for (size_t i = 0; i < 4; i++) {
+        double less = value / factors[i], more = value * factors[i];
+        if (tag->plausible.low > -INFINITY && less >= tag->plausible.low &&
+            less <= tag->plausible.high && less != 0)
+            return arena_printf(c->arena, " (%g times too large?)", factors[i]);
+        if (tag->plausible.high < INFINITY && more >= tag->plausible.low &&
+            more <= tag->plausible.high && more != 0)
+            return arena_printf(c->arena, " (%g times too small?)", factors[i]);
+    }
+    return (Str){0};
+}
+
+static Str range_text(Check *c, TagId id, const Range *r) {
+    Shown how = say_unit(c->job, id, SYSTEM_NONE);
+    Str low = say_number(c->arena, how, r->low, isinf(r->high)),
+        high = say_number(c->arena, how, r->high, true);
+    if (isinf(r->low)) return arena_printf(c->arena, "at most %.*s", STR_ARG(high));
+    if (isinf(r->high)) return arena_printf(c->arena, "at least %.*s", STR_ARG(low));
+    return arena_printf(c->arena, "%.*s .. %.*s", STR_ARG(low), STR_ARG(high));
+}
+
+void check_plausible(Check *c) {
+    for (uint32_t i = 0; i < c->job->reading_count; i++) {
+        const Reading *r = &c->job->readings[i];
+        const Tag *tag = &c->job->vocab->tags[r->tag];
+        if (!tag->has_plausible || !counts_here(c, i)) continue;
+        double slack = 1e-9 * fabs(r->value);
+        if (r->value >= tag->plausible.low - slack && r->value <= tag->plausible.high + slack)
+            continue;
+        Str value = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+        doubt(c, IMPLAUSIBLE, i,
+              "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
+              "this one with x",
+              STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(value),
+              STR_ARG(slip_hint(c, tag, r->value)),
+              STR_ARG(range_text(c, r->tag, &tag->plausible)));
+    }
+}
+
+/* The reading that made this one a repeat: the next in its chain, found from the newest. */
+static uint32_t repeated_by(const Check *c, uint32_t old) {
+    const Reading *r = &c->job->readings[old];
+    uint32_t found = NO_READING;
+    for (uint32_t i = chain_last(c->job, r->tag, r->subject); i != NO_READING && i != old;
+         i = chain_prev(c->job, i)) {
+        const Reading *n = &c->job->readings[i];
+        if (n->entry == r->entry && same_condition(n->at, r->at) && !(n->flags & READ_STRUCK))
+            found = i;
+        else if (n->entry < r->entry)
+            break;
+    }
+    return found;
+}
+
+void check_repeats(Check *c) {
+    for (uint32_t i = 0; i < c->job->reading_count; i++) {
+        const Reading *r = &c->job->readings[i];
+        const Tag *tag = &c->job->vocab->tags[r->tag];
+        if (!(r->flags & READ_REPEATED) || (r->flags & (READ_BAD | READ_WORDS)) ||
+            tag->repeatability <= 0)
+            continue;
+        uint32_t by = repeated_by(c, i);
+        if (by == NO_READING || c->job->readings[by].flags & READ_BAD) continue;
+        double apart = fabs(c->job->readings[by].value - r->value);
+        if (apart <= tag->repeatability * (1 + 1e-6)) continue;
+        Shown how = say_unit(c->job, r->tag, SYSTEM_NONE);
+        Str was = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+        doubt(c, REPEAT_DIFFERS, by,
+              "%.*s was read %.*s and %.*s in this entry, %.*s apart, and should repeat within "
+              "%.*s; the later one counts",
+              STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(was),
+              STR_ARG(say_reading(c->arena, c->job, &c->job->readings[by], SYSTEM_NONE, true)),
+              STR_ARG(say_difference(c->arena, how, apart, true)),
+              STR_ARG(say_difference(c->arena, how, tag->repeatability, true)));
+    }
+}
+
+/* A suspect reading that is still the last word on its thing and condition. */
+void check_suspects(Check *c) {
+    const Job *j = c->job;
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        if (!(r->flags & READ_SUSPECT) || r->source ||
+            (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)))
+            continue;
+        bool again = false;
+        uint32_t looked = 0;
+        for (uint32_t k = chain_last(j, r->tag, r->subject);
+             k != i && k != NO_READING && ++looked < 4096; k = chain_prev(j, k))
+            again |= same_condition(j->readings[k].at, r->at) &&
+                     !(j->readings[k].flags & (READ_STRUCK | READ_REPLACED));
+        if (again) continue;
+        doubt(c, SUSPECT_UNREPEATED, i,
+              "%.*s is doubted and was not read again: until it is, the value is missing",
+              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)));
+    }
+}
+
+/* The good reading of the same condition in an earlier entry; NO_READING. */
+static uint32_t earlier_reading(const Check *c, uint32_t i) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    uint32_t entry = reading_entry(j, r), looked = 0;
+    for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
+        const Reading *old = &j->readings[k];
+        if (reading_entry(j, old) == entry || (old->flags & (READ_BAD | READ_REPEATED))) continue;
+        if (same_condition(old->at, r->at)) return k;
+    }
+    return NO_READING;
+}
+
+static void check_trend_of(Check *c, uint32_t i, const Tag *tag) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    uint32_t old = earlier_reading(c, i);
+    if (old == NO_READING) return;
+    double by = r->value - j->readings[old].value;
+    double wrong = tag->trend == TREND_FALLS ? by : -by;
+    if (wrong <= tag->repeatability + 1e-9 * fabs(r->value)) return;
+    Str at = say_condition(c->arena, j, r, SYSTEM_NONE);
+    doubt(c, AGAINST_TREND, i,
+          "%.*s%s%.*s %s from %.*s (%.*s) to %.*s, and it can only %s; measure again, or strike "
+          "the wrong one",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)), at.n ? " @ " : "", STR_ARG(at),
+          by > 0 ? "rose" : "fell",
+          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
+          STR_ARG(say_place(c->arena, j->sources[j->readings[old].source], j->readings[old].off)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+          tag->trend == TREND_FALLS ? "fall" : "rise");
+}
+
+void check_trends(Check *c) {
+    for (uint32_t i = 0; i < c->job->reading_count; i++) {
+        const Tag *tag = &c->job->vocab->tags[c->job->readings[i].tag];
+        if (tag->trend != TREND_ANY && counts_here(c, i) && !c->said[i]) check_trend_of(c, i, tag);
+    }
+}
+
+static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t after,
+                           uint32_t until) {
+    for (; id != SUBJECT_NONE; id = state_up(c->e->state, id)) {
+        for (uint32_t i = chain_last(c->job, work, id); i != NO_READING;
+             i = chain_prev(c->job, i)) {
+            const Reading *r = &c->job->readings[i];
+            uint32_t entry = reading_entry(c->job, r);
+            if (entry <= after) break;
+            if (entry <= until && !(r->flags & READ_BAD)) return true;
+        }
+        if (id == SUBJECT_ENGINE) break;
+    }
+    return false;
+}
+
+void check_lowered(Check *c) {
+    const Job *j = c->job;
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        const Tag *tag = &j->vocab->tags[r->tag];
+        if (tag->lowered_by == TAG_NONE || !counts_here(c, i) || c->said[i]) continue;
+        if (j->chain->row[tag->lowered_by] == CHAIN_NO_ROW) continue;
+        uint32_t old = earlier_reading(c, i);
+        if (old == NO_READING || r->value < j->readings[old].value) continue;
+        if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
+                            reading_entry(j, r)))
+            continue;
+        doubt(c, NOT_LOWERED, i,
+              "%.*s was %.*s before `%.*s` and is %.*s after it; it should have become less",
+              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+              STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
+              STR_ARG(j->vocab->tags[tag->lowered_by].name),
+              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)));
+    }
+}
+
+/* ---- stacks of stocked sizes
+ * ------------------------------------------------------------------------------- */
+
+enum { SIZES_MOST = 16, PIECES_MOST = 6 };
+
+typedef struct Sizes {
+    double size[SIZES_MOST];
+    uint32_t count;
+} Sizes;
+
+static bool makes(const Sizes *s, double rest, uint32_t from, unsigned pieces) {
+    if (fabs(rest) < 1e-6) return true; /* a micrometre */
+    if (rest < 0 || pieces == 0) return false;
+    for (uint32_t i = from; i < s->count; i++) {
+        if (makes(s, rest - s->size[i], i, pieces - 1)) return true;
+    }
+    return false;
+}
+
+static Sizes stocked_sizes(const Check *c, const Tag *tag) {
+    const Job *j = c->job;
+    Sizes s = {0};
+    for (uint32_t i = chain_last(j, tag->made_of, SUBJECT_ENGINE); i != NO_READING;
+         i = chain_prev(j, i)) {
+        if (j->readings[i].flags & READ_BAD) continue;
+        const Stock *stock = &j->stocks[(size_t)j->readings[i].value];
+        for (uint32_t k = 0; k < stock->count && s.count < SIZES_MOST; k++)
+            s.size[s.count++] = stock->sizes[k].size;
+        break;
+    }
+    if (s.count) return s; /* the drawer is stated: it counts */
+    for (uint8_t k = 0; k < tag->stocked_count && s.count < SIZES_MOST; k++)
+        s.size[s.count++] = tag->stocked[k];
+    return s;
+}
+
+void check_stocked(Check *c) {
+    const Job *j = c->job;
+    TagId last = TAG_NONE;
+    Sizes sizes = {0};
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        const Tag *tag = &j->vocab->tags[r->tag];
+        if (tag->made_of == TAG_NONE || !counts_here(c, i) || c->said[i]) continue;
+        if (last != r->tag) sizes = stocked_sizes(c, tag);
+        last = r->tag;
+        if (!sizes.count || makes(&sizes, r->value, 0, PIECES_MOST)) continue;
+        doubt(c, NOT_STOCKED, i,
+              "%.*s = %.*s is no sum of stocked sizes (`%.*s`): a slip, or a size that is not "
+              "listed?",
+              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+              STR_ARG(j->vocab->tags[tag->made_of].name));
+    }
+}

@@ -1,0 +1,290 @@
+/*
+ * What the others of a set contradict. A set is the items of one set, or the places of one letter,
+ * at one condition. The scale is 1.4826 times the median absolute deviation, but at least what the
+ * vocabulary calls alike, so that a set that agrees to the last digit does not accuse its
+ * neighbours; median and deviation stand firm with nearly half of the values bad, so the bad one
+ * cannot hide.
+ */
+#include "compute/check_parts.h"
+
+#include "base/number.h"
+
+#include <math.h>
+
+enum { SET_LEAST = 4 };
+static const double FAR = 5;       /* scales from the median: the set contradicts it */
+static const double FAR_SWAP = 3;  /* already enough when swapping two digits explains it */
+static const double NEAR_BY = 1.5; /* within so many scales a value belongs */
+
+typedef struct Member {
+    uint64_t key; /* set, or letter */
+    double at;    /* condition; 0 for none */
+    double value; /* what is compared */
+    uint32_t reading;
+} Member;
+
+typedef struct Members {
+    Member *items;
+    uint32_t count, room;
+} Members;
+
+static void add_member(Check *c, Members *m, uint32_t reading, double value) {
+    const Reading *r = &c->job->readings[reading];
+    const Subject *s = &c->job->subjects[r->subject];
+    arena_grow(c->arena, m->items, m->count, m->room);
+    uint64_t key = s->kind == SUBJECT_ITEM && s->up != SUBJECT_NONE ? (uint64_t)s->up << 8
+                                                                    : (uint64_t)(uint8_t)s->letter;
+    m->items[m->count++] = (Member){key, isnan(r->at) ? 0 : r->at, value, reading};
+}
+
+static int by_group(const void *pa, const void *pb) {
+    const Member *a = pa, *b = pb;
+    if (a->key != b->key) return a->key < b->key ? -1 : 1;
+    if (!same_condition(a->at, b->at)) return a->at < b->at ? -1 : 1;
+    return a->reading < b->reading ? -1 : a->reading > b->reading;
+}
+
+static int by_value(const void *pa, const void *pb) {
+    double a = *(const double *)pa, b = *(const double *)pb;
+    return a < b ? -1 : a > b;
+}
+
+static double median_of(double *v, uint32_t n) {
+    if (n <= 32) {
+        for (uint32_t i = 1; i < n; i++) {
+            double x = v[i];
+            uint32_t k = i;
+            for (; k > 0 && v[k - 1] > x; k--)
+                v[k] = v[k - 1];
+            v[k] = x;
+        }
+    } else {
+        qsort(v, n, sizeof *v, by_value);
+    }
+    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
+}
+
+typedef struct Centre {
+    double median, scale;
+} Centre;
+
+static Centre centre_of(Check *c, const Member *m, uint32_t n, double least, double least_part) {
+    double *v = arena_array(c->arena, n, sizeof *v);
+    for (uint32_t i = 0; i < n; i++)
+        v[i] = m[i].value;
+    double median = median_of(v, n);
+    for (uint32_t i = 0; i < n; i++)
+        v[i] = fabs(m[i].value - median);
+    double scale = 1.4826 * median_of(v, n);
+    return (Centre){median, fmax(scale, fmax(least, least_part * fabs(median)))};
+}
+
+/* ---- what a bad value might have been
+ * -------------------------------------------------------------------- */
+
+/* The value with two neighbouring digits swapped that lies near the centre; NAN. The text is as
+ * written. */
+static double swapped_value(const Check *c, const Reading *r, const Centre *centre, char *out,
+                            size_t room) {
+    Str text = reading_text(c->job, r);
+    if (text.n + 1 > room || r->flags & READ_FRACTION) return NAN;
+    for (size_t i = 0; i + 1 < text.n; i++) {
+        size_t k = text.p[i + 1] == '.'
+                       ? i + 2
+                       : i + 1; /* digits either side of the point count as neighbours */
+        if (k >= text.n || !is_digit(text.p[i]) || !is_digit(text.p[k]) || text.p[i] == text.p[k])
+            continue;
+        memcpy(out, text.p, text.n);
+        out[i] = text.p[k];
+        out[k] = text.p[i];
+        out[text.n] = 0;
+        Number n;
+        if (number_read((Str){out, text.n}, &n) != NUMBER_OK) continue;
+        double si = unit_to_si(r->unit, n.value);
+        if (fabs(si - centre->median) <= NEAR_BY * centre->scale) return si;
+    }
+    return NAN;
+}
+
+static double slip_factor(double value, const Centre *centre) {
+    static const double factors[] = {10, 25.4, 100, 0.1, 1 / 25.4, 0.01};
+    for (size_t i = 0; i < sizeof factors / sizeof *factors; i++) {
+        if (fabs(value / factors[i] - centre->median) <= NEAR_BY * centre->scale) return factors[i];
+    }
+    return 0;
+}
+
+static void name_member(Check *c, const Member *m, uint32_t others, const Centre *centre) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[m->reading];
+    double off = fabs(m->value - centre->median);
+    if (off <= FAR_SWAP * centre->scale) return;
+    Str what = say_subject(c->arena, j, r->tag, r->subject),
+        value = say_reading(c->arena, j, r, SYSTEM_NONE, true);
+    Str middle = say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), centre->median, true);
+    char digits[64];
+    double factor = slip_factor(m->value, centre);
+    if (factor != 0) {
+        doubt(c, UNIT_SLIP, m->reading,
+              "%.*s = %.*s is about %g times what the %u others read (their middle is %.*s): "
+              "another unit, or a slipped point?",
+              STR_ARG(what), STR_ARG(value), factor, others, STR_ARG(middle));
+    } else if (!isnan(swapped_value(c, r, centre, digits, sizeof digits))) {
+        doubt(c, DIGITS_SWAPPED, m->reading,
+              "%.*s = %.*s does not fit the %u others (their middle is %.*s), and %s would: two "
+              "digits swapped?",
+              STR_ARG(what), STR_ARG(value), others, STR_ARG(middle), digits);
+    } else if (off > FAR * centre->scale) {
+        doubt(c, SET_CONTRADICTS, m->reading,
+              "%.*s = %.*s does not fit the %u others (their middle is %.*s); measure again, or "
+              "accept it with a reason",
+              STR_ARG(what), STR_ARG(value), others, STR_ARG(middle));
+    }
+}
+
+typedef void (*Judge)(Check *, const Member *, uint32_t, const Centre *);
+
+static void judge_groups(Check *c, Members *m, double least, double least_part, Judge judge) {
+    if (m->count < SET_LEAST) return;
+    qsort(m->items, m->count, sizeof *m->items, by_group);
+    for (uint32_t from = 0, to; from < m->count; from = to) {
+        const Member *first = &m->items[from];
+        for (to = from + 1; to < m->count; to++) {
+            if (m->items[to].key != first->key || !same_condition(m->items[to].at, first->at))
+                break;
+        }
+        if (to - from < SET_LEAST) continue;
+        Centre centre = centre_of(c, first, to - from, least, least_part);
+        for (uint32_t i = from; i < to; i++) {
+            if (fabs(m->items[i].value - centre.median) > FAR_SWAP * centre.scale &&
+                !c->said[m->items[i].reading])
+                judge(c, &m->items[i], to - from - 1, &centre);
+        }
+    }
+}
+
+/* Every point of the newest entry of a curve, or the one reading that counts; spots are no set. */
+static void collect(Check *c, TagId tag, Members *m) {
+    const Tag *t = &c->job->vocab->tags[tag];
+    for (uint32_t i = 0; i < class_count(c->e, t->of); i++) {
+        SubjectId id = class_subject(c->e, t->of, i);
+        uint32_t r = state_reading(c->e->state, tag, id, UINT32_MAX);
+        uint32_t entry = r == NO_READING ? 0 : reading_entry(c->job, &c->job->readings[r]),
+                 looked = 0;
+        for (; r != NO_READING && ++looked < 256; r = chain_prev(c->job, r)) {
+            const Reading *reading = &c->job->readings[r];
+            if (reading_entry(c->job, reading) != entry) break;
+            if (reading->flags & (READ_BAD | READ_REPEATED | READ_EACH)) continue;
+            add_member(c, m, r, reading->value);
+            if (!t->has_curve && !t->spot_count) break;
+        }
+    }
+}
+
+void check_sets(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (TagId t = 0; t < v->tag_count; t++) {
+        const Tag *tag = &v->tags[t];
+        if ((tag->alike <= 0 && tag->alike_part <= 0) || c->job->chain->row[t] == CHAIN_NO_ROW)
+            continue;
+        Members m = {0};
+        collect(c, t, &m);
+        judge_groups(c, &m, tag->alike, tag->alike_part, name_member);
+    }
+}
+
+/* ---- changes since the last entry
+ * ----------------------------------------------------------------------------- */
+
+static void name_change(Check *c, const Member *m, uint32_t others, const Centre *centre) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[m->reading];
+    if (fabs(m->value - centre->median) <= (FAR_SWAP + 1) * centre->scale) return;
+    Shown how = say_unit(j, r->tag, SYSTEM_NONE);
+    doubt(c, CHANGE_UNLIKE, m->reading,
+          "%.*s = %.*s changed by %.*s since it was last read, the %u others by about %.*s; "
+          "measure again",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+          STR_ARG(say_difference(c->arena, how, m->value, true)), others,
+          STR_ARG(say_difference(c->arena, how, centre->median, true)));
+}
+
+static uint32_t older(const Check *c, uint32_t i) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    uint32_t entry = reading_entry(j, r), looked = 0;
+    for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
+        const Reading *old = &j->readings[k];
+        if (reading_entry(j, old) != entry && !(old->flags & (READ_BAD | READ_REPEATED)) &&
+            same_condition(old->at, r->at))
+            return k;
+    }
+    return NO_READING;
+}
+
+void check_changes(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (TagId t = 0; t < v->tag_count; t++) {
+        const Tag *tag = &v->tags[t];
+        if (tag->change_alike <= 0 || c->job->chain->row[t] == CHAIN_NO_ROW) continue;
+        Members now = {0}, changes = {0};
+        collect(c, t, &now);
+        for (uint32_t i = 0; i < now.count; i++) {
+            uint32_t old = older(c, now.items[i].reading);
+            if (old != NO_READING)
+                add_member(c, &changes, now.items[i].reading,
+                           now.items[i].value - c->job->readings[old].value);
+        }
+        judge_groups(c, &changes, tag->change_alike, 0, name_change);
+    }
+}
+
+/* ---- gaps
+ * ---------------------------------------------------------------------------------------------------------
+ */
+
+/* At least three quarters of the places of a kind have it, and some do not. */
+static void check_gap(Check *c, TagId tag, char letter) {
+    const Job *j = c->job;
+    ClassId of = j->vocab->tags[tag].of;
+    uint32_t have = 0, places = 0, newest = NO_READING;
+    Str missing = {0};
+    for (uint32_t i = 0; i < j->place_count[of]; i++) {
+        SubjectId id = class_subject(c->e, of, i);
+        if (j->subjects[id].kind != SUBJECT_PLACE || j->subjects[id].letter != letter) continue;
+        places++;
+        uint32_t r = own_reading(c->e, tag, id, UINT32_MAX);
+        if (r == NO_READING) {
+            Str name = subject_name(j, id, c->arena);
+            missing = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(missing),
+                                   missing.n ? " " : "", STR_ARG(name));
+            continue;
+        }
+        have++;
+        if (newest == NO_READING || r > newest) newest = r;
+    }
+    if (have == places || have * 4 < places * 3 || places < 3 || newest == NO_READING) return;
+    const Reading *r = &j->readings[newest];
+    if (r->source != 0) return;
+    Finding *f = doubt_at(c, GAP, (Span){r->off, r->len}, "%.*s: %u of %u have it; missing at %.*s",
+                          STR_ARG(j->vocab->tags[tag].name), have, places, STR_ARG(missing));
+    f->tag = j->vocab->tags[tag].name;
+    f->subject = missing;
+}
+
+void check_gaps(Check *c) {
+    const Job *j = c->job;
+    const Vocab *v = j->vocab;
+    for (TagId t = 0; t < v->tag_count; t++) {
+        const Tag *tag = &v->tags[t];
+        const Class *k = &v->classes[tag->of];
+        if (tag->kind != TAG_NUMBER || j->chain->row[t] == CHAIN_NO_ROW || k->kind != CLASS_PLACE ||
+            tag->of == CLASS_ENGINE)
+            continue;
+        if (!(j->chain->classes[j->chain->row[t]] & (uint32_t)1 << tag->of)) continue;
+        if (!k->letters[0]) check_gap(c, t, 0);
+        for (const char *l = k->letters; *l; l++)
+            check_gap(c, t, *l);
+    }
+}

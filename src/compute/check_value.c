@@ -1,0 +1,164 @@
+/* Doubts about what is computed: limits, relations, stated against computed. */
+#include "compute/check_parts.h"
+
+#include <math.h>
+
+static Str force_place(Check *c, const Force *f) {
+    if (f->shop) return say_place(c->arena, f->shop->where, f->shop->span.off);
+    return say_place(c->arena, f->owner->sources[f->event->source], f->event->span.off);
+}
+
+static void broken(Check *c, const Verdict *v) {
+    const Force *f = v->force;
+    Shown how = say_unit(c->job, f->tag, SYSTEM_NONE);
+    how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
+    Arena *a = c->findings->arena;
+    Str value = say_number(a, how, v->value, true), by = say_difference(a, how, -v->margin, true);
+    Finding *out =
+        doubt_value(c, LIMIT_BROKEN, f->tag, v->subject,
+                    "%.*s is %.*s, but the limit is %.*s by %.*s (%.*s): %s by %.*s%s",
+                    STR_ARG(say_subject(c->arena, c->job, f->tag, v->subject)), STR_ARG(value),
+                    STR_ARG(say_range(a, f)), STR_ARG(f->by), STR_ARG(force_place(c, f)),
+                    v->value < f->range.low ? "under" : "over", STR_ARG(by),
+                    v->st & V_NOMINAL ? " (by the card's value; nothing was measured)" : "");
+    if (!out) return;
+    out->value = say_number(a, how, v->value, false);
+    out->unit = str_from(how.unit->name);
+    out->limit = say_range(a, f);
+    out->by = f->by;
+    out->margin = say_difference(a, how, v->margin, false);
+}
+
+static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
+    const Verdict *first = &all->items[*i];
+    Str places = {0};
+    uint32_t count = 0;
+    for (; *i < all->count && all->items[*i].force == first->force; ++*i) {
+        const Verdict *v = &all->items[*i];
+        if (v->kind != VERDICT_UNJUDGED) break;
+        if (++count > 24 || v->subject == SUBJECT_ENGINE) continue;
+        places = arena_printf(c->arena, "%.*s %.*s", STR_ARG(places),
+                              STR_ARG(subject_name(c->job, v->subject, c->arena)));
+    }
+    --*i;
+    const Force *f = first->force;
+    if (f->event->source != 0) return;
+    const Tag *tag = &c->job->vocab->tags[f->tag];
+    bool known = first->missing < c->job->vocab->tag_count && first->missing != f->tag;
+    Finding *out = doubt_at(
+        c, LIMIT_UNJUDGED, f->event->span, "this limit cannot be judged yet%s%.*s%s: %s%.*s%s",
+        places.n ? " at" : "", STR_ARG(places), count > 24 ? " ..." : "", known ? "`" : "no ",
+        STR_ARG(known ? c->job->vocab->tags[first->missing].name : tag->name),
+        known ? "` is missing" : " was measured or can be computed");
+    out->tag = tag->name;
+    out->by = f->by;
+    out->limit = say_range(c->findings->arena, f);
+}
+
+void check_limits(Check *c) {
+    Verdicts all = verdicts_of(c->e, c->arena);
+    for (uint32_t i = 0; i < all.count; i++) {
+        const Verdict *v = &all.items[i];
+        if (v->kind == VERDICT_BROKEN && !v->accepted)
+            broken(c, v);
+        else if (v->kind == VERDICT_UNJUDGED)
+            unjudged(c, &all, &i);
+    }
+}
+
+void check_computed_plausible(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (uint16_t k = 0; k < v->computed_count; k++) {
+        TagId id = v->computed[k];
+        const Tag *tag = &v->tags[id];
+        if (!tag->has_plausible) continue;
+        const Col *col = eval_tag(c->e, id);
+        for (uint32_t i = 0; i < col->n; i++) {
+            if ((col->st[i] & (V_MISSING | V_READ | V_ABOVE)) ||
+                (col->v[i] >= tag->plausible.low && col->v[i] <= tag->plausible.high))
+                continue;
+            SubjectId subject = class_subject(c->e, tag->of, i);
+            uint32_t from = newest_input(c, id, subject);
+            if (from == NO_READING || c->said[from]) continue;
+            c->said[from] = 1;
+            Finding *f = doubt_value(c, IMPLAUSIBLE, id, subject,
+                                     "%.*s comes to %.*s, which is not plausible: one of the "
+                                     "readings behind it is wrong (`thou why` shows them)",
+                                     STR_ARG(say_subject(c->arena, c->job, id, subject)),
+                                     STR_ARG(say_value(c->arena, c->job, id, col->v[i])));
+            if (f)
+                f->value = say_number(c->findings->arena, say_unit(c->job, id, SYSTEM_NONE),
+                                      col->v[i], false);
+        }
+    }
+}
+
+void check_stated(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (uint16_t k = 0; k < v->computed_count; k++) {
+        TagId id = v->computed[k];
+        const Tag *tag = &v->tags[id];
+        if (tag->agrees <= 0 || c->job->chain->row[id] == CHAIN_NO_ROW) continue;
+        const Col *computed = eval_computed(c->e, id), *stated = eval_tag(c->e, id);
+        for (uint32_t i = 0; i < stated->n; i++) {
+            if ((computed->st[i] & V_MISSING) || (stated->st[i] & (V_MISSING | V_NOMINAL)) ||
+                !(stated->st[i] & V_READ))
+                continue;
+            double apart = fabs(stated->v[i] - computed->v[i]);
+            if (apart <= tag->agrees * fabs(stated->v[i]) * (1 + 1e-9)) continue;
+            Shown how = say_unit(c->job, id, SYSTEM_NONE);
+            how.places = places_to_tell(how.unit, stated->v[i], computed->v[i], how.places);
+            doubt(c, STATED_DIFFERS, stated->from[i],
+                  "%.*s is stated as %.*s, but the readings make it %.*s (%.1f percent apart): one "
+                  "of them is wrong",
+                  STR_ARG(say_subject(c->arena, c->job, id, class_subject(c->e, tag->of, i))),
+                  STR_ARG(say_reading(c->arena, c->job, &c->job->readings[stated->from[i]],
+                                      SYSTEM_NONE, true)),
+                  STR_ARG(say_number(c->arena, how, computed->v[i], true)),
+                  100 * apart / fabs(stated->v[i]));
+        }
+    }
+}
+
+static bool relation_holds(const Rule *r, double left, double right) {
+    double slack = 1e-9 * (fabs(left) + fabs(right));
+    switch (r->relation) {
+    case RULE_LESS: return left < right;
+    case RULE_AT_MOST: return left <= right + slack;
+    case RULE_MORE: return left > right;
+    case RULE_AT_LEAST: return left >= right - slack;
+    }
+    return true;
+}
+
+static void relation_broken(Check *c, const Rule *r, SubjectId id) {
+    uint32_t a = newest_in_formula(c, r->left, id), b = newest_in_formula(c, r->right, id);
+    uint32_t at = a == NO_READING ? b : b == NO_READING || a > b ? a : b;
+    Span span = c->job->continues;
+    if (at != NO_READING) {
+        if (c->said[at]) return; /* the reading is in doubt already */
+        span = (Span){c->job->readings[at].off, c->job->readings[at].len};
+    }
+    Str subject = subject_name(c->job, id, c->findings->arena);
+    CheckCode code = r->level == LEVEL_ERROR ? RELATION : RELATION_DOUBTED;
+    Finding *f =
+        doubt_at(c, code, span, "%.*s%s%.*s: %.*s", STR_ARG(r->name),
+                 id == SUBJECT_ENGINE ? "" : " does not hold at ",
+                 STR_ARG(id == SUBJECT_ENGINE ? STR(" does not hold") : subject), STR_ARG(r->says));
+    f->subject = subject;
+    f->tag = r->name;
+}
+
+void check_relations(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (uint16_t k = 0; k < v->rule_count; k++) {
+        const Rule *r = &v->rules[k];
+        if (class_count(c->e, r->of) == 0) continue;
+        const Col *left = eval_node(c->e, r->left), *right = eval_node(c->e, r->right);
+        for (uint32_t i = 0; i < left->n; i++) {
+            if ((left->st[i] | right->st[i]) & V_MISSING) continue;
+            if (!relation_holds(r, left->v[i], right->v[i]))
+                relation_broken(c, r, class_subject(c->e, r->of, i));
+        }
+    }
+}

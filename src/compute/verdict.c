@@ -1,0 +1,127 @@
+#include "compute/verdict.h"
+
+#include "compute/eval_parts.h"
+#include <math.h>
+
+/* Two values are equal when they differ by less than a thousandth of the tag's last shown place. */
+static double slack_of(const Tag *tag) {
+    return unit_diff_to_si(tag->unit, pow(10, -tag->places)) / 1000;
+}
+
+double range_margin(const Tag *tag, const Range *range, double value, double *bound) {
+    double below = value - range->low, above = range->high - value;
+    double margin = fmin(below, above);
+    *bound = below <= above ? range->low : range->high;
+    return fabs(margin) < slack_of(tag) ? 0 : margin;
+}
+
+static const Force *acceptance(const Eval *e, TagId tag, SubjectId id) {
+    for (uint32_t i = 0; i < e->state->force_count; i++) {
+        const Force *f = &e->state->forces[i];
+        if (f->kind == EVENT_ACCEPT && f->tag == tag && state_under(e->state, id, f->subject))
+            return f;
+    }
+    return NULL;
+}
+
+static void add(Arena *a, Verdicts *out, Verdict v) {
+    arena_grow(a, out->items, out->count, out->room);
+    out->items[out->count++] = v;
+}
+
+static void judge(Eval *e, Arena *a, Verdicts *out, const Force *f, SubjectId id, double value,
+                  uint8_t st, TagId missing) {
+    Verdict v = {.force = f, .subject = id, .value = value, .st = st, .missing = missing};
+    if (st & V_MISSING) {
+        if (f->card || f->shop) return;
+        v.kind = VERDICT_UNJUDGED;
+        v.value = NAN;
+        add(a, out, v);
+        return;
+    }
+    v.margin = range_margin(&e->v->tags[f->tag], &f->range, value, &v.bound);
+    v.kind = v.margin < 0     ? VERDICT_BROKEN
+             : st & V_NOMINAL ? VERDICT_NOMINAL
+             : st & V_PARTIAL ? VERDICT_SO_FAR
+                              : VERDICT_HOLDS;
+    if (v.kind == VERDICT_BROKEN) v.accepted = acceptance(e, f->tag, id);
+    add(a, out, v);
+}
+
+/* Of a curve: the value at the limit's condition, or every point of the newest curve. */
+static void judge_curve(Eval *e, Arena *a, Verdicts *out, const Force *f, uint32_t i,
+                        SubjectId id) {
+    const Tag *tag = &e->v->tags[f->tag];
+    Curve c = eval_curve(e, f->tag, i, F_TAG);
+    uint8_t st = 0;
+    if (f->has_at) {
+        double v = curve_at(&c, f->at, tag->reach, &st);
+        judge(e, a, out, f, id, v, st, f->tag);
+        return;
+    }
+    if (c.count == 0 || (c.st & V_MISSING)) {
+        judge(e, a, out, f, id, NAN, V_MISSING, f->tag);
+        return;
+    }
+    uint32_t worst = 0;
+    double least = INFINITY, bound;
+    for (uint32_t p = 0; p < c.count; p++) {
+        double margin = range_margin(tag, &f->range, c.points[p].value + c.shift, &bound);
+        if (margin < least) worst = p;
+        least = fmin(least, margin);
+    }
+    judge(e, a, out, f, id, c.points[worst].value + c.shift, c.st, f->tag);
+}
+
+static bool applies(const Eval *e, const Force *f, SubjectId id) {
+    const Subject *s = &e->job->subjects[id];
+    if (f->letter && s->letter != f->letter) return false;
+    if (!state_under(e->state, id, f->subject)) return false;
+    return !f->card || state_card_applies(e->state, f->card, id);
+}
+
+/* A place on a head that is fitted is judged as the place it came to sit at. */
+static bool judged_elsewhere(const Eval *e, SubjectId id) {
+    return e->job->subjects[id].kind == SUBJECT_CARRIED && e->state->carried &&
+           e->state->carried[id] != SUBJECT_NONE;
+}
+
+/* A part that sits nowhere (a spare, a scrapped one) breaks no limit of the engine. */
+static bool spare(const Eval *e, SubjectId id) {
+    if (e->job->subjects[id].kind != SUBJECT_ITEM) return false;
+    return !e->state->sits_at || e->state->sits_at[id] == SUBJECT_NONE;
+}
+
+static bool anything_sits(const Eval *e, ClassId item_class) {
+    for (uint32_t i = 0; i < class_count(e, item_class); i++) {
+        if (!spare(e, class_subject(e, item_class, i))) return true;
+    }
+    return false;
+}
+
+static void judge_force(Eval *e, Arena *a, Verdicts *out, const Force *f) {
+    const Tag *tag = &e->v->tags[f->tag];
+    uint32_t n = class_count(e, tag->of), before = out->count;
+    const Col *col = tag->has_curve ? NULL : eval_tag(e, f->tag);
+    bool fitted = e->v->classes[tag->of].kind == CLASS_ITEM && anything_sits(e, tag->of);
+    for (uint32_t i = 0; i < n; i++) {
+        SubjectId id = class_subject(e, tag->of, i);
+        if (!applies(e, f, id) || judged_elsewhere(e, id) || (fitted && spare(e, id))) continue;
+        if (e->job->subjects[id].kind == SUBJECT_CARRIED && col && (col->st[i] & V_MISSING))
+            continue;
+        if (tag->has_curve)
+            judge_curve(e, a, out, f, i, id);
+        else
+            judge(e, a, out, f, id, col->v[i], col->st[i], (TagId)col->from[i]);
+    }
+    if (out->count > before || f->card || f->shop) return;
+    judge(e, a, out, f, f->subject, NAN, V_MISSING, f->tag); /* nothing there to judge */
+}
+
+Verdicts verdicts_of(Eval *e, Arena *a) {
+    Verdicts out = {0};
+    for (uint32_t i = 0; i < e->state->force_count; i++) {
+        if (e->state->forces[i].kind == EVENT_LIMIT) judge_force(e, a, &out, &e->state->forces[i]);
+    }
+    return out;
+}
