@@ -1,0 +1,75 @@
+/* The state of one search, between the files that make it up; nobody else includes this. */
+#ifndef THOU_STATS_FIT_SEARCH_H
+#define THOU_STATS_FIT_SEARCH_H
+
+#include "stats/fit_inner.h"
+#include "stats/fit_master.h"
+
+#define SCALE 60          /* holds halves, thirds, quarters, fifths exactly */
+#define NO_TOLL INT64_MAX /* the stack is not allowed at the place */
+
+typedef struct Kept {
+    int64_t cost; /* scaled */
+    uint32_t candidate;
+    uint16_t stack;
+} Kept;
+
+typedef struct Prices {
+    int64_t of[FIT_THICKNESSES];
+} Prices;
+
+typedef struct Search {
+    const FitTable *table;
+    const FitPass *pass;
+    size_t places, items, stacks;
+    size_t limited; /* thicknesses whose stock can run out */
+    size_t thickness[FIT_THICKNESSES];
+    int64_t stock[FIT_THICKNESSES];
+    uint8_t (*use)[FIT_THICKNESSES]; /* [stack][limited] */
+    uint32_t *first;                 /* [pairs + 1] into kept */
+    Kept *kept;
+    size_t kept_count;
+    uint8_t *present;      /* [place][stack] some item has it there */
+    uint8_t *allowed;      /* [place][stack] present, and within this part */
+    uint8_t *low, *high;   /* [place][limited] bounds of this part */
+    uint8_t *least, *most; /* [place][limited] use of the stacks allowed */
+    int64_t *toll;         /* [stack] of one place, during an evaluation */
+    int64_t *matrix;       /* [pairs] */
+    uint32_t *chosen;      /* [pairs] into kept */
+    AssignWork assign;
+    int64_t sum; /* of the last evaluation, with tolls */
+    int64_t used[FIT_THICKNESSES];
+    int64_t toll_most;
+    int64_t target; /* choices up to this cost are still wanted */
+    uint32_t *pick; /* [places] into kept: the choice in hand */
+    Master master;
+    uint16_t *met; /* [MASTER_COLUMNS][place] the stacks of the choices in it */
+    size_t depth;
+    bool done, out_of_work;
+    size_t *work;
+    FitSolution *solution;
+    bool found;
+} Search;
+
+typedef struct Split {
+    size_t place, limited;
+    uint8_t at; /* one part: at most at - 1, the other: at least at */
+    bool up;    /* the second part is looked at first */
+    bool any;
+} Split;
+
+static inline uint32_t chosen_at(const Search *s, size_t place) {
+    return s->chosen[place * s->items + (size_t)s->assign.item_of[place]];
+}
+
+/* fit_kept.c: the candidates worth keeping, and the room the search needs. */
+void search_init(Search *s, Arena *a, const size_t *stock);
+void search_strike(Search *s, const Prices *prices, int64_t bound);
+
+/* fit_repair.c: makes s->pick keep the stock by changing stacks only. False: it can't. */
+bool search_repair(Search *s);
+
+/* fit_split.c */
+Split search_split(const Search *s, const Prices *prices);
+
+#endif
