@@ -133,6 +133,13 @@ static Str words_as_name(Str words) {
 /* ---- nodes ------------------------------------------------------------------------------------
  */
 
+/* The node's text reaches from there to what has been taken so far. */
+static Node *node_ends(Parser *ps, Node *n, const char *from) {
+    n->text = str_trim((Str){from, (size_t)(ps->p - from)});
+    n->f.span = line_span(ps->source, n->text);
+    return n;
+}
+
 static Node *node_new(Parser *ps, FormulaKind kind, const char *from, Node *a, Node *b) {
     if (ps->failed) return NULL;
     if (++ps->nodes > FORMULA_NODES_MOST)
@@ -142,9 +149,7 @@ static Node *node_new(Parser *ps, FormulaKind kind, const char *from, Node *a, N
     n->f = (Formula){.kind = kind, .over = CLASS_NONE, .tag = TAG_NONE, .tag2 = TAG_NONE};
     n->a = a;
     n->b = b;
-    n->text = str_trim((Str){from, (size_t)(ps->p - from)});
-    n->f.span = line_span(ps->source, n->text);
-    return n;
+    return node_ends(ps, n, from);
 }
 
 static TagId take_name(Parser *ps) {
@@ -307,7 +312,7 @@ static Node *function_node(Parser *ps, const Function *function, const char *fro
     if (!ps->failed && function->many && count < 2)
         return fail(ps, K_SYNTAX, open, "%s needs two values with a comma between them",
                     function->name.p);
-    return close_bracket(ps, open) ? n : NULL;
+    return n && close_bracket(ps, open) ? node_ends(ps, n, from) : NULL;
 }
 
 /* `WORD of`; nothing is taken when it is something else. */
@@ -347,7 +352,7 @@ static Node *aggregate_node(Parser *ps, Aggregate aggregate, const char *from) {
         if (n->f.over == CLASS_NONE)
             return fail(ps, K_FORMULA_PLACE, name, "no class is called '%.*s'", STR_ARG(name));
     }
-    return n;
+    return node_ends(ps, n, from);
 }
 
 /* ---- references -------------------------------------------------------------------------------
