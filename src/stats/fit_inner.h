@@ -46,9 +46,10 @@ typedef enum FitVerdict {
 
 void fit_solution_init(FitSolution *s, Arena *a, size_t places);
 /* `work` goes down as it is spent. *solution is overwritten only by a choice that the pass
- * accepts; its memory is the caller's. */
-FitVerdict fit_search(const FitTable *t, const size_t *stock, const FitPass *pass, size_t *work,
-                      FitSolution *solution);
+ * accepts; its memory is the caller's. `scratch` is emptied first: many searches in a row share
+ * its memory. */
+FitVerdict fit_search(const FitTable *t, const size_t *stock, const FitPass *pass, Arena *scratch,
+                      size_t *work, FitSolution *solution);
 /* The cost of a candidate of a pair under the weights of a pass. */
 int64_t fit_cost(const FitTable *t, const FitPass *pass, size_t pair, uint32_t candidate);
 static inline bool fit_within(const FitTable *t, const FitPass *pass, uint32_t candidate) {

@@ -28,13 +28,17 @@ static bool uses_no_more(const Search *s, uint16_t a, uint16_t b) {
 
 /* Adds a candidate to those kept of its pair unless one is as good in all; drops the ones it beats.
  * Equal ones: the earlier stays. */
-static void keep(Search *s, size_t from, Kept k) {
+static void keep(Search *s, Arena *a, size_t from, Kept k) {
     size_t left = from;
     for (size_t i = from; i < s->kept_count; i++)
         if (s->kept[i].cost <= k.cost && uses_no_more(s, s->kept[i].stack, k.stack)) return;
     for (size_t i = from; i < s->kept_count; i++)
         if (s->kept[i].cost < k.cost || !uses_no_more(s, k.stack, s->kept[i].stack))
             s->kept[left++] = s->kept[i];
+    if (left == s->kept_room) {
+        s->kept_count = left;
+        arena_grow(a, s->kept, s->kept_count, s->kept_room);
+    }
     s->kept[left] = k;
     s->kept_count = left + 1;
 }
@@ -43,14 +47,13 @@ static void keep_all(Search *s, Arena *a) {
     const FitTable *t = s->table;
     size_t pairs = s->places * s->items;
     s->first = arena_array(a, pairs + 1, sizeof *s->first);
-    s->kept = arena_array(a, (s->limited ? t->first[pairs] : pairs) + 1, sizeof *s->kept);
     s->present = arena_array(a, s->places * s->stacks + 1, 1);
     for (size_t pair = 0; pair < pairs; pair++) {
         size_t from = s->kept_count;
         s->first[pair] = (uint32_t)from;
         for (uint32_t c = t->first[pair]; c < t->first[pair + 1]; c++)
             if (fit_within(t, s->pass, c))
-                keep(s, from, (Kept){SCALE * fit_cost(t, s->pass, pair, c), c, t->stack[c]});
+                keep(s, a, from, (Kept){SCALE * fit_cost(t, s->pass, pair, c), c, t->stack[c]});
         for (size_t i = from; i < s->kept_count; i++)
             s->present[pair / s->items * s->stacks + s->kept[i].stack] = 1;
     }

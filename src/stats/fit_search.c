@@ -248,14 +248,13 @@ static void explore(Search *s, Prices prices) {
     s->depth--;
 }
 
-FitVerdict fit_search(const FitTable *t, const size_t *stock, const FitPass *pass, size_t *work,
-                      FitSolution *solution) {
-    Arena *a = arena_new();
+FitVerdict fit_search(const FitTable *t, const size_t *stock, const FitPass *pass, Arena *scratch,
+                      size_t *work, FitSolution *solution) {
     Search s = {.table = t, .pass = pass, .work = work, .solution = solution};
     Prices none = {{0}};
-    search_init(&s, a, stock);
+    arena_reset(scratch);
+    search_init(&s, scratch, stock);
     explore(&s, none);
-    arena_free(a);
     if (s.out_of_work) return FIT_OUT_OF_WORK;
     return s.found ? FIT_FOUND : FIT_NOT_THERE;
 }

@@ -28,7 +28,7 @@ typedef struct Search {
     uint8_t (*use)[FIT_THICKNESSES]; /* [stack][limited] */
     uint32_t *first;                 /* [pairs + 1] into kept */
     Kept *kept;
-    size_t kept_count;
+    size_t kept_count, kept_room;
     uint8_t *present;      /* [place][stack] some item has it there */
     uint8_t *allowed;      /* [place][stack] present, and within this part */
     uint8_t *low, *high;   /* [place][limited] bounds of this part */

@@ -25,6 +25,7 @@ typedef struct Fit {
     FitSolution best; /* the best choice in hand; obeys `pass` once any is found */
     int64_t *matrix;  /* [pairs], for the bottlenecks */
     int *item_of;
+    Arena *scratch; /* the search's */
     size_t work;
 } Fit;
 
@@ -86,7 +87,7 @@ static bool relaxed(Fit *f, bool margins, int32_t *out) {
 }
 
 static FitVerdict ask(Fit *f, const FitPass *pass) {
-    return fit_search(&f->table, f->problem->stock, pass, &f->work, &f->best);
+    return fit_search(&f->table, f->problem->stock, pass, f->scratch, &f->work, &f->best);
 }
 
 /* Is there a choice within these bounds at all? Any will do, yet a cost is asked with it that no
@@ -246,6 +247,7 @@ bool fit_select(const FitProblem *problem, Arena *a, FitResult *out, Err *err) {
     FitResult r = {0};
     Fit f = {.problem = problem, .work = problem->work ? problem->work : FIT_WORK};
     size_t work = f.work;
+    f.scratch = arena_new();
     f.pass = (FitPass){FIT_DEVIATION_MOST, -FIT_MARGIN_MOST, .cost_most = 0, .enough = 0};
     fit_table_fill(&f.table, scratch, problem, 0);
     fit_solution_init(&f.best, scratch, problem->places);
@@ -262,6 +264,7 @@ bool fit_select(const FitProblem *problem, Arena *a, FitResult *out, Err *err) {
                 "places; look at the aim, or take a coarser step",
                 f.pass.deviation_most, problem->places);
     }
+    arena_free(f.scratch);
     arena_free(scratch);
     return fits_number;
 }

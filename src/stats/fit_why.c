@@ -11,7 +11,8 @@
 
 typedef struct Why {
     const FitProblem *problem;
-    size_t *stock; /* a copy to change */
+    size_t *stock;  /* a copy to change */
+    Arena *scratch; /* the search's */
     size_t work;
     bool proved;
 } Why;
@@ -53,7 +54,8 @@ static size_t most_served(Why *w, uint64_t dropped, int *item_of) {
         plain.deviation[c] = 0;
     add_not_served(&table, a, &plain);
     fit_solution_init(&s, a, n);
-    if (fit_search(&table, w->stock, &pass, &w->work, &s) == FIT_OUT_OF_WORK) w->proved = false;
+    if (fit_search(&table, w->stock, &pass, w->scratch, &w->work, &s) == FIT_OUT_OF_WORK)
+        w->proved = false;
     for (size_t i = 0; item_of && i < n; i++)
         item_of[i] = s.any && s.item[i] < (int)plain.items ? s.item[i] : -1;
     size_t served = s.any ? n - (size_t)s.cost : 0;
@@ -65,7 +67,7 @@ static size_t most_served(Why *w, uint64_t dropped, int *item_of) {
 static bool complete(Why *w, const FitTable *t, int32_t margin_least, FitSolution *s) {
     FitPass pass = {FIT_DEVIATION_MOST, margin_least, .adjuster = 1};
     pass.cost_most = pass.enough = (int64_t)t->places * FIT_STACK_MOST;
-    FitVerdict v = fit_search(t, w->stock, &pass, &w->work, s);
+    FitVerdict v = fit_search(t, w->stock, &pass, w->scratch, &w->work, s);
     if (v == FIT_OUT_OF_WORK) w->proved = false;
     return v == FIT_FOUND;
 }
@@ -172,7 +174,7 @@ static FitBlock with_all_stock(Why *w) {
 bool fit_why(const FitProblem *problem, Arena *a, FitWhy *out, Err *err) {
     if (!fit_problem_check(problem, err)) return false;
     size_t n = problem->places, thicknesses = problem->stacks->thicknesses;
-    Why w = {.problem = problem, .proved = true};
+    Why w = {.problem = problem, .scratch = arena_new(), .proved = true};
     w.work = problem->work ? problem->work : FIT_WORK;
     w.stock = arena_array(a, thicknesses + 1, sizeof *w.stock);
     for (size_t t = 0; t < thicknesses; t++)
@@ -188,6 +190,7 @@ bool fit_why(const FitProblem *problem, Arena *a, FitWhy *out, Err *err) {
         why.stock[t] = with_stock(&w, t);
     why.all_stock = with_all_stock(&w);
     why.proved = w.proved;
+    arena_free(w.scratch);
     *out = why;
     return true;
 }
