@@ -1,0 +1,144 @@
+#include "cli/check.h"
+
+#include "show/findings.h"
+#include <pthread.h>
+#include <unistd.h>
+
+/* Results that may wait for an earlier one. Enough that a long log holds nobody up for long. */
+enum { RING = 128, THREADS_MOST = 64 };
+
+typedef struct Result {
+    bool ready;
+    Buf text;
+    uint32_t errors, warnings;
+    Err err;
+} Result;
+
+typedef struct Pool {
+    const CheckPlan *plan;
+    Out *out;
+    Tally *tally;
+    pthread_mutex_t lock; /* over all that follows */
+    pthread_cond_t moved; /* `written` went on */
+    uint32_t next, written, waiting;
+    Result ring[RING];
+    int64_t started_ms, shown_ms;
+} Pool;
+
+static int64_t now_ms(void) {
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
+}
+
+static void wipe_progress(Pool *p) {
+    static const char wipe[] = "\r\033[K";
+    if (!p->shown_ms) return;
+    ssize_t n = write(STDERR_FILENO, wipe, sizeof wipe - 1);
+    (void)n;
+    p->shown_ms = 0;
+}
+
+/* Only when there is something to wait for, and not more often than the eye can follow. */
+static void show_progress(Pool *p) {
+    enum { FIRST_MS = 500, EVERY_MS = 100 };
+    if (!p->plan->progress || p->plan->count < 2) return;
+    int64_t now = now_ms();
+    if (now - p->started_ms < FIRST_MS || now - p->shown_ms < EVERY_MS) return;
+    char line[80];
+    int n = snprintf(line, sizeof line, "\r%u of %u jobs", p->written, p->plan->count);
+    ssize_t written = write(STDERR_FILENO, line, (size_t)n);
+    (void)written;
+    p->shown_ms = now;
+}
+
+/* Puts out every result whose turn has come. The lock is held. */
+static void write_ready(Pool *p) {
+    uint32_t before = p->written;
+    for (Result *r; (r = &p->ring[p->written % RING])->ready; p->written++) {
+        if (r->text.n || r->err.kind) wipe_progress(p);
+        out_add(p->out, buf_str(&r->text));
+        if (r->err.kind) complain("%s", r->err.text);
+        p->tally->jobs++;
+        p->tally->errors += r->errors;
+        p->tally->warnings += r->warnings;
+        p->tally->trouble |= r->err.kind != ERR_NONE;
+        buf_clear(&r->text);
+        r->ready = false;
+    }
+    if (p->written == before) return;
+    show_progress(p);
+    if (p->waiting) pthread_cond_broadcast(&p->moved);
+}
+
+/* The next target's number; false when there is none, or nobody reads any more. */
+static bool take(Pool *p, uint32_t *at) {
+    if (p->next >= p->plan->count || p->out->failed) return false;
+    *at = p->next++;
+    while (*at >= p->written + RING) {
+        p->waiting++;
+        pthread_cond_wait(&p->moved, &p->lock);
+        p->waiting--;
+    }
+    return true;
+}
+
+static void check_log(const Target *t, Arena *a, Findings *f, Source *source) {
+    BookDoor through = {.book = t->book, .arena = a};
+    Door door = book_door(&through);
+    job_read(book_vocab(t->book), source, false, &door, a, f);
+}
+
+static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
+    Source *source = arena_alloc(a, sizeof *source);
+    Findings f = {.arena = a};
+    r->err = (Err){0};
+    source->path = str_from(t->path);
+    if (file_read(a, t->path, &source->text, NULL, &r->err)) check_log(t, a, &f, source);
+    findings_sort(&f);
+    if (f.count && p->plan->json) findings_json(&r->text, &f);
+    if (f.count && !p->plan->json) findings_text(&r->text, &f, p->out->colour);
+    r->errors = f.errors;
+    r->warnings = f.warnings;
+}
+
+static void *work(void *arg) {
+    Pool *p = arg;
+    Arena *a = arena_new();
+    uint32_t at;
+    pthread_mutex_lock(&p->lock);
+    while (take(p, &at)) {
+        pthread_mutex_unlock(&p->lock);
+        Result *r = &p->ring[at % RING];
+        check_one(p, &p->plan->targets[at], a, r);
+        arena_reset(a);
+        pthread_mutex_lock(&p->lock);
+        r->ready = true;
+        if (at == p->written) write_ready(p);
+    }
+    pthread_mutex_unlock(&p->lock);
+    arena_free(a);
+    return NULL;
+}
+
+void check_files(const CheckPlan *plan, Out *out, Tally *tally) {
+    Pool *p = calloc(1, sizeof *p);
+    pthread_t threads[THREADS_MOST];
+    unsigned started = 0, wanted = plan->threads < THREADS_MOST ? plan->threads : THREADS_MOST;
+    if (wanted > plan->count) wanted = plan->count;
+    *p = (Pool){.plan = plan, .out = out, .tally = tally, .started_ms = now_ms()};
+    pthread_mutex_init(&p->lock, NULL);
+    pthread_cond_init(&p->moved, NULL);
+    /* The first worker is this thread; one that cannot be started is done without. */
+    while (started + 1 < wanted && pthread_create(&threads[started], NULL, work, p) == 0)
+        started++;
+    work(p);
+    for (unsigned i = 0; i < started; i++)
+        pthread_join(threads[i], NULL);
+    wipe_progress(p);
+    for (unsigned i = 0; i < RING; i++)
+        buf_release(&p->ring[i].text);
+    pthread_cond_destroy(&p->moved);
+    pthread_mutex_destroy(&p->lock);
+    free(p);
+}
