@@ -1,6 +1,7 @@
 /* thou check: reads, computes and checks; everything that is wrong, in the order of the files. */
 #include "cli/check.h"
 
+#include "compute/check.h"
 #include "log/line.h"
 #include "show/findings.h"
 #include <unistd.h>
@@ -22,6 +23,7 @@ static const KindTable kind_tables[] = {
     {line_kinds, &line_kinds_count},
     {bind_kinds, &bind_kinds_count},
     {vocab_kinds, &vocab_kinds_count},
+    {check_kinds, &check_kinds_count},
     {&finding_too_many, &one},
 };
 

@@ -1,5 +1,6 @@
 #include "cli/check.h"
 
+#include "compute/check.h"
 #include "show/findings.h"
 #include <pthread.h>
 #include <unistd.h>
@@ -86,7 +87,8 @@ static bool take(Pool *p, uint32_t *at) {
 static void check_log(const Target *t, Arena *a, Findings *f, Source *source) {
     BookDoor through = {.book = t->book, .arena = a};
     Door door = book_door(&through);
-    job_read(book_vocab(t->book), source, false, &door, a, f);
+    const Job *j = job_read(book_vocab(t->book), source, false, &door, a, f);
+    check_job(eval_new(state_at(j, INT32_MAX, a), a), f);
 }
 
 static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {

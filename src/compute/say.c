@@ -1,5 +1,7 @@
 #include "compute/say.h"
 
+#include "base/buf.h"
+
 #include <math.h>
 
 enum { PLACES_MOST = 9 };
