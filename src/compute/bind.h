@@ -104,7 +104,8 @@ typedef struct Sitting {
     SubjectId here[HERE_MOST]; /* of a place: what sits there */
 } Sitting;
 
-typedef struct Binder {
+typedef struct Binder Binder;
+struct Binder {
     Job *job;
     const Vocab *v;
     const Source *source;
@@ -114,7 +115,11 @@ typedef struct Binder {
     LineReader lines;
     Line line;
     uint32_t entry;
-    bool laid_out, layout_faulty;
+    bool laid_out;           /* some places were made: the layout may not change any more */
+    bool made[CLASS_MOST];   /* per class of place */
+    bool unmade[CLASS_MOST]; /* could not be made, and that was said */
+    bool continued;          /* the job it goes on from has been read */
+    const Source *restart;   /* `continues` was met: read this first, then the log again */
     System units;
     const Unit **default_units;       /* per tag; NULL until asked for */
     SubjectId set_in_use[CLASS_MOST]; /* per item class */
@@ -131,14 +136,14 @@ typedef struct Binder {
     SubjectList bank_order; /* places of banks in the order the job declared them */
     Values values;
     SubjectList list;
-} Binder;
+};
 
 /* job.c */
 Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject); /* in the present entry; at is NAN */
 Event *add_event(Binder *b, EventKind kind);
-void bind_text(Binder *b); /* reads all lines of b->source */
+void bind_continues(Binder *b, Str name);
 
 /* bind_reading.c: `left = right` */
 void bind_reading(Binder *b);
@@ -176,7 +181,8 @@ void subjects_push(Binder *b, SubjectList *list, SubjectId id);
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text);
 
 /* bind_layout.c */
-bool lay_out(Binder *b, Str asked_for); /* makes the places; false after a finding */
+bool lay_out(Binder *b, ClassId c,
+             Str asked_for); /* makes the class's places; false after a finding */
 void bind_bank(Binder *b, Str name, Str right);
 void bind_carrier(Binder *b, Str name, Str right);
 SubjectId carrier_subject(Binder *b, Str name);

@@ -77,22 +77,16 @@ static bool make_class(Binder *b, ClassId c, Str asked_for) {
     return true;
 }
 
-bool lay_out(Binder *b, Str asked_for) {
-    if (b->laid_out) return true;
-    if (b->layout_faulty) return false; /* said once */
-    bool made[CLASS_MOST] = {[CLASS_ENGINE] = true};
-    for (ClassId round = 0; round < b->v->class_count; round++) {
-        for (ClassId c = 1; c < b->v->class_count; c++) {
-            const Class *k = &b->v->classes[c];
-            if (k->kind != CLASS_PLACE || made[c] || !made[k->up]) continue;
-            if (!make_class(b, c, asked_for)) {
-                b->layout_faulty = true;
-                return false;
-            }
-            made[c] = true;
-        }
+bool lay_out(Binder *b, ClassId c, Str asked_for) {
+    const Class *k = &b->v->classes[c];
+    if (k->kind == CLASS_ITEM) return lay_out(b, k->up, asked_for);
+    if (k->kind != CLASS_PLACE || c == CLASS_ENGINE || b->made[c]) return true;
+    if (b->unmade[c]) return false; /* said once */
+    if (!lay_out(b, k->up, asked_for) || !make_class(b, c, asked_for)) {
+        b->unmade[c] = b->job->place_count[c] == 0;
+        return false;
     }
-    b->laid_out = true;
+    b->made[c] = b->laid_out = true;
     return true;
 }
 
@@ -145,7 +139,7 @@ static bool read_members(Binder *b, ClassId c, Str text, BindCode code, SubjectL
 
 void bind_bank(Binder *b, Str name, Str right) {
     ClassId c = class_of_kind(b, CLASS_BANK);
-    if (!good_name(b, BANK_FORM, name) || !lay_out(b, b->line.left)) return;
+    if (!good_name(b, BANK_FORM, name) || !lay_out(b, b->v->classes[c].holds, b->line.left)) return;
     SubjectList members = {0};
     if (!read_members(b, b->v->classes[c].holds, right, BANK_FORM, &members)) return;
     SubjectId bank = named_subject(b, CLASS_BANK, name);
@@ -232,7 +226,8 @@ static void fit_carrier(Binder *b, SubjectId carrier, SubjectList places) {
 }
 
 void bind_carrier(Binder *b, Str name, Str right) {
-    if (!lay_out(b, b->line.left)) return;
+    ClassId heads = class_of_kind(b, CLASS_CARRIER);
+    if (!lay_out(b, b->v->classes[heads].holds, b->line.left)) return;
     SubjectId carrier = carrier_subject(b, name);
     SubjectList places = {0};
     if (carrier == SUBJECT_NONE || !head_places(b, right, &places)) return;

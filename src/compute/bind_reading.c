@@ -241,6 +241,7 @@ static void bind_words(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
     if (!read_subjects(b, tag->of, rest, &b->list)) return;
     if (tag->role == ROLE_UNITS && !b->line.struck) set_units(b, b->line.right);
+    if (tag->role == ROLE_CONTINUES) bind_continues(b, unquoted(b->line.right));
     for (uint32_t i = 0; i < b->list.count; i++)
         put_words(b, id, b->list.ids[i], b->line.right);
 }

@@ -337,6 +337,7 @@ static bool take_places(const Asked *q, const Token *t) {
         fault(b, UNKNOWN_SUBJECT, q->text, "`%.*s` is no place", STR_ARG(q->text));
         return false;
     }
+    if (!lay_out(b, c, q->text)) return false;
     const Class *k = &b->v->classes[c];
     char letter = t->letter;
     if (!letter && k->letters[0] && k->letters[1]) {
@@ -368,6 +369,7 @@ static bool lies_under(const Binder *b, SubjectId id, SubjectId under) {
 static bool take_all(const Asked *q, ClassId c, char letter, SubjectId under) {
     Binder *b = q->b;
     uint32_t before = q->out->count;
+    if (!lay_out(b, c, q->text)) return false;
     const SubjectList *list = &b->job->classes[c];
     for (uint32_t i = 0; i < list->count; i++) {
         SubjectId id = list->ids[i];
@@ -437,6 +439,7 @@ static bool take_on_carrier(const Asked *q, SubjectId carrier, const Token *t) {
         fault(b, UNKNOWN_SUBJECT, q->text, "`%.*s` is no place on a head", STR_ARG(q->text));
         return false;
     }
+    if (!lay_out(b, c, q->text)) return false;
     const Class *k = &b->v->classes[c];
     if (!t->letter && k->letters[0]) {
         fault(b, SUBJECT_NEEDED, q->text, "write %.*s:%c%u", STR_ARG(t->scope), k->letters[0],
@@ -457,7 +460,6 @@ static bool take_on_carrier(const Asked *q, SubjectId carrier, const Token *t) {
 
 static bool take_scoped(const Asked *q, const Token *t) {
     Binder *b = q->b;
-    if (!lay_out(b, q->text)) return false;
     SubjectId bank = named_subject(b, CLASS_BANK, t->scope);
     if (bank != SUBJECT_NONE) return take_on_bank(q, bank, *t);
     SubjectId carrier = carrier_subject(b, t->scope);
@@ -494,7 +496,6 @@ static bool take_item(const Asked *q, const Token *t) {
 static bool take_token(const Asked *q, const Token *t) {
     if (t->hash) return take_item(q, t);
     if (t->scope.n) return take_scoped(q, t);
-    if (!lay_out(q->b, q->text)) return false;
     if (!t->number) {
         ClassId c = place_class(q, t);
         return take_all(q, c, t->letter, SUBJECT_NONE);
@@ -505,8 +506,7 @@ static bool take_token(const Asked *q, const Token *t) {
 /* A word that is no place: all, a bank, a head, a set. */
 static bool take_name(const Asked *q) {
     Binder *b = q->b;
-    if (str_ieq(q->text, STR("all")))
-        return lay_out(b, q->text) && take_all(q, own_place_class(q), 0, SUBJECT_NONE);
+    if (str_ieq(q->text, STR("all"))) return take_all(q, own_place_class(q), 0, SUBJECT_NONE);
     SubjectId id = named_subject(b, CLASS_BANK, q->text);
     if (id != SUBJECT_NONE) {
         ClassId c = own_place_class(q);
@@ -594,6 +594,26 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
         if (!take_part(&q)) return false;
     }
     return out->count > 0;
+}
+
+/* For command lines: what is not there already must not come to be by being asked for. */
+bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out) {
+    Binder b = *j->binder;
+    uint32_t before = j->subject_count, counts[CLASS_MOST];
+    for (ClassId c = 0; c < j->vocab->class_count; c++)
+        counts[c] = j->classes[c].count;
+    b.findings = NULL;
+    b.table_room = 0; /* new subjects must not enter the binder's table: look them up in a copy */
+    b.table_used = 0;
+    table_grow(&b);
+    b.table_used = before;
+    bool found = read_subjects(&b, cls, text, out);
+    for (uint32_t i = 0; i < out->count; i++)
+        found &= out->ids[i] < before;
+    j->subject_count = before;
+    for (ClassId c = 0; c < j->vocab->class_count; c++)
+        j->classes[c].count = counts[c];
+    return found;
 }
 
 /* ---- names for people

@@ -113,6 +113,19 @@ static const Col *column_else(Eval *e, const Formula *f) {
     return c;
 }
 
+/* No such head or bank was declared: what was said of all of them on the engine counts. */
+static void engine_wide(const Eval *e, Col *c, uint32_t i, TagId tag) {
+    set_missing(c, i, tag);
+    ClassKind kind = e->v->classes[e->v->tags[tag].of].kind;
+    if (kind != CLASS_CARRIER && kind != CLASS_BANK) return;
+    uint32_t r = state_reading(e->state, tag, SUBJECT_ENGINE, UINT32_MAX);
+    if (r == NO_READING) return;
+    if (e->job->readings[r].flags & READ_SUSPECT)
+        c->st[i] |= V_SUSPECT;
+    else
+        put(c, i, e->job->readings[r].value, 0, tag);
+}
+
 static const Col *column_tag(Eval *e, const Formula *f) {
     const Tag *tag = &e->v->tags[f->tag];
     const uint32_t *map = class_map(e, f->context, tag->of);
@@ -121,7 +134,7 @@ static const Col *column_tag(Eval *e, const Formula *f) {
     for (uint32_t i = 0; i < c->n; i++) {
         uint32_t at = map ? map[i] : i;
         if (at == UINT32_MAX) {
-            set_missing(c, i, f->tag);
+            engine_wide(e, c, i, f->tag);
         } else if (from->st[at] & V_MISSING) {
             put_missing(c, i, from, at, f->tag);
         } else {
@@ -327,6 +340,13 @@ static double *timeline(Eval *e, TagId tag) {
     }
     for (uint32_t i = 1; i < j->entry_count; i++) {
         if (isnan(at[i])) at[i] = at[i - 1];
+    }
+    uint32_t first = 0;
+    while (first < j->entry_count && isnan(at[first]))
+        first++;
+    if (first < j->entry_count && at[first] == 0) { /* nothing can have run before it stood at 0 */
+        for (uint32_t i = 0; i < first; i++)
+            at[i] = 0;
     }
     return at;
 }

@@ -212,12 +212,85 @@ static void check_text(Binder *b) {
     fault(b, NOT_TEXT, part, "this byte is no UTF-8: save the file as UTF-8 in your editor");
 }
 
-void bind_text(Binder *b) {
-    check_text(b);
+static void bind_text(Binder *b) {
     new_entry(b, (Date){DAY_NONE, -1});
     line_start(&b->lines, b->source, b->findings);
-    for (line_next(&b->lines, &b->line); b->line.kind != LINE_END; line_next(&b->lines, &b->line))
+    for (line_next(&b->lines, &b->line); b->line.kind != LINE_END && !b->restart;
+         line_next(&b->lines, &b->line))
         bind_line(b);
+}
+
+/* ---- going on from an earlier job ------------------------------------------------------------ */
+
+static void start(Binder *b, const Vocab *v);
+
+static bool read_already(const Job *j, const Source *s) {
+    for (uint8_t i = 0; i < j->source_count; i++) {
+        if (str_eq(j->sources[i]->path, s->path)) return true;
+    }
+    return false;
+}
+
+/* `continues = JOB`: that log comes first, so reading starts again with it. */
+void bind_continues(Binder *b, Str name) {
+    if (b->continued || b->line.struck) return;
+    Job *j = b->job;
+    if (j->entries[b->entry].date.day != DAY_NONE) {
+        fault(b, CONTINUES_MISSING, b->line.whole,
+              "`%.*s` belongs at the top of the log, above the first entry", STR_ARG(b->line.left));
+        return;
+    }
+    const Source *log = b->door && b->door->log ? b->door->log(b->door->ctx, name) : NULL;
+    if (!log || read_already(j, log) || j->source_count == SOURCE_MOST) {
+        fault(b, CONTINUES_MISSING, name,
+              !log ? "there is no job `%.*s` in this book to go on from: its places and hours are "
+                     "not known here"
+                   : "`%.*s` is read already: jobs that go on from each other in a ring, or in too "
+                     "long a row",
+              STR_ARG(name));
+        return;
+    }
+    if (b->source_index == 0) j->continues = span_of(b, str_trim(b->line.whole));
+    b->restart = log;
+}
+
+/* Everything but the document itself back to the start: only a header has been read so far. */
+static void forget(Binder *b) {
+    Job *j = b->job;
+    j->entry_count = j->reading_count = j->event_count = j->subject_count = 0;
+    j->card_count = 0;
+    memset(j->classes, 0, sizeof j->classes);
+    memset(j->place_count, 0, sizeof j->place_count);
+    *b = (Binder){.job = j,
+                  .v = b->v,
+                  .source = b->source,
+                  .source_index = b->source_index,
+                  .findings = b->findings,
+                  .door = b->door};
+    start(b, b->v);
+}
+
+static void bind_source(Binder *b) {
+    Findings before = {0};
+    if (b->findings) before = *b->findings;
+    bind_text(b);
+    if (!b->restart) return;
+    const Source *own = b->source, *earlier = b->restart;
+    uint8_t index = b->source_index;
+    Findings *findings = b->findings;
+    if (findings) *findings = before;
+    forget(b);
+    b->source = earlier;
+    b->source_index = b->job->source_count;
+    b->job->sources[b->job->source_count++] = earlier;
+    b->findings = NULL;
+    bind_source(b);
+    b->source = own;
+    b->source_index = index;
+    b->findings = findings;
+    b->continued = true;
+    bind_text(b);
+    b->continued = false; /* the log that goes on from this one may have been met too */
 }
 
 /* Number of readings a text of this size commonly holds: arrays are made once in most jobs. */
@@ -282,7 +355,9 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     Binder *b = arena_alloc(arena, sizeof *b);
     *b = (Binder){.job = j, .v = v, .source = source, .findings = findings, .door = door};
     start(b, v);
-    bind_text(b);
+    check_text(b);
+    bind_source(b);
+    j->binder = b;
     rename_items(b);
     j->units = b->units;
     chain_build(j);

@@ -166,6 +166,7 @@ struct Job {
     struct Chain *chain;
     Span continues; /* of that line; len 0 without */
     Findings *findings;
+    struct Binder *binder; /* for subjects asked for later; see job_subjects */
 };
 
 /* The one narrow door to the book. Both may be NULL; each returns NULL when there is none. */
