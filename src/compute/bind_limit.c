@@ -235,6 +235,7 @@ void bind_gauge(Binder *b, Str name, Str right) {
 static void correct(const Job *j, const Event *gauge, Reading *r) {
     int32_t day = j->entries[reading_entry(j, r)].date.day;
     if (r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day) return;
+    if (j->vocab->tags[r->tag].made_of != TAG_NONE) return; /* picked from stock, not measured */
     if (gauge->relative) {
         if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return;
         r->value /= 1 + gauge->value;

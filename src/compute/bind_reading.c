@@ -3,8 +3,18 @@
 
 #include <math.h>
 
+/* The name alone, when the last word says what it was taken on. */
+static Str without_subject(const Binder *b, Str left) {
+    for (size_t i = left.n; i-- > 1;) {
+        if (!is_blank(left.p[i])) continue;
+        Str last = str_skip(left, i + 1);
+        return looks_like_subject(b, last) ? str_trim((Str){left.p, i}) : left;
+    }
+    return left;
+}
+
 void unknown_tag(Binder *b, Str left) {
-    Str hint = vocab_near(b->v, left, b->job->arena);
+    Str hint = vocab_near(b->v, without_subject(b, left), b->job->arena);
     fault(b, UNKNOWN_TAG, left,
           "`%.*s` is no name the vocabulary has%.*s; if this is a note, put > before it",
           STR_ARG(left), STR_ARG(hint));

@@ -96,10 +96,11 @@ static uint32_t later(uint32_t a, uint32_t b) {
     return b == NO_READING || a > b ? a : b;
 }
 
-static uint32_t own_newest(const Check *c, TagId tag, SubjectId id) {
+static uint32_t own_newest(Check *c, TagId tag, SubjectId id) {
     uint32_t found = NO_READING;
     for (; id != SUBJECT_NONE; id = state_up(c->e->state, id)) {
         uint32_t r = own_reading(c->e, tag, id, UINT32_MAX);
+        if (r != NO_READING) c->met_said |= c->said[r];
         if (r != NO_READING && c->job->readings[r].source == 0) found = later(found, r);
         if (r != NO_READING || id == SUBJECT_ENGINE) break;
     }
@@ -139,6 +140,7 @@ static uint32_t inputs_of(Check *c, TagId tag, SubjectId id, unsigned depth) {
 }
 
 uint32_t newest_input(Check *c, TagId tag, SubjectId id) {
+    c->met_said = false;
     return inputs_of(c, tag, id, 0);
 }
 

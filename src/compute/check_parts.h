@@ -32,6 +32,7 @@ typedef struct Check {
     Arena *arena;
     Findings *findings;
     uint8_t *said; /* per reading: a doubt was raised about it already */
+    bool met_said; /* the last search for inputs met one that is in doubt */
 } Check;
 
 /* A finding about a reading; NULL when the person accepted it, or it stands in another log. */

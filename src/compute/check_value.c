@@ -79,7 +79,7 @@ void check_computed_plausible(Check *c) {
                 continue;
             SubjectId subject = class_subject(c->e, tag->of, i);
             uint32_t from = newest_input(c, id, subject);
-            if (from == NO_READING || c->said[from]) continue;
+            if (from == NO_READING || c->met_said) continue;
             c->said[from] = 1;
             Finding *f = doubt_value(c, IMPLAUSIBLE, id, subject,
                                      "%.*s comes to %.*s, which is not plausible: one of the "

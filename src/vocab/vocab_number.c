@@ -87,7 +87,9 @@ void parse_repeats(Loader *l, Block *b, const Prop *p) {
 }
 
 void parse_alike(Loader *l, Block *b, const Prop *p) {
-    if (str_ends(p->value, STR(" percent")))
+    const Tag *tag = tag_of(l, b);
+    bool counts_percent = tag->dim == DIM_NUMBER && tag->unit && tag->unit->factor != 1;
+    if (str_ends(p->value, STR(" percent")) && !counts_percent) /* of a percentage: points of it */
         percent(l, p, 1, &tag_of(l, b)->alike_part);
     else
         distance(l, tag_of(l, b), p, p->value, &tag_of(l, b)->alike);
