@@ -68,6 +68,10 @@ static const Tag *tag_of(const Check *c, const Node *n) {
     return &c->v->tags[n->f.tag];
 }
 
+static Str text_of(const Check *c, const Node *n) {
+    return source_slice(c->source, n->f.span);
+}
+
 static Str class_name(const Check *c, ClassId class) {
     return c->v->classes[class].name;
 }
@@ -77,7 +81,7 @@ static bool reach(Check *c, const Node *n, ClassId context, const Tag *tag) {
     const char *advice = class_under(c->v, tag->of, context)
                              ? ": say which with 'sum of', 'mean of', 'largest of' ..."
                              : "";
-    vocab_fault(c->findings, K_FORMULA_PLACE, c->source, n->text,
+    vocab_fault(c->findings, K_FORMULA_PLACE, c->source, text_of(c, n),
                 "'%.*s' is of a %.*s, and this is computed on a %.*s%s", STR_ARG(tag->name),
                 STR_ARG(class_name(c, tag->of)), STR_ARG(class_name(c, context)), advice);
     return false;
@@ -87,8 +91,8 @@ static bool reach(Check *c, const Node *n, ClassId context, const Tag *tag) {
  */
 
 static bool curve_fault(Check *c, const Node *n, const char *what) {
-    vocab_fault(c->findings, K_CURVE, c->source, n->text, "'%.*s' %s", STR_ARG(tag_of(c, n)->name),
-                what);
+    vocab_fault(c->findings, K_CURVE, c->source, text_of(c, n), "'%.*s' %s",
+                STR_ARG(tag_of(c, n)->name), what);
     return false;
 }
 
@@ -111,7 +115,7 @@ static bool check_when(Check *c, Node *n, ClassId context) {
 
 static bool check_fitted(Check *c, Node *n, ClassId context) {
     if (c->v->classes[context].kind == CLASS_ITEM) return check_number(c, n, context);
-    vocab_fault(c->findings, K_FORMULA_PLACE, c->source, n->text,
+    vocab_fault(c->findings, K_FORMULA_PLACE, c->source, text_of(c, n),
                 "only items are fitted; a %.*s is none", STR_ARG(class_name(c, context)));
     return false;
 }
@@ -120,7 +124,7 @@ static bool check_fitted(Check *c, Node *n, ClassId context) {
 static bool check_curve(Check *c, Node *n, ClassId context) {
     bool name = n->f.kind == F_TAG || n->f.kind == F_FIRST || n->f.kind == F_PREVIOUS;
     if (n->f.tag == TAG_NONE || !name) {
-        vocab_fault(c->findings, K_CURVE, c->source, n->text,
+        vocab_fault(c->findings, K_CURVE, c->source, text_of(c, n),
                     "a curve is read by its name, or with first or previous before it");
         return false;
     }
@@ -133,8 +137,8 @@ static bool check_curve(Check *c, Node *n, ClassId context) {
 
 static bool must_be(Check *c, const Node *n, Dim want, const char *why) {
     if (n->f.dim == want) return true;
-    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, n->text, "this is %s, and %s is wanted %s",
-                dim_words(n->f.dim), dim_words(want), why);
+    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, text_of(c, n),
+                "this is %s, and %s is wanted %s", dim_words(n->f.dim), dim_words(want), why);
     return false;
 }
 
@@ -167,9 +171,9 @@ static bool check_same(Check *c, Node *n, ClassId context) {
     if (!check(c, n->a, context) || !check(c, n->b, context)) return false;
     n->f.dim = n->a->f.dim;
     if (n->a->f.dim == n->b->f.dim) return true;
-    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, n->text,
-                "'%.*s' is %s and '%.*s' is %s; they don't go together", STR_ARG(n->a->text),
-                dim_words(n->a->f.dim), STR_ARG(n->b->text), dim_words(n->b->f.dim));
+    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, text_of(c, n),
+                "'%.*s' is %s and '%.*s' is %s; they don't go together", STR_ARG(text_of(c, n->a)),
+                dim_words(n->a->f.dim), STR_ARG(text_of(c, n->b)), dim_words(n->b->f.dim));
     return false;
 }
 
@@ -182,7 +186,7 @@ static bool check_product(Check *c, Node *n, ClassId context) {
 
 static bool raise_dim(Check *c, Node *n, int num, int den) {
     if (dim_pow(n->a->f.dim, num, den, &n->f.dim)) return true;
-    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, n->text,
+    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, text_of(c, n),
                 "%s has no unit when it is raised to this power", dim_words(n->a->f.dim));
     return false;
 }
@@ -227,10 +231,11 @@ static bool check_constant(Check *c, Node *n, ClassId context) {
 
 static bool check_in(Check *c, Node *n, ClassId context) {
     if (!check(c, n->a, context)) return false;
-    size_t blank = n->text.n;
-    while (blank > 0 && !is_blank(n->text.p[blank - 1]))
+    Str text = text_of(c, n);
+    size_t blank = text.n;
+    while (blank > 0 && !is_blank(text.p[blank - 1]))
         blank--;
-    Str name = str_skip(n->text, blank);
+    Str name = str_skip(text, blank);
     n->f.unit = unit_find(name, n->a->f.dim);
     n->f.dim = DIM_NUMBER;
     if (n->f.unit && n->f.unit->dim == n->a->f.dim) return true;
@@ -269,15 +274,16 @@ static bool check_aggregate(Check *c, Node *n, ClassId context) {
     if (n->f.over == CLASS_NONE) n->f.over = members(c, n, context);
     Str on = class_name(c, context);
     if (n->f.over == CLASS_NONE) {
-        vocab_fault(c->findings, K_FORMULA_PLACE, c->source, n->text,
+        vocab_fault(c->findings, K_FORMULA_PLACE, c->source, text_of(c, n),
                     n->f.here ? "'%.*s' speaks of no item that sits at a %.*s"
                               : "'%.*s' speaks of nothing under a %.*s; say 'over CLASS'",
-                    STR_ARG(n->a->text), STR_ARG(on));
+                    STR_ARG(text_of(c, n->a)), STR_ARG(on));
         return false;
     }
     if (!class_under(c->v, n->f.over, context)) {
-        vocab_fault(c->findings, K_FORMULA_PLACE, c->source, n->text, "a %.*s has no %.*s under it",
-                    STR_ARG(on), STR_ARG(c->v->classes[n->f.over].plural));
+        vocab_fault(c->findings, K_FORMULA_PLACE, c->source, text_of(c, n),
+                    "a %.*s has no %.*s under it", STR_ARG(on),
+                    STR_ARG(c->v->classes[n->f.over].plural));
         return false;
     }
     if (!check(c, n->a, n->f.over)) return false;

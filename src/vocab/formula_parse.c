@@ -2,149 +2,28 @@
  * Formula text to nodes: recursive descent, binary operators by a table of precedence. Names are
  * looked up here, units and places are checked afterwards (formula_check.c).
  */
-#include "vocab/parts.h"
+#include "vocab/formula_scan.h"
 
-#include "base/buf.h"
-#include "base/number.h"
 #include <math.h>
-
-typedef struct Parser {
-    Vocab *v;
-    const Source *source;
-    Findings *findings;
-    const char *p, *end;
-    unsigned depth, nodes;
-    bool has_where; /* the word stands somewhere in the text */
-    bool failed;    /* a finding was added; nothing more is */
-} Parser;
 
 static Node *expression(Parser *ps);
 static Node *product(Parser *ps);
 static Node *primary(Parser *ps);
-
-/* ---- faults -----------------------------------------------------------------------------------
- */
-
-static Node *fail(Parser *ps, VocabKind kind, Str at, const char *format, ...)
-    __attribute__((format(printf, 4, 5)));
-
-static Node *fail(Parser *ps, VocabKind kind, Str at, const char *format, ...) {
-    if (ps->failed) return NULL;
-    ps->failed = true;
-    if (!at.n) /* at the end: the caret goes under the last character */
-        at = (Str){ps->end - 1, 1};
-    Buf text = {0};
-    va_list args;
-    va_start(args, format);
-    buf_vprintf(&text, format, args);
-    va_end(args);
-    Str message = buf_str(&text);
-    vocab_fault(ps->findings, kind, ps->source, at, "%.*s", STR_ARG(message));
-    buf_release(&text);
-    return NULL;
-}
-
-static bool enter(Parser *ps) {
-    if (++ps->depth <= FORMULA_DEPTH_MOST) return true;
-    fail(ps, K_DEEP, (Str){ps->p, ps->p < ps->end}, "nested more than %d deep; use helper tags",
-         FORMULA_DEPTH_MOST);
-    return false;
-}
-
-/* ---- words and marks --------------------------------------------------------------------------
- */
-
-static void skip_blanks(Parser *ps) {
-    while (ps->p < ps->end && is_blank(*ps->p))
-        ps->p++;
-}
-
-static bool is_word_start(char c) {
-    return is_alpha(c) || (unsigned char)c >= 0x80 || c == '_';
-}
-
-/* Length of the word at p; `leak-down` is one word, `a -b` and `2-1` are not. */
-static size_t word_length(const char *p, const char *end) {
-    const char *q = p;
-    if (q == end || !is_word_start(*q)) return 0;
-    for (; q < end; q++) {
-        bool inside = is_word_start(*q) || is_digit(*q) || *q == '\'' || *q == '.' || *q == '%';
-        if (!inside && !(*q == '-' && q + 1 < end && is_word_start(q[1]))) break;
-    }
-    return (size_t)(q - p);
-}
-
-static Str word_here(Parser *ps) {
-    skip_blanks(ps);
-    return (Str){ps->p, word_length(ps->p, ps->end)};
-}
-
-static bool take_word(Parser *ps, Str word) {
-    skip_blanks(ps);
-    if (ps->p == ps->end || to_lower(*ps->p) != word.p[0]) return false;
-    Str here = word_here(ps);
-    if (!word_eq(here, word)) return false;
-    ps->p += here.n;
-    return true;
-}
-
-static bool take_mark(Parser *ps, char mark) {
-    skip_blanks(ps);
-    if (ps->p == ps->end || *ps->p != mark) return false;
-    ps->p++;
-    return true;
-}
-
-/* The words from here to the next mark or number, blanks between them. */
-static Str words_here(Parser *ps) {
-    Str first = word_here(ps);
-    const char *q = first.p + first.n, *last = q;
-    while (q < ps->end && is_blank(*q)) {
-        while (q < ps->end && is_blank(*q))
-            q++;
-        size_t n = word_length(q, ps->end);
-        if (n == 0) break;
-        q += n;
-        last = q;
-    }
-    return (Str){first.p, (size_t)(last - first.p)};
-}
-
-static bool is_joint(Str word) {
-    static const Str joints[] = {WORD("at"),   WORD("in"),    WORD("else"),  WORD("over"),
-                                 WORD("here"), WORD("when"),  WORD("where"), WORD("while"),
-                                 WORD("read"), WORD("fitted")};
-    for (size_t i = 0; i < sizeof joints / sizeof *joints; i++)
-        if (word_eq(word, joints[i])) return true;
-    return false;
-}
-
-/* The words up to the first that joins: what was probably meant as one name. */
-static Str words_as_name(Str words) {
-    Str rest = words;
-    size_t end = 0;
-    for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
-        if (end && is_joint(word)) break;
-        end = (size_t)(word.p + word.n - words.p);
-    }
-    return (Str){words.p, end};
-}
 
 /* ---- nodes ------------------------------------------------------------------------------------
  */
 
 /* The node's text reaches from there to what has been taken so far. */
 static Node *node_ends(Parser *ps, Node *n, const char *from) {
-    n->text = str_trim((Str){from, (size_t)(ps->p - from)});
-    n->f.span = line_span(ps->source, n->text);
+    n->f.span = line_span(ps->source, str_trim((Str){from, (size_t)(ps->p - from)}));
     return n;
 }
 
 static Node *node_new(Parser *ps, FormulaKind kind, const char *from, Node *a, Node *b) {
     if (ps->failed) return NULL;
     if (++ps->nodes > FORMULA_NODES_MOST)
-        return fail(ps, K_DEEP, (Str){from, ps->p > from}, "more than %d parts; use helper tags",
-                    FORMULA_NODES_MOST);
+        return scan_fail(ps, K_DEEP, (Str){from, ps->p > from},
+                         "more than %d parts; use helper tags", FORMULA_NODES_MOST);
     Node *n = arena_alloc(ps->v->arena, sizeof *n);
     n->f = (Formula){.kind = kind, .over = CLASS_NONE, .tag = TAG_NONE, .tag2 = TAG_NONE};
     n->a = a;
@@ -164,10 +43,12 @@ static TagId take_name(Parser *ps) {
     }
     Str name = words_as_name(words);
     if (!words.n) {
-        fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end}, "a name or a number is missing here");
+        scan_fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end},
+                  "a name or a number is missing here");
     } else if (!ps->failed) {
         Str near = vocab_near(ps->v, name, ps->findings->arena);
-        fail(ps, K_FORMULA_NAME, name, "no tag is called '%.*s'%.*s", STR_ARG(name), STR_ARG(near));
+        scan_fail(ps, K_FORMULA_NAME, name, "no tag is called '%.*s'%.*s", STR_ARG(name),
+                  STR_ARG(near));
     }
     return TAG_NONE;
 }
@@ -177,61 +58,6 @@ static Node *tag_node(Parser *ps, FormulaKind kind, const char *from) {
     Node *n = tag == TAG_NONE ? NULL : node_new(ps, kind, from, NULL, NULL);
     if (n) n->f.tag = tag;
     return n;
-}
-
-/* ---- numbers ----------------------------------------------------------------------------------
- */
-
-/* A unit is one word with no blanks: letters, digits and / ^ - * between them. */
-static Str unit_here(Parser *ps) {
-    skip_blanks(ps);
-    const char *q = ps->p;
-    if (q == ps->end || !(is_word_start(*q) || *q == '%' || *q == '"')) return (Str){q, 0};
-    for (q++; q < ps->end; q++) {
-        bool joins =
-            strchr("/^-*", *q) && q + 1 < ps->end && (is_word_start(q[1]) || is_digit(q[1]));
-        if (!is_word_start(*q) && !is_digit(*q) && !joins) break;
-    }
-    return (Str){ps->p, (size_t)(q - ps->p)};
-}
-
-static const Unit *number_unit(Parser *ps, Str text) {
-    bool two_meanings;
-    const Unit *unit = unit_certain(text, &two_meanings);
-    if (two_meanings)
-        fail(ps, K_FORMULA_UNIT, text, "'%.*s' can be a force or a mass; write lbf or lbm",
-             STR_ARG(text));
-    else if (!unit)
-        fail(ps, K_FORMULA_UNIT, text,
-             "unknown unit '%.*s' (a division has blanks around its /; a product needs its *)",
-             STR_ARG(text));
-    else
-        ps->p = text.p + text.n;
-    return unit;
-}
-
-/* Digits and dots only: 1/2 is a division here and 1-1/2 would be two things, so that is refused.
- */
-static bool take_digits(Parser *ps, double *out) {
-    const char *q = ps->p;
-    while (q < ps->end && (is_digit(*q) || *q == '.'))
-        q++;
-    Str digits = {ps->p, (size_t)(q - ps->p)};
-    bool mixed = q + 1 < ps->end && (*q == '-' || *q == '/') && is_digit(q[1]);
-    Number number;
-    NumberFault fault = number_read(digits, &number);
-    if (fault != NUMBER_OK || number.len != digits.n) {
-        fail(ps, K_SYNTAX, digits, "'%.*s' is no number: %s", STR_ARG(digits),
-             number_fault_text(fault == NUMBER_OK ? NUMBER_DOTS : fault));
-        return false;
-    }
-    if (mixed) {
-        fail(ps, K_SYNTAX, digits, "put blanks around the - or / between numbers");
-        return false;
-    }
-    ps->p = q;
-    *out = number.value;
-    return true;
 }
 
 static Node *number_node(Parser *ps) {
@@ -244,7 +70,7 @@ static Node *number_node(Parser *ps) {
     bool joint = is_joint(word) && !str_ieq(word, STR("in"));
     const Unit *unit = NULL;
     if (text.n && !joint) {
-        unit = number_unit(ps, text);
+        unit = take_unit(ps, text);
         if (!unit) return NULL;
     }
     Node *n = node_new(ps, F_NUMBER, from, NULL, NULL);
@@ -279,7 +105,7 @@ static const struct {
 
 static bool close_bracket(Parser *ps, Str open) {
     if (ps->failed || take_mark(ps, ')')) return !ps->failed;
-    fail(ps, K_SYNTAX, open, "this bracket is not closed where it should be");
+    scan_fail(ps, K_SYNTAX, open, "this bracket is not closed where it should be");
     return false;
 }
 
@@ -310,8 +136,8 @@ static Node *function_node(Parser *ps, const Function *function, const char *fro
         count++;
     }
     if (!ps->failed && function->many && count < 2)
-        return fail(ps, K_SYNTAX, open, "%s needs two values with a comma between them",
-                    function->name.p);
+        return scan_fail(ps, K_SYNTAX, open, "%s needs two values with a comma between them",
+                         function->name.p);
     return n && close_bracket(ps, open) ? node_ends(ps, n, from) : NULL;
 }
 
@@ -350,7 +176,7 @@ static Node *aggregate_node(Parser *ps, Aggregate aggregate, const char *from) {
     } else if (take_word(ps, STR("over"))) {
         Str name = take_class(ps, &n->f.over);
         if (n->f.over == CLASS_NONE)
-            return fail(ps, K_FORMULA_PLACE, name, "no class is called '%.*s'", STR_ARG(name));
+            return scan_fail(ps, K_FORMULA_PLACE, name, "no class is called '%.*s'", STR_ARG(name));
     }
     return node_ends(ps, n, from);
 }
@@ -380,9 +206,9 @@ static Node *spot_node(Parser *ps, Node *name, const char *from) {
         }
     }
     if (!longest)
-        return fail(ps, K_CURVE, words, "'%.*s' has no spot of this name", STR_ARG(tag->name));
+        return scan_fail(ps, K_CURVE, words, "'%.*s' has no spot of this name", STR_ARG(tag->name));
     if (name->f.kind != F_TAG)
-        return fail(ps, K_CURVE, words, "first, previous, read and aim go with no spot");
+        return scan_fail(ps, K_CURVE, words, "first, previous, read and aim go with no spot");
     ps->p = words.p + longest;
     Node *n = node_new(ps, F_SPOT, from, NULL, NULL);
     if (n) {
@@ -396,7 +222,7 @@ static Node *when_node(Parser *ps, Node *name, const char *from) {
     TagId tag2 = take_name(ps);
     if (tag2 == TAG_NONE) return NULL;
     if (!take_word(ps, STR("read")))
-        return fail(ps, K_SYNTAX, word_here(ps), "'when NAME' needs 'read' behind it");
+        return scan_fail(ps, K_SYNTAX, word_here(ps), "'when NAME' needs 'read' behind it");
     Node *n = node_new(ps, F_WHEN, from, NULL, NULL);
     if (n) {
         n->f.tag = name->f.tag;
@@ -416,7 +242,7 @@ static Node *name_tail(Parser *ps, Node *name, const char *from) {
     if (take_word(ps, STR("when"))) return when_node(ps, name, from);
     if (!take_word(ps, STR("while"))) return name;
     if (!take_word(ps, STR("fitted")))
-        return fail(ps, K_SYNTAX, word_here(ps), "'while' needs 'fitted' behind it");
+        return scan_fail(ps, K_SYNTAX, word_here(ps), "'while' needs 'fitted' behind it");
     Node *n = node_new(ps, F_FITTED, from, NULL, NULL);
     if (n) n->f.tag = name->f.tag;
     return n;
@@ -439,12 +265,13 @@ static Node *where_node(Parser *ps, Str over, const char *from) {
     if (!curve) return NULL;
     const Tag *tag = &ps->v->tags[curve->f.tag];
     if (!tag->has_curve)
-        return fail(ps, K_CURVE, curve->text, "'%.*s' is no curve", STR_ARG(tag->name));
+        return scan_fail(ps, K_CURVE, source_slice(ps->source, curve->f.span), "'%.*s' is no curve",
+                         STR_ARG(tag->name));
     if (!str_ieq(tag->over_name, over))
-        return fail(ps, K_CURVE, over, "'%.*s' runs over '%.*s'", STR_ARG(tag->name),
-                    STR_ARG(tag->over_name));
+        return scan_fail(ps, K_CURVE, over, "'%.*s' runs over '%.*s'", STR_ARG(tag->name),
+                         STR_ARG(tag->over_name));
     if (!take_mark(ps, '='))
-        return fail(ps, K_SYNTAX, word_here(ps), "'where' needs '=' and a value");
+        return scan_fail(ps, K_SYNTAX, word_here(ps), "'where' needs '=' and a value");
     Node *b = condition(ps);
     return b ? node_new(ps, F_WHERE, from, curve, b) : NULL;
 }
@@ -495,11 +322,11 @@ static Node *primary_here(Parser *ps) {
     skip_blanks(ps);
     const char *from = ps->p;
     if (from == ps->end)
-        return fail(ps, K_SYNTAX, (Str){0}, "the formula ends where a value should stand");
+        return scan_fail(ps, K_SYNTAX, (Str){0}, "the formula ends where a value should stand");
     if (*from == '(') return bracket(ps);
     if (is_digit(*from) || *from == '.') return number_node(ps);
     if (!is_word_start(*from))
-        return fail(ps, K_SYNTAX, (Str){from, 1}, "a value should stand here");
+        return scan_fail(ps, K_SYNTAX, (Str){from, 1}, "a value should stand here");
     const Function *function = take_function(ps);
     if (function) return function_node(ps, function, from);
     if (take_word(ps, STR("pi"))) return pi_node(ps, from);
@@ -514,7 +341,7 @@ static Node *primary_here(Parser *ps) {
 }
 
 static Node *primary(Parser *ps) {
-    if (!enter(ps)) return NULL;
+    if (!scan_enter(ps)) return NULL;
     Node *n = primary_here(ps);
     ps->depth--;
     return n;
@@ -526,7 +353,7 @@ static Node *postfix(Parser *ps) {
     Node *a = primary(ps);
     if (!a || !take_word(ps, STR("in"))) return a;
     Str text = unit_here(ps);
-    if (!text.n) return fail(ps, K_SYNTAX, text, "'in' needs a unit behind it");
+    if (!text.n) return scan_fail(ps, K_SYNTAX, text, "'in' needs a unit behind it");
     ps->p = text.p + text.n;
     return node_new(ps, F_IN, from, a, NULL); /* which unit it is depends on the operand */
 }
@@ -540,8 +367,8 @@ static bool exponent(Parser *ps, double *out) {
     skip_blanks(ps);
     double under = 1;
     if (ps->p == ps->end || !(is_digit(*ps->p) || *ps->p == '.')) {
-        fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end},
-             "an exponent is a number or a fraction in brackets, as ^ 2 or ^ (1 / 2)");
+        scan_fail(ps, K_SYNTAX, (Str){ps->p, ps->p < ps->end},
+                  "an exponent is a number or a fraction in brackets, as ^ 2 or ^ (1 / 2)");
         return false;
     }
     if (!take_digits(ps, out)) return false;
@@ -551,7 +378,7 @@ static bool exponent(Parser *ps, double *out) {
     }
     if (in_bracket && !close_bracket(ps, open)) return false;
     if (!(under > 0)) {
-        fail(ps, K_SYNTAX, open, "this exponent divides by 0");
+        scan_fail(ps, K_SYNTAX, open, "this exponent divides by 0");
         return false;
     }
     *out = (negative ? -*out : *out) / under;
@@ -566,7 +393,7 @@ static Node *power(Parser *ps) {
     double number;
     if (!exponent(ps, &number)) return NULL;
     if (take_mark(ps, '^'))
-        return fail(ps, K_SYNTAX, (Str){ps->p - 1, 1}, "a power of a power needs brackets");
+        return scan_fail(ps, K_SYNTAX, (Str){ps->p - 1, 1}, "a power of a power needs brackets");
     Node *n = node_new(ps, F_POWER, from, a, NULL);
     if (n) n->f.number = number;
     return n;
@@ -577,7 +404,7 @@ static Node *unary(Parser *ps) {
     skip_blanks(ps);
     const char *from = ps->p;
     if (!take_mark(ps, '-')) return power(ps);
-    Node *a = enter(ps) ? unary(ps) : NULL;
+    Node *a = scan_enter(ps) ? unary(ps) : NULL;
     ps->depth--;
     return a ? node_new(ps, F_NEGATE, from, a, NULL) : NULL;
 }
@@ -620,7 +447,7 @@ static Node *product(Parser *ps) {
 }
 
 static Node *expression(Parser *ps) {
-    if (!enter(ps)) return NULL;
+    if (!scan_enter(ps)) return NULL;
     skip_blanks(ps);
     const char *from = ps->p;
     Node *a = binary(ps, LEVEL_SUM);
@@ -633,14 +460,14 @@ static Node *expression(Parser *ps) {
 }
 
 static Node *whole(Parser *ps, Str text) {
-    if (!text.n) return fail(ps, K_SYNTAX, (Str){0}, "the formula is empty");
+    if (!text.n) return scan_fail(ps, K_SYNTAX, (Str){0}, "the formula is empty");
     Node *root = expression(ps);
     skip_blanks(ps);
     if (!root || ps->p == ps->end) return root;
     Str left = words_as_name(words_here(ps));
     if (!left.n) left = (Str){ps->p, 1};
-    return fail(ps, K_SYNTAX, left, "'%.*s' is left over; an operator may be missing before it",
-                STR_ARG(left));
+    return scan_fail(ps, K_SYNTAX, left,
+                     "'%.*s' is left over; an operator may be missing before it", STR_ARG(left));
 }
 
 const Formula *formula_parse(Vocab *v, const Source *source, Str text, ClassId of, bool check_dim,

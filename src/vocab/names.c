@@ -51,11 +51,12 @@ static inline uint32_t child_find(const struct NameTable *t, uint32_t parent, ui
 }
 
 struct NameTable *names_new(Arena *a) {
-    enum { FIRST_SLOTS = 1024 };
+    enum { FIRST_SLOTS = 2048, FIRST_NODES = 1024 };
     struct NameTable *t = arena_alloc(a, sizeof *t);
     *t = (struct NameTable){.arena = a, .mask = FIRST_SLOTS - 1};
     t->slots = arena_array(a, FIRST_SLOTS, sizeof *t->slots);
-    arena_grow(a, t->nodes, t->count, t->room);
+    t->nodes = arena_array(a, FIRST_NODES, sizeof *t->nodes);
+    t->room = FIRST_NODES;
     t->nodes[t->count++] = (NameNode){.tag = TAG_NONE};
     return t;
 }
@@ -67,6 +68,18 @@ static void slot_fill(struct NameTable *t, uint32_t node) {
     t->slots[slot] = node;
 }
 
+/* The word itself when it is in lower case already, as nearly all are. */
+static Str lowered(Arena *a, Str word) {
+    size_t i = 0;
+    while (i < word.n && word.p[i] == to_lower(word.p[i]))
+        i++;
+    if (i == word.n) return word;
+    char *lower = arena_alloc(a, word.n);
+    for (i = 0; i < word.n; i++)
+        lower[i] = to_lower(word.p[i]);
+    return (Str){lower, word.n};
+}
+
 static uint32_t child_add(struct NameTable *t, uint32_t parent, uint32_t hash, Str word) {
     if (t->count * 2 > t->mask) { /* half full: twice as many slots */
         t->mask = t->mask * 2 + 1;
@@ -74,11 +87,8 @@ static uint32_t child_add(struct NameTable *t, uint32_t parent, uint32_t hash, S
         for (uint32_t i = 1; i < t->count; i++)
             slot_fill(t, i);
     }
-    char *lower = arena_alloc(t->arena, word.n + 1);
-    for (size_t i = 0; i < word.n; i++)
-        lower[i] = to_lower(word.p[i]);
     arena_grow(t->arena, t->nodes, t->count, t->room);
-    t->nodes[t->count] = (NameNode){{lower, word.n}, parent, hash, TAG_NONE};
+    t->nodes[t->count] = (NameNode){lowered(t->arena, word), parent, hash, TAG_NONE};
     slot_fill(t, t->count);
     return t->count++;
 }
@@ -187,8 +197,14 @@ const char *name_fault(const Vocab *v, Str name, Str *at) {
 }
 
 Str name_tidy(Arena *a, Str name) {
-    Str rest = name;
-    char *out = arena_alloc(a, name.n + 1);
+    Str trimmed = str_trim(name);
+    size_t i = 0;
+    while (i < trimmed.n && trimmed.p[i] != '\t' &&
+           !(is_blank(trimmed.p[i]) && is_blank(trimmed.p[i + 1])))
+        i++;
+    if (i == trimmed.n) return trimmed;
+    Str rest = trimmed;
+    char *out = arena_alloc(a, trimmed.n);
     size_t n = 0;
     for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
         if (n) out[n++] = ' ';

@@ -72,9 +72,14 @@ typedef struct PropRow {
 
 struct Prop {
     const PropRow *row;
-    Str name, value;
+    Str value;
     const Source *source;
 };
+
+typedef struct Loose { /* a line outside of blocks */
+    Str name, value;
+    const Source *source;
+} Loose;
 
 /* A word of a table, its length worked out by the compiler. */
 #define WORD(literal) \
@@ -89,11 +94,11 @@ struct Block {
     Str name; /* with single blanks */
     Str at;   /* where it stands in the source, for findings */
     const Source *source;
-    Prop *props; /* in the order of the rows */
-    uint32_t count, room;
-    uint32_t index; /* of its class, tag, rule or caution */
-    bool shop;      /* shop.vocab declared it or changed something in it */
-    bool left_out;  /* it could not be declared: a finding says why */
+    uint32_t first, count; /* its properties, in the order of the rows */
+    Prop *props;           /* the same, once all is read */
+    uint32_t index;        /* of its class, tag, rule or caution */
+    bool shop;             /* shop.vocab declared it or changed something in it */
+    bool left_out;         /* it could not be declared: a finding says why */
 };
 
 struct Loader {
@@ -103,20 +108,26 @@ struct Loader {
     Block *blocks;
     uint32_t count, room;
     uint32_t built_in; /* blocks of the built-in text come first */
-    Prop *loose;       /* lines that stand outside of blocks: units, limit, aim */
+    Prop *props;       /* of all blocks, each block's in one piece */
+    uint32_t prop_count, prop_room;
+    Loose *loose; /* lines that stand outside of blocks: units, limit, aim */
     uint32_t loose_count, loose_room;
 };
 
 /* A finding whose caret stands under `at`, a slice of the source's text. */
 #define vocab_fault(findings, kind, source, at, ...) \
     finding_add((findings), &vocab_kinds[kind], (source), line_span((source), (at)), __VA_ARGS__)
-#define prop_fault(l, kind, p, ...)                                                      \
-    vocab_fault((l)->findings, kind, (p)->source, (p)->value.n ? (p)->value : (p)->name, \
-                __VA_ARGS__)
+#define prop_fault(l, kind, p, ...) \
+    vocab_fault((l)->findings, kind, (p)->source, value_at((p)->value), __VA_ARGS__)
+/* An empty value is shown by what stands before it. */
+static inline Str value_at(Str value) {
+    return value.n ? value : (Str){value.p - 1, 1};
+}
 
 /* vocab_block.c */
 void blocks_read(Loader *l, const Source *source);
-void blocks_drop_none(Loader *l); /* after all is read: a property that is none is not there */
+/* After all is read: a property that is none is not there. Settles Block.props. */
+void blocks_settle(Loader *l);
 void blocks_run(Loader *l, Phase phase); /* calls the parse function of every property of it */
 const Prop *block_prop(const Block *b, Str name);
 const char *block_word(BlockKind kind);
@@ -208,13 +219,12 @@ TagId names_add(struct NameTable *names, Str name, TagId tag);
 /* Why a name can't be declared ("'all' stands for places"), or NULL; *at gets the part that is
  * wrong. */
 const char *name_fault(const Vocab *v, Str name, Str *at);
-Str name_tidy(Arena *a, Str name); /* a copy with one blank between words */
+Str name_tidy(Arena *a, Str name); /* one blank between words; a slice when it is so already */
 
 /* formula_check.c */
 typedef struct Node { /* a Formula while it is made: what is const afterwards can still be set */
     Formula f;
     struct Node *a, *b;
-    Str text;
 } Node;
 bool formula_check(Vocab *v, const Source *source, Node *root, ClassId of, Findings *findings);
 const char *dim_words(Dim d); /* its name for messages; never empty */

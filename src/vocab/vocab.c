@@ -34,10 +34,16 @@ static Vocab *vocab_new(const Source *built_in, const Source *shop) {
 /* Names may be used before they are declared, so each step goes over all blocks. */
 static void load(Loader *l) {
     Vocab *v = l->v;
+    /* At start-up fresh memory costs more than the work in it: room is taken once, not by doubling.
+     * Most lines are properties; a block has some six. */
+    l->prop_room = v->sources[0]->lines + 1;
+    l->props = arena_array(l->scratch, l->prop_room, sizeof *l->props);
+    l->room = l->prop_room / 6 + 1;
+    l->blocks = arena_array(l->scratch, l->room, sizeof *l->blocks);
     blocks_read(l, v->sources[0]);
     l->built_in = l->count;
     if (v->sources[1]) blocks_read(l, v->sources[1]);
-    blocks_drop_none(l);
+    blocks_settle(l);
     classes_declare(l);
     blocks_run(l, PHASE_CLASS);
     blocks_run(l, PHASE_UP);

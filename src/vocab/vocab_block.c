@@ -69,11 +69,7 @@ static const struct {
     {WORD("place"), BLOCK_PLACE}, {WORD("item"), BLOCK_ITEM}, {WORD("quantity"), BLOCK_QUANTITY},
     {WORD("fact"), BLOCK_FACT},   {WORD("rule"), BLOCK_RULE}, {WORD("caution"), BLOCK_CAUTION},
 };
-enum {
-    BLOCK_WORDS = sizeof block_words / sizeof *block_words,
-    BLOCKS_USUAL = 512, /* memory touched at start-up costs time: room is taken once, and little */
-    PROPS_USUAL = 8,
-};
+enum { BLOCK_WORDS = sizeof block_words / sizeof *block_words };
 
 const char *block_word(BlockKind kind) {
     for (size_t i = 0; i < BLOCK_WORDS; i++)
@@ -114,13 +110,10 @@ static Block *block_start(Loader *l, BlockKind kind, const Line *line, const Sou
     Str name = name_tidy(l->v->arena, line->right);
     Block *b = shop ? block_same(l, kind, name) : NULL;
     if (!b) {
-        if (!l->room) {
-            l->blocks = arena_array(l->scratch, BLOCKS_USUAL, sizeof *l->blocks);
-            l->room = BLOCKS_USUAL;
-        }
         arena_grow(l->scratch, l->blocks, l->count, l->room);
         b = &l->blocks[l->count++];
         *b = (Block){.kind = kind,
+                     .first = l->prop_count,
                      .name = name,
                      .at = line->right.n ? line->right : line->left,
                      .source = source};
@@ -147,25 +140,33 @@ static void prop_unknown(Loader *l, const Block *b, const Source *source, const 
                 near.n ? " (" : "", STR_ARG(near), near.n ? ")" : "");
 }
 
-/* Takes its place in the block: where its row stands among the rows of those there. */
-static void prop_insert(Loader *l, Block *b, Prop prop) {
-    if (!b->room) {
-        b->props = arena_array(l->scratch, PROPS_USUAL, sizeof *b->props);
-        b->room = PROPS_USUAL;
-    }
-    arena_grow(l->scratch, b->props, b->count, b->room);
-    uint32_t at = b->count++;
-    for (; at > 0 && b->props[at - 1].row > prop.row; at--)
-        b->props[at] = b->props[at - 1];
-    b->props[at] = prop;
+static void prop_push(Loader *l, Prop prop) {
+    arena_grow(l->scratch, l->props, l->prop_count, l->prop_room);
+    l->props[l->prop_count++] = prop;
 }
 
-static void prop_put(Loader *l, Block *b, Prop prop) {
-    for (uint32_t i = 0; i < b->count; i++) {
-        Prop *there = &b->props[i];
+/* Takes its place where its row stands among the rows of those there. */
+static void prop_insert(Loader *l, Block *b, Prop prop) {
+    if (b->first + b->count != l->prop_count) { /* another block's stand behind them: to the end */
+        uint32_t from = b->first;
+        b->first = l->prop_count;
+        for (uint32_t i = 0; i < b->count; i++)
+            prop_push(l, l->props[from + i]);
+    }
+    prop_push(l, prop);
+    Prop *props = &l->props[b->first];
+    uint32_t at = b->count++;
+    for (; at > 0 && props[at - 1].row > prop.row; at--)
+        props[at] = props[at - 1];
+    props[at] = prop;
+}
+
+static void prop_put(Loader *l, Block *b, Prop prop, Str name) {
+    for (uint32_t i = b->first; i < b->first + b->count; i++) {
+        Prop *there = &l->props[i];
         if (there->row != prop.row) continue;
         if (there->source == prop.source)
-            vocab_fault(l->findings, K_TWICE, prop.source, prop.name,
+            vocab_fault(l->findings, K_TWICE, prop.source, name,
                         "'%s' is stated twice for '%.*s'; leave one of them", prop.row->name.p,
                         STR_ARG(b->name));
         else
@@ -187,7 +188,7 @@ static void prop_line(Loader *l, Block *b, const Source *source, const Line *lin
         vocab_fault(l->findings, K_PROPERTY, source, line->left, "'%s' is no property of a %s",
                     row->name.p, block_word(b->kind));
     } else {
-        prop_put(l, b, (Prop){row, line->left, line->right, source});
+        prop_put(l, b, (Prop){row, line->right, source}, line->left);
     }
 }
 
@@ -209,7 +210,7 @@ static void reading_line(Loader *l, Block **block, const Source *source, const L
     } else if (is_loose(line->left)) {
         *block = NULL;
         arena_grow(l->scratch, l->loose, l->loose_count, l->loose_room);
-        l->loose[l->loose_count++] = (Prop){NULL, line->left, line->right, source};
+        l->loose[l->loose_count++] = (Loose){line->left, line->right, source};
     } else {
         prop_line(l, *block, source, line);
     }
@@ -253,10 +254,11 @@ void blocks_read(Loader *l, const Source *source) {
     }
 }
 
-void blocks_drop_none(Loader *l) {
+void blocks_settle(Loader *l) {
     for (uint32_t i = 0; i < l->count; i++) {
         Block *b = &l->blocks[i];
         uint32_t kept = 0;
+        b->props = &l->props[b->first];
         for (uint32_t k = 0; k < b->count; k++)
             if (!str_ieq(b->props[k].value, STR("none"))) b->props[kept++] = b->props[k];
         b->count = kept;

@@ -6,7 +6,7 @@ typedef struct LimitText {
     bool has_at;
 } LimitText;
 
-static void units_read(Loader *l, const Prop *p) {
+static void units_read(Loader *l, const Loose *p) {
     if (str_ieq(p->value, STR("metric")))
         l->v->units = SYSTEM_METRIC;
     else if (str_ieq(p->value, STR("us")))
@@ -16,7 +16,7 @@ static void units_read(Loader *l, const Prop *p) {
 }
 
 /* Splits at the first @ and the last ` by `. */
-static LimitText limit_split(const Prop *p, Str keyword) {
+static LimitText limit_split(const Loose *p, Str keyword) {
     LimitText text = {.left = str_trim(str_skip(p->name, keyword.n)), .range = p->value};
     size_t at = str_find(text.left, STR(" @"), 0);
     if (at != SIZE_MAX) {
@@ -35,7 +35,7 @@ static LimitText limit_split(const Prop *p, Str keyword) {
     return text;
 }
 
-static bool letter_read(Loader *l, const Prop *p, const Tag *tag, Str rest, uint8_t *letter) {
+static bool letter_read(Loader *l, const Loose *p, const Tag *tag, Str rest, uint8_t *letter) {
     ClassId of = tag->of;
     if (l->v->classes[of].kind == CLASS_ITEM)
         of = l->v->classes[of].up; /* what is read on a spring is limited at its valve */
@@ -51,13 +51,13 @@ static bool letter_read(Loader *l, const Prop *p, const Tag *tag, Str rest, uint
     return false;
 }
 
-static bool range_refused(Loader *l, const Prop *p, const RangeFault *fault) {
+static bool range_refused(Loader *l, const Loose *p, const RangeFault *fault) {
     vocab_fault(l->findings, K_LIMIT, p->source, fault->at.n ? fault->at : p->name, "%.*s",
                 STR_ARG(fault->text));
     return false;
 }
 
-static bool condition_read(Loader *l, const Prop *p, const LimitText *text, const Tag *tag,
+static bool condition_read(Loader *l, const Loose *p, const LimitText *text, const Tag *tag,
                            VocabLimit *limit) {
     RangeFault fault;
     limit->has_at = text->has_at;
@@ -74,7 +74,7 @@ static bool condition_read(Loader *l, const Prop *p, const LimitText *text, cons
     return range_refused(l, p, &fault);
 }
 
-static bool value_read(Loader *l, const Prop *p, const LimitText *text, const Tag *tag,
+static bool value_read(Loader *l, const Loose *p, const LimitText *text, const Tag *tag,
                        VocabLimit *limit) {
     RangeFault fault;
     bool right;
@@ -114,7 +114,7 @@ static void limit_lift(Vocab *v, const VocabLimit *limit) {
     memmove(&v->limits[at], &v->limits[at + 1], (size_t)(v->limit_count - at) * sizeof *v->limits);
 }
 
-static void limit_read(Loader *l, const Prop *p, bool is_aim, Str keyword) {
+static void limit_read(Loader *l, const Loose *p, bool is_aim, Str keyword) {
     Vocab *v = l->v;
     LimitText text = limit_split(p, keyword);
     Str rest;
@@ -150,7 +150,7 @@ void limits_read(Loader *l) {
     Vocab *v = l->v;
     v->limits = arena_array(v->arena, l->loose_count + 1u, sizeof *v->limits);
     for (uint32_t i = 0; i < l->loose_count; i++) {
-        const Prop *p = &l->loose[i];
+        const Loose *p = &l->loose[i];
         Str rest = p->name;
         Str first = str_word(&rest);
         if (str_ieq(first, limit))
