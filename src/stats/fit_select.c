@@ -1,19 +1,16 @@
 /*
  * The stages of a selective fit, each a question to the search, each narrowing the next.
  *
- * Largest deviation: a choice within d steps exists or not, and a larger d never takes one away;
- * halving between a lower bound (the pairs' own best, as a bottleneck assignment without stock)
- * and the best choice in hand finds the least d. Each answer moves the bounds to a deviation that
- * a choice really has.
- * Squares: least cost within d.
- * Worst margin: of the choices with that least sum, one with every margin at m or above exists or
- * not; halving again. The candidates with a smaller margin are left out first and the least sum is
- * asked for second, so a pair may change its stack to save its margin as long as the sum of squares
- * stays what it is.
- * Adjusters and moves: within d and m, the cost is squares x (more than all adjusters and moves can
- * come to) + adjusters x (more than all moves) + moves, so the least cost is the least in that
- * order, and the squares stay at their least.
- * First: where stock does not bind, the first assignment among those of least cost.
+ * Largest deviation: a choice within d steps exists or not, and a larger d never takes one away.
+ * From a lower bound (the pairs' own best, as a bottleneck assignment without stock) d is widened
+ * until there is one, then the gap halved. Each answer moves the bounds to a deviation a choice
+ * really has. Squares: least cost within d. Worst margin: of the choices with that least sum, one
+ * with every margin at m or above exists or not; halving again. The candidates with a smaller
+ * margin are left out first and the least sum is asked for second, so a pair may change its stack
+ * to save its margin as long as the sum of squares stays what it is. Adjusters and moves: within d
+ * and m, the cost is squares x (more than all adjusters and moves can come to) + adjusters x (more
+ * than all moves) + moves, so the least cost is the least in that order, and the squares stay at
+ * their least. First: where stock does not bind, the first assignment among those of least cost.
  */
 #include "stats/fit_inner.h"
 #include <math.h>
@@ -100,6 +97,19 @@ static FitVerdict find_any(Fit *f, int32_t deviation_most) {
     pass.adjuster = !f->problem->has_aim;
     pass.cost_most = pass.enough = f->problem->has_aim ? n * d * d : n * FIT_STACK_MOST;
     return ask(f, &pass);
+}
+
+/* The first choice, looked for from the least deviation on, in widening steps: small deviations
+ * leave few candidates, so a question that fails there is cheap. *low: none below it. */
+static FitVerdict find_first(Fit *f, int32_t *low) {
+    int32_t largest = largest_deviation(f);
+    FitVerdict v = find_any(f, *low);
+    for (int32_t step = 1, d = *low; v == FIT_NOT_THERE && d < largest; step *= 2) {
+        *low = d + 1;
+        d = largest - d > step ? d + step : largest;
+        v = find_any(f, d);
+    }
+    return v;
 }
 
 static bool least_deviation(Fit *f, int32_t low) {
@@ -196,12 +206,7 @@ static void first_of_equals(Fit *f, Arena *a) {
 static FitStage run(Fit *f, Arena *a, FitStatus *status, bool *fits_number) {
     int32_t low = 0;
     if (!relaxed(f, false, &low)) return *status = FIT_NONE, FIT_LIMITS_HOLD;
-    /* the least deviation right away, as it is when stock does not bind */
-    FitVerdict v = find_any(f, low);
-    if (v == FIT_NOT_THERE) {
-        low++;
-        v = find_any(f, largest_deviation(f));
-    }
+    FitVerdict v = find_first(f, &low);
     *status = v == FIT_NOT_THERE ? FIT_NONE : FIT_GAVE_UP;
     if (v != FIT_FOUND) return FIT_LIMITS_HOLD;
     *status = FIT_NOT_PROVED;
