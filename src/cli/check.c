@@ -20,10 +20,8 @@ typedef struct KindTable {
 
 static const size_t one = 1;
 static const KindTable kind_tables[] = {
-    {line_kinds, &line_kinds_count},
-    {bind_kinds, &bind_kinds_count},
-    {vocab_kinds, &vocab_kinds_count},
-    {check_kinds, &check_kinds_count},
+    {line_kinds, &line_kinds_count},   {bind_kinds, &bind_kinds_count},
+    {vocab_kinds, &vocab_kinds_count}, {check_kinds, &check_kinds_count},
     {&finding_too_many, &one},
 };
 

@@ -20,7 +20,7 @@ typedef enum OptionKind {
     OPTION_FLAG,
     OPTION_WORD,
     OPTION_COUNT,  /* a whole number, 1 to 1000 */
-    OPTION_DATE,   /* YYYY-MM-DD, maybe with a time */
+    OPTION_DATE,   /* a day, YYYY-MM-DD */
     OPTION_CHOICE, /* one of the words of `value`, with bars between */
 } OptionKind;
 

@@ -76,7 +76,7 @@ static bool read_date(Reader *r, const Option *o, OptionValue *v) {
     size_t len = 0;
     switch (date_read(text, &v->date, &len)) {
     case DATE_OK:
-        if (len == text.n) return true;
+        if (len == text.n && v->date.minute < 0) return true;
         break;
     case DATE_NO_SUCH_DAY: return usage(r, "--%s: there is no day '%s'", o->name, v->text);
     case DATE_NONE:

@@ -1,0 +1,32 @@
+/* One job, read and played forward: what sheet, why and their like begin with. */
+#ifndef THOU_CLI_OPEN_JOB_H
+#define THOU_CLI_OPEN_JOB_H
+
+#include "cli/shelf.h"
+#include "compute/eval.h"
+
+typedef struct OpenJob {
+    Target target;
+    Job *job;
+    Eval *eval;        /* of the day asked for */
+    int32_t until;     /* that day; INT32_MAX for the end of the log */
+    Findings findings; /* of the reading alone; sorted */
+    BookDoor door;
+} OpenJob;
+
+/* Everything is in the run's arena. What cannot be shown is said: EXIT_FINE to go on, else the code
+ * to end with. A log with errors is shown all the same, with a word about it on stderr. `o` must
+ * stay where it is. */
+ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o);
+/* What a command ends with that showed the job: EXIT_FINDINGS when lines of it could not be read.
+ */
+ExitCode open_job_exit(const OpenJob *o);
+
+/* Rows of the options that such commands share, and what --units asks for. */
+#define AT_ROW \
+    { "at", 0, OPTION_DATE, "DATE", "as the engine stood at the end of that day" }
+#define UNITS_ROW \
+    { "units", 0, OPTION_CHOICE, "metric|us", "in these units, whatever was written" }
+System units_asked(const OptionValue *units); /* SYSTEM_NONE when not given */
+
+#endif
