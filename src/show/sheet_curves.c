@@ -1,0 +1,157 @@
+/* Curves (a value over a condition) and readings at several spots of one place, as small tables. */
+#include "show/sheet_parts.h"
+
+#include <math.h>
+
+enum { ACROSS = 8 }; /* subjects that stand side by side; more stand below each other */
+
+typedef struct Sampled { /* what was read on one subject */
+    uint32_t i;          /* its position in the class */
+    Curve curve;
+} Sampled;
+
+typedef struct Curves {
+    Sheet *s;
+    TagId tag;
+    Sampled *sampled;
+    uint32_t count;
+    const Reading **at; /* one reading of each condition, by rising condition */
+    uint32_t at_count, at_room;
+} Curves;
+
+static void note_condition(Curves *c, const Reading *r) {
+    uint32_t at = 0;
+    for (; at < c->at_count && !(c->at[at]->at > r->at); at++) {
+        if (same_condition(c->at[at]->at, r->at)) return;
+    }
+    arena_grow(c->s->a, c->at, c->at_count, c->at_room);
+    memmove(c->at + at + 1, c->at + at, (c->at_count - at) * sizeof *c->at);
+    c->at[at] = r;
+    c->at_count++;
+}
+
+/* A curve that is an older one moved to a single new point: that point is what was read. */
+static bool only_point(const Curve *c, uint32_t reading) {
+    return !(c->st & V_EXTENDED) || c->point == reading;
+}
+
+static Curves gather_curves(Sheet *s, TagId tag) {
+    const SubjectList *list = &s->j->classes[s->v->tags[tag].of];
+    Curves c = {.s = s, .tag = tag, .sampled = arena_array(s->a, list->count + 1, sizeof(Sampled))};
+    for (uint32_t i = 0; i < list->count; i++) {
+        Curve curve = eval_curve(s->e, tag, i, F_TAG);
+        if (curve.job != s->j || (curve.st & V_NOMINAL)) continue;
+        if (curve.st & V_EXTENDED) note_condition(&c, &s->j->readings[curve.point]);
+        for (uint32_t p = 0; p < curve.count && !(curve.st & V_EXTENDED); p++)
+            note_condition(&c, &s->j->readings[curve.points[p].reading]);
+        if (curve.count) c.sampled[c.count++] = (Sampled){i, curve};
+    }
+    return c;
+}
+
+static Str point_text(const Curves *c, const Sampled *of, const Reading *at, const Unit *unit) {
+    Sheet *s = c->s;
+    uint32_t reading = NO_READING;
+    if (of->curve.st & V_EXTENDED) reading = of->curve.point;
+    const Point *p = curve_point(&of->curve, at->at);
+    if (reading == NO_READING && p) reading = p->reading;
+    if (reading == NO_READING || !only_point(&of->curve, reading)) return STR("-");
+    const Reading *r = &s->j->readings[reading];
+    if (!same_condition(r->at, at->at)) return STR("-");
+    return sheet_mark(s, sheet_reading(s, s->j, r, unit, false), of->curve.st & V_EXTENDED);
+}
+
+static Str subject_of(const Curves *c, uint32_t n) {
+    Sheet *s = c->s;
+    ClassId of = s->v->tags[c->tag].of;
+    return subject_name(s->j, s->j->classes[of].ids[c->sampled[n].i], s->a);
+}
+
+/* A row a condition and a column a subject, or the other way about when there are many subjects. */
+static void write_curves(const Curves *c) {
+    Sheet *s = c->s;
+    const Tag *tag = &s->v->tags[c->tag];
+    const Unit *unit = say_unit(s->j, c->tag, s->how->system).unit;
+    bool across = c->count <= ACROSS && c->at_count > 3;
+    uint32_t rows = across ? c->at_count : c->count, columns = across ? c->count : c->at_count;
+    Table *t = table_new(s->a);
+    Str corner = across ? tag->over_name : s->v->classes[tag->of].name;
+    table_column(t, (TableColumn){.heading = corner,
+                                  .label = true,
+                                  .align = across ? ALIGN_POINT : ALIGN_LEFT});
+    for (uint32_t i = 0; i < columns; i++) {
+        Str heading =
+            across ? subject_of(c, i)
+                   : arena_printf(s->a, "@ %.*s",
+                                  STR_ARG(say_condition(s->a, s->j, c->at[i], s->how->system)));
+        table_column(
+            t,
+            (TableColumn){.heading = heading, .unit = str_from(unit->name), .align = ALIGN_POINT});
+    }
+    for (uint32_t row = 0; row < rows; row++) {
+        table_row(t);
+        Str label =
+            across ? say_condition(s->a, s->j, c->at[row], s->how->system) : subject_of(c, row);
+        table_put(t, row, 0, label, TONE_PLAIN);
+        for (uint32_t i = 0; i < columns; i++) {
+            Str text = across ? point_text(c, &c->sampled[i], c->at[row], unit)
+                              : point_text(c, &c->sampled[row], c->at[i], unit);
+            table_put(t, row, i + 1, text, TONE_PLAIN);
+        }
+    }
+    sheet_section(
+        s, arena_printf(s->a, "%.*s over %.*s", STR_ARG(tag->name), STR_ARG(tag->over_name)).p);
+    table_text(s->out, t, sheet_style(s, 2));
+}
+
+/* ---- spots -------------------------------------------------------------------------------------
+ */
+
+static Str spot_text(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Unit *unit) {
+    uint32_t i = state_reading(s->s, tag, id, UINT32_MAX);
+    uint32_t entry = i == NO_READING ? 0 : reading_entry(s->j, &s->j->readings[i]);
+    for (; i != NO_READING; i = chain_prev(s->j, i)) {
+        const Reading *r = &s->j->readings[i];
+        if (reading_entry(s->j, r) != entry) break;
+        if (!(r->flags & READ_SPOT) || r->at != spot || !sheet_counts(s, r)) continue;
+        if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
+        Str text = sheet_reading(s, s->j, r, unit, false);
+        return r->flags & READ_SUSPECT ? sheet_mark(s, text, V_SUSPECT) : text;
+    }
+    return STR("-");
+}
+
+static void write_spots(Sheet *s, TagId tag) {
+    const Tag *t = &s->v->tags[tag];
+    const Unit *unit = say_unit(s->j, tag, s->how->system).unit;
+    const SubjectList *list = &s->j->classes[t->of];
+    Table *table = table_new(s->a);
+    table_column(table, (TableColumn){.heading = s->v->classes[t->of].name, .label = true});
+    for (uint8_t i = 0; i < t->spot_count; i++)
+        table_column(table, (TableColumn){.heading = t->spots[i],
+                                          .unit = str_from(unit->name),
+                                          .align = ALIGN_POINT});
+    for (uint32_t i = 0; i < list->count; i++) {
+        uint32_t own = state_reading(s->s, tag, list->ids[i], UINT32_MAX);
+        if (own == NO_READING || !(s->j->readings[own].flags & READ_SPOT)) continue;
+        uint32_t row = table_row(table);
+        table_put(table, row, 0, subject_name(s->j, list->ids[i], s->a), TONE_PLAIN);
+        for (uint8_t spot = 0; spot < t->spot_count; spot++)
+            table_put(table, row, spot + 1u, spot_text(s, tag, list->ids[i], spot, unit),
+                      TONE_PLAIN);
+    }
+    if (!table->row_count) return;
+    sheet_section(s, arena_printf(s->a, "%.*s by spot", STR_ARG(t->name)).p);
+    table_text(s->out, table, sheet_style(s, 2));
+}
+
+void sheet_curves(Sheet *s) {
+    for (uint32_t tag = 0; tag < s->v->tag_count; tag++) {
+        const Tag *t = &s->v->tags[tag];
+        if (s->j->chain->row[tag] == CHAIN_NO_ROW) continue;
+        if (t->spot_count) write_spots(s, (TagId)tag);
+        if (!t->has_curve) continue;
+        Curves c = gather_curves(s, (TagId)tag);
+        if (c.count && c.at_count) write_curves(&c);
+    }
+}

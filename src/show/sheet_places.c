@@ -1,0 +1,320 @@
+/*
+ * The values, class of place by class of place, as a builder lays the engine out: a row a place,
+ * with what sits there, and a table for each group of the vocabulary. What is the same at every
+ * place is said once above its table. Items that sit nowhere have tables of their own.
+ */
+#include "show/sheet_parts.h"
+
+enum { ROWS_SAME = 3 }; /* so many alike are said once */
+
+/* What the tables of one class have in common. */
+typedef struct Layout {
+    Sheet *s;
+    ClassId cls;
+    const uint32_t *rows; /* positions in the class, in the order they are shown */
+    uint32_t count;
+    ClassId item; /* of a table of items: the class itself; else CLASS_NONE */
+} Layout;
+
+typedef struct Content { /* one column of it */
+    TagId tag;           /* of a placement: its tag */
+    Cell *cells;
+} Content;
+
+/* ---- rows --------------------------------------------------------------------------------------
+ */
+
+static int letter_rank(const Class *k, char letter) {
+    for (int i = 0; k->letters[i]; i++) {
+        if (k->letters[i] == letter) return i;
+    }
+    return 0;
+}
+
+/* I1 E1 I2 E2 ...: as one walks along the engine. What stands on a head comes behind. */
+static bool comes_before(const Sheet *s, const Class *k, SubjectId a, SubjectId b) {
+    const Subject *x = &s->j->subjects[a], *y = &s->j->subjects[b];
+    if (x->kind != y->kind) return x->kind < y->kind;
+    if (x->up != y->up && (x->kind == SUBJECT_CARRIED || x->kind == SUBJECT_ITEM))
+        return x->up < y->up;
+    if (x->number != y->number) return x->number < y->number;
+    int first = letter_rank(k, x->letter), second = letter_rank(k, y->letter);
+    return first != second ? first < second : x->suffix < y->suffix;
+}
+
+static void sort_rows(const Sheet *s, ClassId cls, uint32_t *rows, uint32_t n) {
+    const Class *k = &s->v->classes[cls];
+    const SubjectId *ids = s->j->classes[cls].ids;
+    for (uint32_t i = 1; i < n; i++) {
+        uint32_t row = rows[i], at = i;
+        for (; at > 0 && comes_before(s, k, ids[row], ids[rows[at - 1]]); at--)
+            rows[at] = rows[at - 1];
+        rows[at] = row;
+    }
+}
+
+static bool sits_at_row(const Sheet *s, SubjectId item) {
+    SubjectId place = s->s->sits_at ? s->s->sits_at[item] : SUBJECT_NONE;
+    bool many = false;
+    return place != SUBJECT_NONE && s->j->subjects[place].kind == SUBJECT_PLACE &&
+           state_item_at(s->s, s->j->subjects[item].cls, place, &many) == item;
+}
+
+/* A head's place that has come to sit at a cylinder is shown there; an item at its place. */
+static bool has_row(const Sheet *s, SubjectId id) {
+    const Subject *subject = &s->j->subjects[id];
+    if (subject->kind == SUBJECT_CARRIED)
+        return !s->s->carried || s->s->carried[id] == SUBJECT_NONE;
+    if (subject->kind == SUBJECT_ITEM) return !sits_at_row(s, id);
+    return true;
+}
+
+static Layout lay_rows(Sheet *s, ClassId cls) {
+    const SubjectList *list = &s->j->classes[cls];
+    uint32_t *rows = arena_array(s->a, list->count + 1, sizeof *rows), n = 0;
+    for (uint32_t i = 0; i < list->count; i++) {
+        if (has_row(s, list->ids[i])) rows[n++] = i;
+    }
+    sort_rows(s, cls, rows, n);
+    bool item = s->v->classes[cls].kind == CLASS_ITEM;
+    return (Layout){s, cls, rows, n, item ? cls : CLASS_NONE};
+}
+
+/* ---- columns
+ * ------------------------------------------------------------------------------------- */
+
+static bool blank_cell(Str text) {
+    return !text.n || str_eq(text, STR("-"));
+}
+
+static bool any_said(const Cell *cells, uint32_t n) {
+    for (uint32_t i = 0; i < n; i++) {
+        if (!blank_cell(cells[i].text)) return true;
+    }
+    return false;
+}
+
+static bool all_same(const Cell *cells, uint32_t n) {
+    if (n < ROWS_SAME) return false;
+    for (uint32_t i = 1; i < n; i++) {
+        if (!str_eq(cells[i].text, cells[0].text)) return false;
+    }
+    return true;
+}
+
+/* Whether tags of this class belong into the layout's tables, on the place or on what sits there.
+ */
+static bool shows_class(const Layout *l, ClassId of) {
+    if (of == l->cls) return true;
+    const Class *k = &l->s->v->classes[of];
+    return k->kind == CLASS_ITEM && k->up == l->cls && l->item == CLASS_NONE;
+}
+
+static Cell *tag_cells(const Layout *l, TagId tag) {
+    Sheet *s = l->s;
+    const Tag *t = &s->v->tags[tag];
+    Cell *cells = arena_array(s->a, l->count, sizeof *cells);
+    for (uint32_t i = 0; i < l->count; i++) {
+        uint32_t at = eval_related(s->e, l->cls, t->of, l->rows[i]);
+        if (at == UINT32_MAX)
+            cells[i] = (Cell){STR("-"), TONE_DIM};
+        else
+            cells[i].text = sheet_cell(s, tag, at, &cells[i].tone);
+    }
+    return cells;
+}
+
+static Cell *placement_cells(const Layout *l, ClassId item, uint8_t slot) {
+    Sheet *s = l->s;
+    Cell *cells = arena_array(s->a, l->count, sizeof *cells);
+    for (uint32_t i = 0; i < l->count && s->s->here; i++) {
+        SubjectId place = s->j->classes[l->cls].ids[l->rows[i]];
+        size_t at = (size_t)place * HERE_MOST + s->j->slot_base[item] + slot;
+        SubjectId here = s->s->here[at];
+        if (here != SUBJECT_NONE && s->j->subjects[here].number)
+            cells[i].text = subject_name(s->j, here, s->a);
+    }
+    return cells;
+}
+
+static bool column_for(const Sheet *s, const Tag *t) {
+    return !sheet_skips(s, t) && !t->has_curve;
+}
+
+/* The columns of one group that have anything to say, in the order of the vocabulary. */
+static uint32_t gather(const Layout *l, Str group, Content *out) {
+    const Vocab *v = l->s->v;
+    bool placed[CLASS_MOST] = {0};
+    uint32_t n = 0;
+    for (uint32_t tag = 0; tag < v->tag_count; tag++) {
+        const Tag *t = &v->tags[tag];
+        if (!shows_class(l, t->of) || !str_eq(t->group, group) || !column_for(l->s, t)) continue;
+        const Class *k = &v->classes[t->of];
+        if (t->of != l->cls && !placed[t->of]) {
+            placed[t->of] = true;
+            for (uint8_t slot = 0; slot < k->slot_count; slot++) {
+                Cell *cells = placement_cells(l, t->of, slot);
+                if (any_said(cells, l->count)) out[n++] = (Content){k->placement[slot], cells};
+            }
+        }
+        Cell *cells = tag_cells(l, (TagId)tag);
+        if (any_said(cells, l->count)) out[n++] = (Content){(TagId)tag, cells};
+    }
+    return n;
+}
+
+/* ---- writing
+ * -------------------------------------------------------------------------------------- */
+
+static Str unit_name(const Sheet *s, TagId tag) {
+    const Tag *t = &s->v->tags[tag];
+    if (t->kind != TAG_NUMBER) return (Str){0};
+    return str_from(say_unit(s->j, tag, s->how->system).unit->name);
+}
+
+static Str with_unit(const Sheet *s, TagId tag, Str text) {
+    Str unit = unit_name(s, tag);
+    if (!unit.n || !text.n || text.p[text.n - 1] == '-') return text;
+    return arena_printf(s->a, "%.*s %.*s", STR_ARG(text), STR_ARG(unit));
+}
+
+static Str row_name(const Layout *l, uint32_t row) {
+    Sheet *s = l->s;
+    return subject_name(s->j, s->j->classes[l->cls].ids[l->rows[row]], s->a);
+}
+
+static void write_same(const Layout *l, const Content *contents, uint32_t n) {
+    Buf line = {0};
+    for (uint32_t i = 0; i < n; i++) {
+        if (!all_same(contents[i].cells, l->count)) continue;
+        if (line.n) buf_puts(&line, ", ");
+        const Tag *t = &l->s->v->tags[contents[i].tag];
+        Str value = with_unit(l->s, contents[i].tag, contents[i].cells[0].text);
+        buf_printf(&line, "%.*s %.*s", STR_ARG(t->name), STR_ARG(value));
+    }
+    if (line.n) {
+        buf_printf(l->s->out, "  all %u: ", l->count);
+        fold_text(l->s->out, buf_str(&line), l->s->how->width, 4);
+    }
+    buf_release(&line);
+}
+
+static Str fate_of(const Layout *l, uint32_t row) {
+    Sheet *s = l->s;
+    SubjectId id = s->j->classes[l->cls].ids[l->rows[row]];
+    if (s->s->scrapped && s->s->scrapped[id])
+        return arena_printf(s->a, "scrapped: %.*s", STR_ARG(s->s->scrapped[id]->text));
+    SubjectId place = s->s->sits_at ? s->s->sits_at[id] : SUBJECT_NONE;
+    if (place == SUBJECT_NONE) return STR("spare");
+    return arena_printf(s->a, "at %.*s", STR_ARG(subject_name(s->j, place, s->a)));
+}
+
+static void write_table(const Layout *l, const Content *contents, uint32_t n) {
+    Sheet *s = l->s;
+    Table *t = table_new(s->a);
+    table_column(t, (TableColumn){.heading = s->v->classes[l->cls].name, .label = true});
+    if (l->item != CLASS_NONE) table_column(t, (TableColumn){.label = true});
+    for (uint32_t i = 0; i < n; i++) {
+        const Tag *tag = &s->v->tags[contents[i].tag];
+        if (all_same(contents[i].cells, l->count)) continue;
+        Align align = tag->kind == TAG_NUMBER ? ALIGN_POINT : ALIGN_LEFT;
+        table_column(t, (TableColumn){.heading = tag->name,
+                                      .unit = unit_name(s, contents[i].tag),
+                                      .align = align});
+    }
+    uint32_t labels = l->item != CLASS_NONE ? 2 : 1;
+    if (t->column_count == labels) return;
+    for (uint32_t row = 0; row < l->count; row++) {
+        table_row(t);
+        table_put(t, row, 0, row_name(l, row), TONE_PLAIN);
+        if (labels == 2) table_put(t, row, 1, fate_of(l, row), TONE_PLAIN);
+        uint32_t at = labels;
+        for (uint32_t i = 0; i < n; i++) {
+            if (all_same(contents[i].cells, l->count)) continue;
+            Cell c = contents[i].cells[row];
+            table_put(t, row, at++, c.text.n ? c.text : STR("-"), c.tone);
+        }
+    }
+    table_text(s->out, t, sheet_style(s, 2));
+}
+
+/* One subject alone: a line a value. */
+static void write_list(const Layout *l, const Content *contents, uint32_t n) {
+    Sheet *s = l->s;
+    Table *t = table_new(s->a);
+    table_column(t, (TableColumn){.label = true});
+    table_column(t, (TableColumn){0});
+    uint32_t at = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        Cell c = contents[i].cells[0];
+        if (blank_cell(c.text)) continue;
+        table_row(t);
+        table_put(t, at, 0, s->v->tags[contents[i].tag].name, TONE_PLAIN);
+        table_put(t, at++, 1, with_unit(s, contents[i].tag, c.text), c.tone);
+    }
+    table_text(s->out, t, sheet_style(s, 2));
+}
+
+static Str capital(Sheet *s, Str text) {
+    Str copy = arena_printf(s->a, "%.*s", STR_ARG(text));
+    if (copy.n && copy.p[0] >= 'a' && copy.p[0] <= 'z')
+        copy = arena_printf(s->a, "%c%.*s", copy.p[0] - 32, STR_ARG(str_skip(copy, 1)));
+    return copy;
+}
+
+static void write_group(const Layout *l, Str group, const Content *contents, uint32_t n) {
+    Sheet *s = l->s;
+    const Class *k = &s->v->classes[l->cls];
+    Str title;
+    if (l->cls == CLASS_ENGINE)
+        title = capital(s, group);
+    else if (l->item != CLASS_NONE)
+        title = arena_printf(s->a, "%.*s fitted nowhere, or several at a place",
+                             STR_ARG(capital(s, k->plural)));
+    else if (l->count == 1)
+        title = arena_printf(s->a, "%.*s %.*s: %.*s", STR_ARG(capital(s, k->name)),
+                             STR_ARG(row_name(l, 0)), STR_ARG(group));
+    else
+        title = arena_printf(s->a, "%.*s: %.*s", STR_ARG(capital(s, k->plural)), STR_ARG(group));
+    sheet_section(s, title.p);
+    if (l->count == 1 && l->item == CLASS_NONE) {
+        write_list(l, contents, n);
+        return;
+    }
+    write_same(l, contents, n);
+    write_table(l, contents, n);
+}
+
+static bool seen_group(const Vocab *v, uint32_t tag) {
+    for (uint32_t i = 0; i < tag; i++) {
+        if (str_eq(v->tags[i].group, v->tags[tag].group)) return true;
+    }
+    return false;
+}
+
+static void write_class(Sheet *s, ClassId cls) {
+    Layout l = lay_rows(s, cls);
+    if (!l.count) return;
+    Content *contents =
+        arena_array(s->a, (size_t)s->v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *contents);
+    for (uint32_t tag = 0; tag < s->v->tag_count; tag++) {
+        if (seen_group(s->v, tag)) continue;
+        Str group = s->v->tags[tag].group;
+        uint32_t n = gather(&l, group, contents);
+        if (n) write_group(&l, group, contents, n);
+    }
+}
+
+void sheet_lists(Sheet *s) {
+    write_class(s, CLASS_ENGINE);
+}
+
+void sheet_places(Sheet *s) {
+    static const ClassKind order[] = {CLASS_CARRIER, CLASS_BANK, CLASS_PLACE, CLASS_SET,
+                                      CLASS_ITEM};
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {
+        for (uint8_t c = 0; c < s->v->class_count; c++) {
+            if (c != CLASS_ENGINE && s->v->classes[c].kind == order[i]) write_class(s, c);
+        }
+    }
+}
