@@ -61,10 +61,31 @@ static Str point_text(const Curves *c, const Sampled *of, const Reading *at, con
     return sheet_mark(s, sheet_reading(s, s->j, r, unit, false), of->curve.st & V_EXTENDED);
 }
 
+/* "@ 1.720 in", never broken over two lines. */
+static Str condition_heading(const Curves *c, const Reading *r) {
+    Str text = say_condition(c->s->a, c->s->j, r, c->s->how->system);
+    Str number = str_word(&text);
+    return arena_printf(c->s->a, "@\xC2\xA0%.*s\xC2\xA0%.*s", STR_ARG(number), STR_ARG(text));
+}
+
 static Str subject_of(const Curves *c, uint32_t n) {
     Sheet *s = c->s;
     ClassId of = s->v->tags[c->tag].of;
     return subject_name(s->j, s->j->classes[of].ids[c->sampled[n].i], s->a);
+}
+
+/* All conditions in one unit: it stands in the heading; else with each. */
+static const Unit *condition_unit(const Curves *c) {
+    for (uint32_t i = 1; i < c->at_count; i++) {
+        if (c->at[i]->at_unit != c->at[0]->at_unit) return NULL;
+    }
+    const Unit *unit = c->at[0]->at_unit;
+    return c->s->how->system == SYSTEM_NONE ? unit : unit_in(unit, c->s->how->system);
+}
+
+static Str condition_label(const Curves *c, uint32_t row) {
+    Str text = say_condition(c->s->a, c->s->j, c->at[row], c->s->how->system);
+    return condition_unit(c) ? str_word(&text) : text;
 }
 
 /* A row a condition and a column a subject, or the other way about when there are many subjects. */
@@ -76,22 +97,22 @@ static void write_curves(const Curves *c) {
     uint32_t rows = across ? c->at_count : c->count, columns = across ? c->count : c->at_count;
     Table *t = table_new(s->a);
     Str corner = across ? tag->over_name : s->v->classes[tag->of].name;
-    table_column(t, (TableColumn){.heading = corner,
-                                  .label = true,
-                                  .align = across ? ALIGN_POINT : ALIGN_LEFT});
+    TableColumn label = {.heading = corner, .label = true};
+    if (across) {
+        const Unit *of = condition_unit(c);
+        label.unit = str_from(of ? of->name : "");
+        label.align = ALIGN_POINT;
+    }
+    table_column(t, label);
     for (uint32_t i = 0; i < columns; i++) {
-        Str heading =
-            across ? subject_of(c, i)
-                   : arena_printf(s->a, "@ %.*s",
-                                  STR_ARG(say_condition(s->a, s->j, c->at[i], s->how->system)));
+        Str heading = across ? subject_of(c, i) : condition_heading(c, c->at[i]);
         table_column(
             t,
             (TableColumn){.heading = heading, .unit = str_from(unit->name), .align = ALIGN_POINT});
     }
     for (uint32_t row = 0; row < rows; row++) {
         table_row(t);
-        Str label =
-            across ? say_condition(s->a, s->j, c->at[row], s->how->system) : subject_of(c, row);
+        Str label = across ? condition_label(c, row) : subject_of(c, row);
         table_put(t, row, 0, label, TONE_PLAIN);
         for (uint32_t i = 0; i < columns; i++) {
             Str text = across ? point_text(c, &c->sampled[i], c->at[row], unit)

@@ -8,6 +8,12 @@ static Str what(Sheet *s, const Reading *r) {
     return at.n ? arena_printf(s->a, "%.*s @ %.*s", STR_ARG(name), STR_ARG(at)) : name;
 }
 
+/* What the log says, whatever its gauge was found to be. */
+static Str as_written(Sheet *s, const Reading *r) {
+    Str text = reading_text(s->j, r);
+    return r->unit ? arena_printf(s->a, "%.*s %s", STR_ARG(text), r->unit->name) : text;
+}
+
 static void add_remark(Sheet *s, Buf *b, const Reading *r) {
     Str remark = reading_remark(s->j, r);
     if (remark.n) buf_printf(b, "; %.*s", STR_ARG(remark));
@@ -29,7 +35,7 @@ static const Reading *instead(const Sheet *s, const Reading *r) {
 
 static void write_one(Sheet *s, const Reading *r, const char *was, bool tell) {
     Buf line = {0};
-    Str value = sheet_reading(s, s->j, r, NULL, true);
+    Str value = as_written(s, r);
     buf_printf(&line, "%.*s: %s %.*s (%.*s)", STR_ARG(what(s, r)), was, STR_ARG(value),
                STR_ARG(sheet_at(s, s->j, r)));
     const Reading *now = tell ? instead(s, r) : NULL;
@@ -68,9 +74,7 @@ static void write_gauged(Sheet *s) {
             continue;
         uint32_t row = table_row(t);
         table_put(t, row, 0, what(s, r), TONE_PLAIN);
-        table_put(t, row, 1,
-                  arena_printf(s->a, "%.*s %s", STR_ARG(reading_text(s->j, r)), r->unit->name),
-                  TONE_PLAIN);
+        table_put(t, row, 1, as_written(s, r), TONE_PLAIN);
         table_put(t, row, 2, sheet_reading(s, s->j, r, NULL, true), TONE_PLAIN);
         table_put(t, row, 3, sheet_at(s, s->j, r), TONE_PLAIN);
     }

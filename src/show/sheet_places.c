@@ -141,6 +141,16 @@ static bool column_for(const Sheet *s, const Tag *t) {
     return !sheet_skips(s, t) && !t->has_curve;
 }
 
+/* Tags that a class brings (`spring part`, `spring set`) stand in no group: they go to its first.
+ */
+static Str group_of(const Vocab *v, uint32_t tag) {
+    Str group = v->tags[tag].group;
+    for (uint32_t i = 0; !group.n && i < v->tag_count; i++) {
+        if (v->tags[i].of == v->tags[tag].of) group = v->tags[i].group;
+    }
+    return group;
+}
+
 /* The columns of one group that have anything to say, in the order of the vocabulary. */
 static uint32_t gather(const Layout *l, Str group, Content *out) {
     const Vocab *v = l->s->v;
@@ -148,7 +158,8 @@ static uint32_t gather(const Layout *l, Str group, Content *out) {
     uint32_t n = 0;
     for (uint32_t tag = 0; tag < v->tag_count; tag++) {
         const Tag *t = &v->tags[tag];
-        if (!shows_class(l, t->of) || !str_eq(t->group, group) || !column_for(l->s, t)) continue;
+        if (!shows_class(l, t->of) || !str_eq(group_of(v, tag), group) || !column_for(l->s, t))
+            continue;
         const Class *k = &v->classes[t->of];
         if (t->of != l->cls && !placed[t->of]) {
             placed[t->of] = true;
@@ -199,6 +210,14 @@ static void write_same(const Layout *l, const Content *contents, uint32_t n) {
     buf_release(&line);
 }
 
+/* Whether an item of the layout sits somewhere all the same: two at one place have no row there. */
+static bool any_seated(const Layout *l) {
+    for (uint32_t i = 0; i < l->count && l->s->s->sits_at; i++) {
+        if (l->s->s->sits_at[l->s->j->classes[l->cls].ids[l->rows[i]]] != SUBJECT_NONE) return true;
+    }
+    return false;
+}
+
 static Str fate_of(const Layout *l, uint32_t row) {
     Sheet *s = l->s;
     SubjectId id = s->j->classes[l->cls].ids[l->rows[row]];
@@ -207,6 +226,25 @@ static Str fate_of(const Layout *l, uint32_t row) {
     SubjectId place = s->s->sits_at ? s->s->sits_at[id] : SUBJECT_NONE;
     if (place == SUBJECT_NONE) return STR("spare");
     return arena_printf(s->a, "at %.*s", STR_ARG(subject_name(s->j, place, s->a)));
+}
+
+static bool says_something(const Layout *l, const Content *contents, uint32_t n, uint32_t i) {
+    for (uint32_t c = 0; c < n; c++) {
+        if (!all_same(contents[c].cells, l->count) && !blank_cell(contents[c].cells[i].text))
+            return true;
+    }
+    return false;
+}
+
+static void write_row(const Layout *l, Table *t, const Content *contents, uint32_t n, uint32_t i) {
+    uint32_t row = table_row(t), at = 0;
+    table_put(t, row, at++, row_name(l, i), TONE_PLAIN);
+    if (l->item != CLASS_NONE) table_put(t, row, at++, fate_of(l, i), TONE_PLAIN);
+    for (uint32_t c = 0; c < n; c++) {
+        if (all_same(contents[c].cells, l->count)) continue;
+        Cell cell = contents[c].cells[i];
+        table_put(t, row, at++, cell.text.n ? cell.text : STR("-"), cell.tone);
+    }
 }
 
 static void write_table(const Layout *l, const Content *contents, uint32_t n) {
@@ -224,16 +262,8 @@ static void write_table(const Layout *l, const Content *contents, uint32_t n) {
     }
     uint32_t labels = l->item != CLASS_NONE ? 2 : 1;
     if (t->column_count == labels) return;
-    for (uint32_t row = 0; row < l->count; row++) {
-        table_row(t);
-        table_put(t, row, 0, row_name(l, row), TONE_PLAIN);
-        if (labels == 2) table_put(t, row, 1, fate_of(l, row), TONE_PLAIN);
-        uint32_t at = labels;
-        for (uint32_t i = 0; i < n; i++) {
-            if (all_same(contents[i].cells, l->count)) continue;
-            Cell c = contents[i].cells[row];
-            table_put(t, row, at++, c.text.n ? c.text : STR("-"), c.tone);
-        }
+    for (uint32_t i = 0; i < l->count; i++) {
+        if (labels == 2 || says_something(l, contents, n, i)) write_row(l, t, contents, n, i);
     }
     table_text(s->out, t, sheet_style(s, 2));
 }
@@ -269,8 +299,8 @@ static void write_group(const Layout *l, Str group, const Content *contents, uin
     if (l->cls == CLASS_ENGINE)
         title = capital(s, group);
     else if (l->item != CLASS_NONE)
-        title = arena_printf(s->a, "%.*s fitted nowhere, or several at a place",
-                             STR_ARG(capital(s, k->plural)));
+        title = arena_printf(s->a, "%.*s %s: %.*s", STR_ARG(capital(s, k->plural)),
+                             any_seated(l) ? "one by one" : "fitted nowhere", STR_ARG(group));
     else if (l->count == 1)
         title = arena_printf(s->a, "%.*s %.*s: %.*s", STR_ARG(capital(s, k->name)),
                              STR_ARG(row_name(l, 0)), STR_ARG(group));
@@ -287,7 +317,7 @@ static void write_group(const Layout *l, Str group, const Content *contents, uin
 
 static bool seen_group(const Vocab *v, uint32_t tag) {
     for (uint32_t i = 0; i < tag; i++) {
-        if (str_eq(v->tags[i].group, v->tags[tag].group)) return true;
+        if (str_eq(group_of(v, i), group_of(v, tag))) return true;
     }
     return false;
 }
@@ -299,7 +329,7 @@ static void write_class(Sheet *s, ClassId cls) {
         arena_array(s->a, (size_t)s->v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *contents);
     for (uint32_t tag = 0; tag < s->v->tag_count; tag++) {
         if (seen_group(s->v, tag)) continue;
-        Str group = s->v->tags[tag].group;
+        Str group = group_of(s->v, tag);
         uint32_t n = gather(&l, group, contents);
         if (n) write_group(&l, group, contents, n);
     }
