@@ -121,6 +121,7 @@ struct Binder {
     bool continued;          /* the job it goes on from has been read */
     const Source *restart;   /* `continues` was met: read this first, then the log again */
     System units;
+    bool letter[128];                 /* some class of places has it */
     const Unit **default_units;       /* per tag; NULL until asked for */
     SubjectId set_in_use[CLASS_MOST]; /* per item class */
     uint32_t set_entry[CLASS_MOST];   /* entry in which it was named */

@@ -167,11 +167,7 @@ typedef struct Token { /* [carrier or bank `:`] [set `#`] [letter] number [lette
 } Token;
 
 static bool class_letter(const Binder *b, char c) {
-    if (c == 0) return false;
-    for (ClassId k = 0; k < b->v->class_count; k++) {
-        if (strchr(b->v->classes[k].letters, c)) return true;
-    }
-    return false;
+    return c > 0 && b->letter[(unsigned char)c];
 }
 
 static bool take_number(Str *s, uint32_t *out) {

@@ -71,7 +71,7 @@ void check_computed_plausible(Check *c) {
     for (uint16_t k = 0; k < v->computed_count; k++) {
         TagId id = v->computed[k];
         const Tag *tag = &v->tags[id];
-        if (!tag->has_plausible) continue;
+        if (!tag->has_plausible || !tag_possible(c->e, id)) continue;
         const Col *col = eval_tag(c->e, id);
         for (uint32_t i = 0; i < col->n; i++) {
             if ((col->st[i] & (V_MISSING | V_READ | V_ABOVE)) ||
@@ -153,7 +153,9 @@ void check_relations(Check *c) {
     const Vocab *v = c->job->vocab;
     for (uint16_t k = 0; k < v->rule_count; k++) {
         const Rule *r = &v->rules[k];
-        if (class_count(c->e, r->of) == 0) continue;
+        if (class_count(c->e, r->of) == 0 || !formula_possible(c->e, r->left) ||
+            !formula_possible(c->e, r->right))
+            continue;
         const Col *left = eval_node(c->e, r->left), *right = eval_node(c->e, r->right);
         for (uint32_t i = 0; i < left->n; i++) {
             if ((left->st[i] | right->st[i]) & V_MISSING) continue;

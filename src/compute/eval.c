@@ -12,6 +12,8 @@ Eval *eval_new(const State *s, Arena *a) {
     e->cols = arena_array(a, e->v->tag_count, sizeof *e->cols);
     e->computed = arena_array(a, e->v->tag_count, sizeof *e->computed);
     e->busy = arena_array(a, e->v->tag_count, sizeof *e->busy);
+    e->possible = arena_array(a, e->v->tag_count, sizeof *e->possible);
+    e->blame = arena_array(a, e->v->tag_count, sizeof *e->blame);
     return e;
 }
 
@@ -270,8 +272,10 @@ static void card_level(Eval *e, TagId id, Col *c, const bool *stale) {
 static Col *tag_column(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
     Col *c = col_new(e, tag->of);
+    bool possible = tag_possible(e, id);
     for (uint32_t i = 0; i < c->n; i++)
-        c->from[i] = id;
+        c->from[i] = possible ? id : e->blame[id];
+    if (!possible) return c;
     if (tag->has_curve || (tag->kind != TAG_NUMBER && tag->kind != TAG_CHOICE &&
                            tag->kind != TAG_STOCK && tag->kind != TAG_DATE))
         return c;

@@ -9,9 +9,11 @@ struct Eval {
     const Vocab *v;
     const State *state;
     Arena *arena;
-    Col **cols;     /* per tag */
-    Col **computed; /* per tag: formula alone */
-    bool *busy;     /* per tag: being worked out; a cycle through data is missing, not a hang */
+    Col **cols;        /* per tag */
+    Col **computed;    /* per tag: formula alone */
+    bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
+    uint8_t *possible; /* per tag: see eval_possible.c */
+    TagId *blame;      /* per tag that is not possible: what is not there */
     uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
     bool map_made[CLASS_MOST][CLASS_MOST];
 };
@@ -27,6 +29,9 @@ const Col *formula_column(Eval *e, const Formula *f);
 uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before);
 /* A value from a card in force at the subject; false when no card has it. */
 bool card_reading(Eval *e, TagId tag, SubjectId id, const Job **card, uint32_t *reading);
+/* Whether the tag can have a value anywhere, by the names the log and its cards use. */
+bool tag_possible(Eval *e, TagId tag);
+bool formula_possible(Eval *e, const Formula *f);
 static inline void set_missing(Col *c, uint32_t i, TagId blame) {
     c->st[i] = V_MISSING;
     c->from[i] = blame;

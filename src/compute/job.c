@@ -304,6 +304,10 @@ static void reserve(Job *j, size_t bytes) {
 static void start(Binder *b, const Vocab *v) {
     b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
     b->units = SYSTEM_NONE;
+    for (ClassId c = 0; c < v->class_count; c++) {
+        for (const char *l = v->classes[c].letters; *l; l++)
+            b->letter[(unsigned char)*l] = true;
+    }
     for (int i = 0; i < CLASS_MOST; i++)
         b->set_in_use[i] = SUBJECT_NONE;
     subject_add(b, (Subject){.cls = CLASS_ENGINE,

@@ -1,0 +1,76 @@
+/*
+ * Which tags can have a value at all, by the names the log uses: most of the vocabulary says
+ * nothing about most logs, and need not be worked out place by place to be found missing.
+ */
+#include "compute/eval_parts.h"
+
+enum { UNKNOWN, YES, NO, ASKED };
+
+static bool read_or_carded(const Eval *e, TagId tag) {
+    if (e->job->chain->row[tag] != CHAIN_NO_ROW) return true;
+    for (uint8_t i = 0; i < e->job->card_count; i++) {
+        const Job *card = e->job->cards[i].card;
+        if (card && card->chain->row[tag] != CHAIN_NO_ROW) return true;
+    }
+    return false;
+}
+
+static bool aimed(const Eval *e, TagId tag) {
+    for (uint32_t i = 0; i < e->state->force_count; i++) {
+        if (e->state->forces[i].kind == EVENT_AIM && e->state->forces[i].tag == tag) return true;
+    }
+    return false;
+}
+
+static TagId missing_of(Eval *e, const Formula *f);
+
+static TagId missing_tag(Eval *e, TagId tag) {
+    return tag_possible(e, tag) ? TAG_NONE : tag;
+}
+
+/* A tag without which the formula cannot have a value; TAG_NONE when there is none. */
+static TagId missing_of(Eval *e, const Formula *f) {
+    TagId a, b;
+    switch (f->kind) {
+    case F_NUMBER: return TAG_NONE;
+    case F_TAG: return missing_tag(e, f->tag);
+    case F_FIRST:
+    case F_PREVIOUS:
+    case F_READ:
+    case F_FITTED:
+    case F_SPOT: return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+    case F_WHEN:
+        if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
+        return missing_tag(e, f->tag);
+    case F_AIM: return aimed(e, f->tag) ? TAG_NONE : f->tag;
+    case F_ELSE: a = missing_of(e, f->a); return a == TAG_NONE ? a : missing_of(e, f->b);
+    case F_AGGREGATE:
+        if (f->aggregate == AGG_COUNT) return TAG_NONE;
+        return missing_of(e, f->a);
+    default:
+        a = missing_of(e, f->a);
+        b = a == TAG_NONE && f->b ? missing_of(e, f->b) : a;
+        return b;
+    }
+}
+
+bool tag_possible(Eval *e, TagId tag) {
+    uint8_t *known = &e->possible[tag];
+    if (*known == UNKNOWN) {
+        *known = ASKED; /* a ring through data has no value of its own */
+        bool yes = read_or_carded(e, tag);
+        const Formula *is = e->v->tags[tag].is;
+        if (!yes && is) {
+            e->blame[tag] = missing_of(e, is);
+            yes = e->blame[tag] == TAG_NONE;
+        } else if (!yes) {
+            e->blame[tag] = tag;
+        }
+        *known = yes ? YES : NO;
+    }
+    return *known == YES;
+}
+
+bool formula_possible(Eval *e, const Formula *f) {
+    return missing_of(e, f) == TAG_NONE;
+}
