@@ -20,20 +20,33 @@ struct NameTable {
     uint32_t mask;
 };
 
-static inline uint32_t hash_end(uint64_t h) {
-    return (uint32_t)((h * 0x9e3779b97f4a7c15u) >> 32);
+static inline uint64_t load(const char *p, size_t n) {
+    uint64_t bits = 0;
+    memcpy(&bits, p, n);
+    return bits;
 }
 
-static inline uint64_t hash_start(uint32_t parent) {
-    return ((uint64_t)parent + 1) * 0xff51afd7ed558ccdu;
-}
-
-static inline uint64_t hash_add(uint64_t h, char c) {
-    return (h << 5 | h >> 59) ^ (unsigned char)to_lower(c);
+/* Of the node and the word's length, first and last bytes (n > 0). Setting the bit of lower case in
+ * each byte folds more than letters, and the middle of a long word is left out: the comparison that
+ * follows is exact. */
+static inline uint32_t hash_word(uint32_t parent, const char *p, size_t n) {
+    uint64_t first, last;
+    if (n >= 8)
+        first = load(p, 8), last = load(p + n - 8, 8);
+    else if (n >= 4)
+        first = load(p, 4), last = load(p + n - 4, 4);
+    else
+        first = (unsigned char)p[0],
+        last = (uint64_t)(unsigned char)p[n / 2] << 8 | (unsigned char)p[n - 1];
+    const uint64_t lower = 0x2020202020202020u;
+    uint64_t h = ((first | lower) + parent) * 0xff51afd7ed558ccdu + n;
+    h = (h ^ h >> 32 ^ (last | lower)) * 0x9e3779b97f4a7c15u;
+    return (uint32_t)(h >> 32);
 }
 
 static inline bool word_is(Str lower, const char *p, size_t n) {
     if (lower.n != n) return false;
+    if (memcmp(lower.p, p, n) == 0) return true;
     for (size_t i = 0; i < n; i++)
         if (lower.p[i] != to_lower(p[i])) return false;
     return true;
@@ -96,10 +109,7 @@ static uint32_t child_add(struct NameTable *t, uint32_t parent, uint32_t hash, S
 TagId names_add(struct NameTable *t, Str name, TagId tag) {
     uint32_t node = 0;
     for (Str word = str_word(&name); word.n; word = str_word(&name)) {
-        uint64_t h = hash_start(node);
-        for (size_t i = 0; i < word.n; i++)
-            h = hash_add(h, word.p[i]);
-        uint32_t hash = hash_end(h);
+        uint32_t hash = hash_word(node, word.p, word.n);
         uint32_t next = child_find(t, node, hash, word.p, word.n);
         node = next ? next : child_add(t, node, hash, word);
     }
@@ -116,18 +126,22 @@ TagId vocab_match(const Vocab *v, Str left, Str *rest) {
         while (p < end && is_blank(*p))
             p++;
         const char *word = p;
-        uint64_t h = hash_start(node);
-        for (; p < end && !is_blank(*p); p++)
-            h = hash_add(h, *p);
+        while (p < end && !is_blank(*p))
+            p++;
         if (p == word) break;
-        node = child_find(t, node, hash_end(h), word, (size_t)(p - word));
+        size_t n = (size_t)(p - word);
+        node = child_find(t, node, hash_word(node, word, n), word, n);
         if (!node) break;
         if (t->nodes[node].tag != TAG_NONE) {
             best = t->nodes[node].tag;
             best_end = p;
         }
     }
-    if (rest) *rest = str_trim((Str){best_end, (size_t)(end - best_end)});
+    if (rest) {
+        while (best_end < end && is_blank(*best_end))
+            best_end++;
+        *rest = str_trim((Str){best_end, (size_t)(end - best_end)});
+    }
     return best;
 }
 

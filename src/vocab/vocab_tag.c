@@ -218,7 +218,22 @@ static void quantity_check(Loader *l, const Block *b, const Tag *tag) {
     if (!block_prop(b, STR("is"))) not_with(l, b, "agrees within", "without 'is'");
 }
 
+/* A tag called `spring load at rest` would be read where a formula means the curve at a value. */
+static void name_at_check(Loader *l, const Tag *tag) {
+    for (size_t at = str_find(tag->name, STR(" at "), 0); at != SIZE_MAX;
+         at = str_find(tag->name, STR(" at "), at + 1)) {
+        TagId id = vocab_find(l->v, (Str){tag->name.p, at});
+        const Tag *before = id == TAG_NONE ? NULL : &l->v->tags[id];
+        if (before && (before->has_curve || before->spot_count))
+            finding_add(l->findings, &vocab_kinds[K_NAME], tag->where, tag->span,
+                        "the name '%.*s' reads like a formula: '%.*s' can be read at a value",
+                        STR_ARG(tag->name), STR_ARG(before->name));
+    }
+}
+
 void tags_check(Loader *l) {
+    for (TagId i = 0; i < l->v->tag_count; i++)
+        name_at_check(l, &l->v->tags[i]);
     for (uint32_t i = 0; i < l->count; i++) {
         const Block *b = &l->blocks[i];
         if (b->left_out) continue;

@@ -231,6 +231,8 @@ static void names_refused(void **state) {
         {"x mark", "vocab-name"},
         {"first gear", "vocab-name"},
         {"sum of gears", "vocab-name"},
+        {"spring load at rest", "vocab-name"},
+        {"lift at rest", ""},
         {"mean piston speed", ""},
         {"ring gap per inch of bore", ""},
         {"leak-down", ""},
