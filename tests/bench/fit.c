@@ -58,7 +58,7 @@ static void measure(const Case *c, bool stock, uint64_t seed) {
 }
 
 int main(void) {
-    static const Case cases[] = {{16, 24, 40, 10}, {32, 64, 40, 50}, {200, 400, 5, 1000}};
+    static const Case cases[] = {{16, 24, 40, 10}, {32, 64, 40, 50}, {200, 400, 2, 1000}};
     for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
         measure(&cases[k], false, 11);
         measure(&cases[k], true, 12);
