@@ -236,6 +236,9 @@ static bool settle(History *h, const HistorySettings *with, Err *err) {
     if (code != 0) return git_fail(git, code, err, "git's configuration can't be read");
     code = git->repository_odb(&h->odb, h->repo);
     if (code != 0) return git_fail(git, code, err, "the object store can't be opened");
+    int modes = 1;
+    git->config_get_bool(&modes, h->config, "core.filemode");
+    h->modes = modes;
     h->name = configured(h, "user.name", with->name);
     h->mail = configured(h, "user.email", with->mail);
     gate_clear(h);

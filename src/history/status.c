@@ -6,12 +6,24 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <fnmatch.h>
+#include <pthread.h>
 #include <unistd.h>
 
+typedef struct Name { /* a file in the folder */
+    const char *name;
+    struct stat st;
+    int why; /* errno of looking at it, or 0 */
+} Name;
+
 typedef struct Names {
-    const char **items;
+    Name *items;
     size_t count, room;
 } Names;
+
+typedef struct Share { /* the names one thread looks at */
+    int fd;
+    Name *from, *to;
+} Share;
 
 typedef struct Look { /* one pattern's walk */
     History *h;
@@ -52,9 +64,7 @@ bool to_stored(History *h, const char *path, Str text, git_buf *out, Str *stored
 }
 
 unsigned file_mode(const History *h, const struct stat *st, unsigned recorded) {
-    int trusted = 1;
-    h->git.config_get_bool(&trusted, h->config, "core.filemode");
-    if (!trusted) return recorded ? recorded : GIT_FILEMODE_BLOB;
+    if (!h->modes) return recorded ? recorded : GIT_FILEMODE_BLOB;
     return st->st_mode & S_IXUSR ? GIT_FILEMODE_BLOB_EXECUTABLE : GIT_FILEMODE_BLOB;
 }
 
@@ -98,27 +108,27 @@ static void add(Look *l, const char *path, HistoryChangeKind kind) {
     l->items[l->count++] = (HistoryChange){arena_printf(l->a, "%s", path).p, kind};
 }
 
-/* A name in the folder, in the last record (`entry`), or in both. */
-static bool compare(Look *l, const char *name, bool on_disk, const git_tree_entry *entry,
+/* A file in the folder (`disk`), in the last record (`entry`), or in both. */
+static bool compare(Look *l, const char *name, const Name *disk, const git_tree_entry *entry,
                     Err *err) {
     const Git *git = &l->h->git;
     char path[PATH_MAX], in_repo[PATH_MAX];
-    struct stat st;
     snprintf(path, sizeof path, "%s%s", l->folder, name);
     snprintf(in_repo, sizeof in_repo, "%s%s", l->h->prefix, path);
-    if (on_disk && fstatat(l->fd, name, &st, AT_SYMLINK_NOFOLLOW) != 0) {
-        if (errno != ENOENT) return err_errno(err, ERR_IO, "%s can't be looked at", path);
-        on_disk = false; /* went away since it was listed */
-        if (!entry) return true;
+    if (disk && disk->why == ENOENT) disk = NULL; /* went away since it was listed */
+    if (!disk && !entry) return true;
+    if (disk && disk->why) {
+        errno = disk->why;
+        return err_errno(err, ERR_IO, "%s can't be looked at", path);
     }
     const git_index_entry *e = git->index_get_bypath(l->index, in_repo, 0);
-    if (!on_disk) { /* a sparse checkout leaves files out on purpose */
+    if (!disk) { /* a sparse checkout leaves files out on purpose */
         if (!e || !(e->flags_extended & GIT_INDEX_ENTRY_SKIP_WORKTREE)) {
             add(l, path, HISTORY_DELETED);
         }
         return true;
     }
-    if (!S_ISREG(st.st_mode)) {
+    if (!S_ISREG(disk->st.st_mode)) {
         add(l, path, HISTORY_NOT_PLAIN);
         return true;
     }
@@ -128,8 +138,8 @@ static bool compare(Look *l, const char *name, bool on_disk, const git_tree_entr
     }
     git_oid id;
     unsigned mode = git->tree_entry_filemode(entry);
-    bool same = file_mode(l->h, &st, mode) == mode;
-    if (same && e && known(l, e, &st)) {
+    bool same = file_mode(l->h, &disk->st, mode) == mode;
+    if (same && e && known(l, e, &disk->st)) {
         id = e->id;
     } else if (same && !bytes_id(l, path, in_repo, &id, err)) {
         return false;
@@ -140,7 +150,27 @@ static bool compare(Look *l, const char *name, bool on_disk, const git_tree_entr
 }
 
 static int by_bytes(const void *a, const void *b) {
-    return strcmp(*(const char *const *)a, *(const char *const *)b);
+    return strcmp(((const Name *)a)->name, ((const Name *)b)->name);
+}
+
+static void *look_at(void *share) {
+    const Share *s = share;
+    for (Name *n = s->from; n < s->to; n++) {
+        n->why = fstatat(s->fd, n->name, &n->st, AT_SYMLINK_NOFOLLOW) == 0 ? 0 : errno;
+    }
+    return NULL;
+}
+
+/* Looking at 10,000 files is most of the work of a status: two threads share a long list. */
+static void look_at_all(int fd, const Names *names) {
+    enum { LONG = 1000 };
+    Name *end = names->items + names->count, *middle = names->items + names->count / 2;
+    Share first = {fd, names->items, middle}, second = {fd, middle, end};
+    pthread_t thread;
+    bool shared = names->count >= LONG && pthread_create(&thread, NULL, look_at, &first) == 0;
+    if (!shared) look_at(&first);
+    look_at(&second);
+    if (shared) pthread_join(thread, NULL);
 }
 
 static bool matches(const Look *l, const char *name) {
@@ -170,13 +200,16 @@ static bool list_disk(Look *l, Names *names, Err *err) {
     for (struct dirent *d; (d = readdir(dir)) != NULL; errno = 0) {
         if (!matches(l, d->d_name)) continue;
         arena_grow(l->a, names->items, names->count, names->room);
-        names->items[names->count++] = arena_printf(l->a, "%s", d->d_name).p;
+        names->items[names->count++] = (Name){.name = arena_str(l->a, str_from(d->d_name)).p};
     }
     int why = errno;
     closedir(dir);
     errno = why;
     if (why) return err_errno(err, ERR_IO, "%s can't be listed", folder);
-    if (names->count) qsort(names->items, names->count, sizeof *names->items, by_bytes);
+    if (names->count) {
+        look_at_all(l->fd, names);
+        qsort(names->items, names->count, sizeof *names->items, by_bytes);
+    }
     return true;
 }
 
@@ -204,9 +237,11 @@ static bool walk(Look *l, Err *err) {
     const git_tree_entry *e = next_recorded(l, tree, &at);
     while (e || i < disk.count) {
         const char *recorded = e ? l->h->git.tree_entry_name(e) : NULL;
-        int order = !e ? -1 : i == disk.count ? 1 : strcmp(disk.items[i], recorded);
-        const char *name = order <= 0 ? disk.items[i] : recorded;
-        if (!compare(l, name, order <= 0, order >= 0 ? e : NULL, err)) return false;
+        int order = !e ? -1 : i == disk.count ? 1 : strcmp(disk.items[i].name, recorded);
+        const Name *here = order <= 0 ? &disk.items[i] : NULL;
+        if (!compare(l, here ? here->name : recorded, here, order >= 0 ? e : NULL, err)) {
+            return false;
+        }
         if (order <= 0) i++;
         if (order >= 0) e = next_recorded(l, tree, &at);
     }

@@ -97,7 +97,9 @@ for size in 500 "$jobs"; do
     git -C "past$size" log --format=%H -- "$path" >log
     b=$(now)
     cut -d' ' -f1 found | cmp - log || { echo "not the versions git finds" >&2; exit 1; }
-    bound "$(wc -l <found) versions among $commits commits, $size jobs (git log: $(ms "$a" "$b")), ms" \
-        "$(median <times)" 300
+    # in a folder of many files the trees alone take longer: there git is the measure
+    limit=300
+    [ "$size" -le 500 ] || limit=$(ms "$a" "$b")
+    bound "$(wc -l <found) versions among $commits commits, $size jobs, ms" "$(median <times)" "$limit"
 done
 exit $missed
