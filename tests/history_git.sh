@@ -13,6 +13,9 @@ git config --global user.name "Ada Quill"
 git config --global user.email ada@example.org
 git config --global advice.detachedHead false
 export GIT_AUTHOR_DATE="1700000000 +0000" GIT_COMMITTER_DATE="1700000000 +0000"
+# libgit2 1.5 leaks a match where it refuses an extension; under the sanitizers that is not news
+printf 'leak:libpcre2\n' >leaks
+export LSAN_OPTIONS="suppressions=$dir/leaks:print_suppressions=0"
 checks=0
 fail() {
     echo "FAIL: $*" >&2

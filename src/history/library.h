@@ -48,6 +48,7 @@
     X(index_get_bypath)            \
     X(index_has_conflicts)         \
     X(index_open)                  \
+    X(index_read)                  \
     X(index_remove)                \
     X(index_write)                 \
     X(message_prettify)            \

@@ -263,11 +263,14 @@ bool history_status(History *h, const char *const *patterns, size_t count, Arena
                     HistoryChanges *out, Err *err) {
     Look l = {.h = h, .a = a};
     struct stat st;
-    int code = h->git.repository_index(&l.index, h->repo);
-    if (code != 0)
-        return git_fail(&h->git, code, err, "git's index can't be read in %s", h->git_dir);
-    /* of before it was read, at the earliest: a newer index only makes more files be looked into */
+    /* looked at before it is read: taking it for older only makes more files be looked into */
     if (stat(arena_printf(a, "%sindex", h->git_dir).p, &st) == 0) l.index_time = st.st_mtim;
+    int code = h->git.repository_index(&l.index, h->repo);
+    if (code == 0) code = h->git.index_read(l.index, 0); /* it may be of before a record */
+    if (code != 0) {
+        h->git.index_free(l.index);
+        return git_fail(&h->git, code, err, "git's index can't be read in %s", h->git_dir);
+    }
     bool ok = true;
     for (size_t i = 0; ok && i < count; i++) {
         ok = one_pattern(&l, patterns[i], err);

@@ -170,27 +170,26 @@ static void found(Walk *w, const Waiting *at) {
  * does is the whole story: the other sides of that merge did not make what is here. */
 static bool visit(Walk *w, const Waiting *at, Err *err) {
     const Git *git = &w->h->git;
-    git_commit *parents[16];
-    Entry entries[16];
     unsigned n = 0, count = git->commit_parentcount(at->commit);
+    Waiting one, *parents = count < 2 ? &one : arena_array(w->a, count, sizeof *parents);
     bool same = false, ok = true;
-    for (unsigned i = 0; ok && !same && i < count && n < 16; i++) {
-        int code =
-            git->commit_lookup(&parents[n], w->h->repo, git->commit_parent_id(at->commit, i));
+    for (unsigned i = 0; ok && !same && i < count; i++) {
+        int code = git->commit_lookup(&parents[n].commit, w->h->repo,
+                                      git->commit_parent_id(at->commit, i));
         /* a shallow clone ends here */
         if (code == GIT_ENOTFOUND && git->repository_is_shallow(w->h->repo)) continue;
         ok = code == 0 || git_fail(git, code, err, "an earlier record can't be read");
         if (!ok) break;
         n++;
-        ok = entry_of(w, parents[n - 1], &entries[n - 1], err);
-        same = ok && same_entry(&entries[n - 1], &at->entry);
+        ok = entry_of(w, parents[n - 1].commit, &parents[n - 1].entry, err);
+        same = ok && same_entry(&parents[n - 1].entry, &at->entry);
     }
     if (ok && !same && (n > 0 || at->entry.mode != 0)) found(w, at);
     for (unsigned i = 0; i < n; i++) {
         if (ok && (!same || i == n - 1)) {
-            wait_for(w, parents[i], entries[i]);
+            wait_for(w, parents[i].commit, parents[i].entry);
         } else {
-            git->commit_free(parents[i]);
+            git->commit_free(parents[i].commit);
         }
     }
     return ok;
