@@ -70,6 +70,7 @@ typedef struct Grid {
     bool broken; /* the head could not be read: its rows are not read either */
     bool corner; /* `@ lift in`: rows are the points of curves */
     const Unit *corner_unit;
+    ClassId rows; /* what the rows are, when it is no corner grid */
     uint32_t count;
     Column columns[GRID_COLUMNS];
 } Grid;
@@ -121,7 +122,8 @@ struct Binder {
     bool continued;          /* the job it goes on from has been read */
     const Source *restart;   /* `continues` was met: read this first, then the log again */
     System units;
-    bool letter[128];                 /* some class of places has it */
+    char letter[128]; /* of a character: the letter of a class of places that it is, in either case
+                       */
     const Unit **default_units;       /* per tag; NULL until asked for */
     SubjectId set_in_use[CLASS_MOST]; /* per item class */
     uint32_t set_entry[CLASS_MOST];   /* entry in which it was named */
@@ -176,6 +178,8 @@ SubjectId named_subject(const Binder *b, ClassKind kind, Str name);
 bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out);
 /* Whether text has the form of a subject, known or not: tells a grid's rows from its head. */
 bool looks_like_subject(const Binder *b, Str text);
+/* The first subject that a list holds twice; SUBJECT_NONE when there is none. */
+SubjectId named_twice(const SubjectList *list);
 void subjects_push(Binder *b, SubjectList *list, SubjectId id);
 /* What sits at a place, an unnamed item made for it when nothing does; SUBJECT_NONE after a
  * finding. */

@@ -104,6 +104,15 @@ static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *c
     return true;
 }
 
+/* Whether rows of class `rows` can have a column of what is measured on `of`: the same, what sits
+ * there, or where it sits. Row 3 of a grid of cylinders must not become main 3. */
+static bool column_fits(const Vocab *v, ClassId rows, ClassId of) {
+    const Class *r = &v->classes[rows], *o = &v->classes[of];
+    ClassId row_place = r->kind == CLASS_ITEM ? r->up : rows;
+    ClassId place = o->kind == CLASS_ITEM ? o->up : of;
+    return row_place == place;
+}
+
 static bool read_column(Binder *b, Str cell, Column *col) {
     Str rest;
     *col = (Column){.at = NAN, .tag = vocab_match(b->v, cell, &rest)};
@@ -115,6 +124,9 @@ static bool read_column(Binder *b, Str cell, Column *col) {
         return false;
     }
     const Tag *tag = &b->v->tags[col->tag];
+    bool placed = tag->kind == TAG_PLACEMENT;
+    if (!b->grid.corner && !placed && !column_fits(b->v, b->grid.rows, tag->of))
+        return head_fault(b, cell, "it is not measured on what the rows are");
     switch (tag->kind) {
     case TAG_NUMBER: return head_number(b, tag, cell, rest, col);
     case TAG_PLACEMENT: col->placement = true; break;
@@ -125,9 +137,19 @@ static bool read_column(Binder *b, Str cell, Column *col) {
     return rest.n == 0 || head_fault(b, rest, "there is something left behind the name");
 }
 
+/* The head's first cell: what the rows are. */
+static bool read_rows(Binder *b, Str cell) {
+    b->grid.rows = vocab_class(b->v, cell);
+    if (b->grid.rows != CLASS_NONE) return true;
+    fault(b, GRID_HEAD, cell.n ? cell : b->line.body,
+          "a grid's head begins with what its rows are, as valve, spring or cylinder; its rows are "
+          "not read");
+    return false;
+}
+
 static bool read_corner(Binder *b, Str cell) {
     b->grid.corner = false;
-    if (!cell.n || cell.p[0] != '@') return true;
+    if (!cell.n || cell.p[0] != '@') return read_rows(b, cell);
     Str rest = str_trim(str_skip(cell, 1));
     const Unit *u = NULL;
     cut_unit(&rest, DIM_NUMBER, &u);
@@ -266,13 +288,13 @@ static void placement_cell(Binder *b, Row *row, const Column *col, Str cell) {
     }
 }
 
+/* Not measured: an empty cell, or a dash. */
+static bool says_nothing(Str cell) {
+    return cell.n == 0 || (cell.n == 1 && cell.p[0] == '-');
+}
+
 static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
-    if (!col->usable || col->placement || (cell.n == 1 && cell.p[0] == '-')) return;
-    if (cell.n == 0) {
-        fault(b, VALUE_MISSING, row->label,
-              "this row has an empty cell: write - for a value that is missing");
-        return;
-    }
+    if (!col->usable || col->placement || says_nothing(cell)) return;
     const Tag *tag = &b->v->tags[col->tag];
     if (b->grid.corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
@@ -323,9 +345,7 @@ static void read_row(Binder *b) {
     if (!corner_point(b, &row)) return;
     for (uint32_t i = 0; i < count;
          i++) { /* what sits here first: the other cells may be about it */
-        if (!g->columns[i].usable || !g->columns[i].placement ||
-            (cells[i].n == 1 && cells[i].p[0] == '-'))
-            continue;
+        if (!g->columns[i].usable || !g->columns[i].placement || says_nothing(cells[i])) continue;
         placement_cell(b, &row, &g->columns[i], cells[i]);
     }
     for (uint32_t i = 0; i < count; i++)

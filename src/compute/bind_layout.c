@@ -133,6 +133,11 @@ static bool read_members(Binder *b, ClassId c, Str text, BindCode code, SubjectL
         if (!read_subjects(b, c, word, &one)) return false;
         for (uint32_t i = 0; i < one.count; i++)
             subjects_push(b, out, one.ids[i]);
+        SubjectId twice = named_twice(out);
+        if (twice == SUBJECT_NONE) continue;
+        fault(b, code, word, "%.*s %.*s is named twice", STR_ARG(b->v->classes[c].name),
+              STR_ARG(subject_name(b->job, twice, b->job->arena)));
+        return false;
     }
     return out->count > 0;
 }
@@ -225,6 +230,23 @@ static void fit_carrier(Binder *b, SubjectId carrier, SubjectList places) {
     b->fitted[carrier] = places;
 }
 
+/* Two heads on one bank within an entry are a slip, as one part in two places is. */
+static bool place_taken(Binder *b, SubjectId carrier, const SubjectList *places, Str right) {
+    for (uint32_t i = b->job->event_count; i-- > 0;) {
+        const Event *e = &b->job->events[i];
+        if (e->entry != b->entry) return false;
+        if (e->kind != EVENT_CARRY || e->subject == carrier || !places->count) continue;
+        if (b->job->subjects[e->subject].kind != SUBJECT_CARRIER) continue;
+        for (uint32_t k = 0; k < places->count; k++) {
+            if (e->subject2 != places->ids[k]) continue;
+            fault(b, HEAD_FORM, right, "head %.*s was put there already in this entry",
+                  STR_ARG(b->job->subjects[e->subject].name));
+            return true;
+        }
+    }
+    return false;
+}
+
 void bind_carrier(Binder *b, Str name, Str right) {
     ClassId heads = class_of_kind(b, CLASS_CARRIER);
     if (!lay_out(b, b->v->classes[heads].holds, b->line.left)) return;
@@ -240,6 +262,7 @@ void bind_carrier(Binder *b, Str name, Str right) {
               STR_ARG(place), places.count);
         return;
     }
+    if (place_taken(b, carrier, &places, right)) return;
     fit_carrier(b, carrier, places);
     Event *head = add_event(b, EVENT_CARRY);
     head->subject = carrier;

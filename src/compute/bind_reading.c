@@ -14,6 +14,12 @@ static Str without_subject(const Binder *b, Str left) {
 }
 
 void unknown_tag(Binder *b, Str left) {
+    if (!left.n) {
+        fault(b, UNKNOWN_TAG, str_trim(b->line.whole),
+              "nothing stands before the equals sign: write what was measured, or put > before it "
+              "if this is a note");
+        return;
+    }
     Str hint = vocab_near(b->v, without_subject(b, left), b->job->arena);
     fault(b, UNKNOWN_TAG, left,
           "`%.*s` is no name the vocabulary has%.*s; if this is a note, put > before it",
@@ -147,6 +153,27 @@ static void put_each(Binder *b, TagId id, const SubjectList *list, const Values 
     }
 }
 
+/* A value is laid on what it was measured on: not on a head for its chambers, on R3 for its bolts,
+ * nor in a list on valves that have no order. */
+static bool subjects_fit(Binder *b, const Tag *tag, const Left *left, const SubjectList *list,
+                         const Values *values) {
+    if (list->unordered && values->count > 1) {
+        fault(b, SUBJECT_NEEDED, left->subject,
+              "a list of values needs an order: write I1..I6 on one line and E1..E6 on another");
+        return false;
+    }
+    if (b->v->classes[tag->of].kind != CLASS_PLACE) return true;
+    for (uint32_t i = 0; i < list->count; i++) {
+        ClassId c = b->job->subjects[list->ids[i]].cls;
+        if (c == tag->of || c == CLASS_ENGINE) continue;
+        fault(b, SUBJECT_NEEDED, left->subject, "`%.*s` has several %.*s: write which, as %s",
+              STR_ARG(left->subject), STR_ARG(b->v->classes[tag->of].plural),
+              b->v->classes[tag->of].suffixed ? "R3a" : "B:2");
+        return false;
+    }
+    return true;
+}
+
 static void put_values(Binder *b, const Tag *tag, TagId id, const Left *left,
                        const SubjectList *list, const Values *values) {
     if (values->each) {
@@ -210,7 +237,9 @@ static void bind_number(Binder *b, TagId id, Str rest) {
     if (!read_left(b, tag, rest, &left)) return;
     if (!read_subjects(b, tag->of, left.subject, &b->list)) return;
     if (!read_values(b, tag, id, b->line.right, &b->values)) return;
-    if (!conditions_fit(b, tag, &left, &b->values)) return;
+    if (!conditions_fit(b, tag, &left, &b->values) ||
+        !subjects_fit(b, tag, &left, &b->list, &b->values))
+        return;
     if (tag->of == CLASS_ENGINE && b->values.count &&
         !layout_stays(b, id, unit_to_si(b->values.items[0].unit, b->values.items[0].number)))
         return;

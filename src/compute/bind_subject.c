@@ -5,6 +5,7 @@
 #include "compute/bind.h"
 
 #include "base/hash.h"
+#include "base/near.h"
 #include "vocab/formula.h"
 
 /* ---- the table of subjects ------------------------------------------------------------------ */
@@ -23,8 +24,21 @@ static uint64_t key_hash(ClassId cls, SubjectId under, char letter, uint32_t num
     return h ^ h >> 29;
 }
 
+/* Sets are told apart by their name in any case: s31 is S31. */
+static uint32_t set_key(Str name) {
+    char folded[64];
+    uint64_t h = name.n;
+    for (size_t at = 0; at < name.n; at += sizeof folded) {
+        size_t n = name.n - at < sizeof folded ? name.n - at : sizeof folded;
+        for (size_t i = 0; i < n; i++)
+            folded[i] = to_lower(name.p[at + i]);
+        h = h * 0x9E3779B97F4A7C15u ^ hash_bytes((Str){folded, n});
+    }
+    return (uint32_t)(h ^ h >> 32);
+}
+
 static uint32_t key_number(const Subject *s) {
-    return s->kind == SUBJECT_SET ? (uint32_t)hash_bytes(s->name) : s->number;
+    return s->kind == SUBJECT_SET ? set_key(s->name) : s->number;
 }
 
 static void table_put(Binder *b, SubjectId id) {
@@ -106,7 +120,7 @@ SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
 }
 
 SubjectId set_subject(Binder *b, ClassId set_class, Str name) {
-    SubjectId id = subject_find(b, set_class, SUBJECT_NONE, 0, (uint32_t)hash_bytes(name), 0);
+    SubjectId id = subject_find(b, set_class, SUBJECT_NONE, 0, set_key(name), 0);
     if (id != SUBJECT_NONE) return id;
     return subject_add(b, (Subject){.cls = set_class,
                                     .kind = SUBJECT_SET,
@@ -166,8 +180,9 @@ typedef struct Token { /* [carrier or bank `:`] [set `#`] [letter] number [lette
     uint8_t suffix;
 } Token;
 
-static bool class_letter(const Binder *b, char c) {
-    return c > 0 && b->letter[(unsigned char)c];
+/* The class letter that c is, in either case; 0 when it is none. */
+static char class_letter(const Binder *b, char c) {
+    return c > 0 ? b->letter[(unsigned char)c] : 0;
 }
 
 static bool take_number(Str *s, uint32_t *out) {
@@ -185,15 +200,15 @@ static bool take_number(Str *s, uint32_t *out) {
 
 /* Reads the part behind the scope and the #: `I3a`, `3I`, `3`, `I`. */
 static bool read_position(const Binder *b, Str s, Token *t) {
-    if (s.n && class_letter(b, s.p[0])) {
-        t->letter = s.p[0];
+    t->letter = s.n ? class_letter(b, s.p[0]) : 0;
+    if (t->letter) {
         s = str_skip(s, 1);
         if (s.n == 0) return true;
     }
     if (!take_number(&s, &t->number)) return false;
-    if (s.n && !t->letter && class_letter(b, s.p[0])) {
-        t->letter = s.p[0];
-        s = str_skip(s, 1);
+    if (s.n && !t->letter) {
+        t->letter = class_letter(b, s.p[0]);
+        if (t->letter) s = str_skip(s, 1);
     }
     if (s.n == 1 && s.p[0] >= 'a' && s.p[0] <= 'h') {
         t->suffix = (uint8_t)(s.p[0] - 'a' + 1);
@@ -396,6 +411,18 @@ static SubjectId bank_place(const Binder *b, SubjectId bank, uint32_t n) {
     return SUBJECT_NONE;
 }
 
+/* All places of class c on a bank, in the order in which the job gives the bank's places. */
+static bool take_bank(const Asked *q, ClassId c, SubjectId bank) {
+    const SubjectList *order = &q->b->bank_order;
+    for (uint32_t i = 0; i < order->count; i++) {
+        const Subject *s = &q->b->job->subjects[order->ids[i]];
+        if (s->up != bank) continue;
+        if (!(s->cls == c ? accept(q, order->ids[i]) : take_all(q, c, 0, order->ids[i])))
+            return false;
+    }
+    return true;
+}
+
 static bool take_on_bank(const Asked *q, SubjectId bank, Token t) {
     SubjectId place = t.number ? bank_place(q->b, bank, t.number) : SUBJECT_NONE;
     if (place == SUBJECT_NONE) {
@@ -454,11 +481,29 @@ static bool take_on_carrier(const Asked *q, SubjectId carrier, const Token *t) {
     return any || no_such_place(q, c);
 }
 
+/* A head is there by being named; a slip in a bank's name must not make one. */
+static bool near_bank(const Asked *q, Str scope) {
+    Binder *b = q->b;
+    for (uint32_t i = 0; i < b->bank_order.count; i++) {
+        Str bank = b->job->subjects[b->job->subjects[b->bank_order.ids[i]].up].name;
+        if (bank.n < 3 || near_distance(scope, bank, 1 + (bank.n > 4)) > 1 + (bank.n > 4)) continue;
+        fault(
+            b, UNKNOWN_SUBJECT, q->text,
+            "`%.*s` is no bank; did you mean `%.*s`? For a head of that name write `head %.*s = ` "
+            "with its bank first",
+            STR_ARG(scope), STR_ARG(bank), STR_ARG(scope));
+        return true;
+    }
+    return false;
+}
+
 static bool take_scoped(const Asked *q, const Token *t) {
     Binder *b = q->b;
     SubjectId bank = named_subject(b, CLASS_BANK, t->scope);
     if (bank != SUBJECT_NONE) return take_on_bank(q, bank, *t);
-    SubjectId carrier = carrier_subject(b, t->scope);
+    SubjectId carrier = named_subject(b, CLASS_CARRIER, t->scope);
+    if (carrier == SUBJECT_NONE && near_bank(q, t->scope)) return false;
+    if (carrier == SUBJECT_NONE) carrier = carrier_subject(b, t->scope);
     if (carrier == SUBJECT_NONE) return false;
     return take_on_carrier(q, carrier, t);
 }
@@ -499,15 +544,25 @@ static bool take_token(const Asked *q, const Token *t) {
     return take_places(q, t);
 }
 
+/* Of valves the I may come first, or I and E by cylinder: no list of values can be laid on them. */
+static void note_order(const Asked *q, ClassId c) {
+    const char *letters = q->b->v->classes[c].letters;
+    if (letters[0] && letters[1]) q->out->unordered = true;
+}
+
 /* A word that is no place: all, a bank, a head, a set. */
 static bool take_name(const Asked *q) {
     Binder *b = q->b;
-    if (str_ieq(q->text, STR("all"))) return take_all(q, own_place_class(q), 0, SUBJECT_NONE);
+    if (str_ieq(q->text, STR("all"))) {
+        note_order(q, own_place_class(q));
+        return take_all(q, own_place_class(q), 0, SUBJECT_NONE);
+    }
     SubjectId id = named_subject(b, CLASS_BANK, q->text);
     if (id != SUBJECT_NONE) {
         ClassId c = own_place_class(q);
         if (c == b->job->subjects[id].cls) return accept(q, id);
-        return take_all(q, c, 0, id);
+        note_order(q, c);
+        return take_bank(q, c, id);
     }
     id = named_subject(b, CLASS_CARRIER, q->text);
     if (id == SUBJECT_NONE && b->v->classes[q->cls].kind == CLASS_CARRIER && q->text.n <= 16) {
@@ -532,13 +587,13 @@ static bool take_range(Asked *q, Str from, Str to) {
         z = a;
         z.number = 0;
         if (!take_number(&to, &z.number)) goto bad;
-        if (to.n == 1 && to.p[0] == a.letter) to.n = 0; /* 1I..6I */
+        if (to.n == 1 && class_letter(b, to.p[0]) == a.letter) to.n = 0; /* 1I..6I */
         if (to.n) goto bad;
     } else if (!read_token(b, to, &z)) {
         goto bad;
     }
     if (z.letter != a.letter || z.hash != a.hash || z.suffix != a.suffix ||
-        (z.set.n && !str_eq(z.set, a.set)) || (z.scope.n && !str_eq(z.scope, a.scope)))
+        (z.set.n && !str_ieq(z.set, a.set)) || (z.scope.n && !str_ieq(z.scope, a.scope)))
         goto bad;
     if (z.number < a.number || z.number - a.number >= 10000) goto bad;
     for (Token t = a; t.number <= z.number; t.number++) {
@@ -573,9 +628,19 @@ static bool take_default(const Asked *q) {
     return true;
 }
 
+SubjectId named_twice(const SubjectList *list) {
+    for (uint32_t i = 1; i < list->count; i++) {
+        for (uint32_t k = 0; k < i; k++) {
+            if (list->ids[i] == list->ids[k]) return list->ids[i];
+        }
+    }
+    return SUBJECT_NONE;
+}
+
 bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
     Asked q = {.b = b, .cls = cls, .text = text, .out = out};
     out->count = 0;
+    out->unordered = false;
     if (text.n == 0) return take_default(&q);
     if (b->job->is_card) {
         fault(b, UNKNOWN_SUBJECT, text, "a part card speaks of the part alone: leave `%.*s` out",
@@ -588,6 +653,13 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
         rest = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(rest, comma + 1));
         if (q.text.n == 0) continue;
         if (!take_part(&q)) return false;
+    }
+    if (str_find_char(text, ',', 0) == SIZE_MAX) return out->count > 0;
+    SubjectId twice = named_twice(out);
+    if (twice != SUBJECT_NONE) {
+        fault(b, UNKNOWN_SUBJECT, text, "`%.*s` names %.*s twice", STR_ARG(text),
+              STR_ARG(subject_name(b->job, twice, b->job->arena)));
+        return false;
     }
     return out->count > 0;
 }

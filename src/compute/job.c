@@ -46,7 +46,7 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [CONTINUES_MISSING] = {"continues-missing", LEVEL_ERROR,
                            "a job to go on from that cannot be read"},
     [GAUGE_FORM] = {"gauge-form", LEVEL_ERROR, "a gauge line that cannot be read"},
-    [TOO_MANY] = {"too-many", LEVEL_ERROR, "more than the program can hold"},
+    [TOO_MANY] = {"too-large", LEVEL_ERROR, "more than the program can hold"},
 };
 const size_t bind_kinds_count = BIND_CODES;
 
@@ -306,7 +306,7 @@ static void start(Binder *b, const Vocab *v) {
     b->units = SYSTEM_NONE;
     for (ClassId c = 0; c < v->class_count; c++) {
         for (const char *l = v->classes[c].letters; *l; l++)
-            b->letter[(unsigned char)*l] = true;
+            b->letter[(unsigned char)*l] = b->letter[(unsigned char)to_lower(*l)] = *l;
     }
     for (int i = 0; i < CLASS_MOST; i++)
         b->set_in_use[i] = SUBJECT_NONE;

@@ -125,6 +125,7 @@ enum { HERE_MOST = 8 }; /* things that can sit at one place: slots of all item c
 typedef struct SubjectList {
     SubjectId *ids;
     uint32_t count, room;
+    bool unordered; /* `all` valves, a bank's: in no order that a list of values could follow */
 } SubjectList;
 
 typedef struct Job Job;
