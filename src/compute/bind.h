@@ -150,6 +150,7 @@ void bind_continues(Binder *b, Str name);
 
 /* bind_reading.c: `left = right` */
 void bind_reading(Binder *b);
+void put_dash(Binder *b, TagId tag, SubjectId subject, Str text);
 void put_value(Binder *b, TagId tag, SubjectId subject, const Value *value);
 void unknown_tag(Binder *b, Str left);
 

@@ -294,7 +294,8 @@ static bool says_nothing(Str cell) {
 }
 
 static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
-    if (!col->usable || col->placement || says_nothing(cell)) return;
+    bool nothing = says_nothing(cell);
+    if (!col->usable || col->placement || (nothing && b->grid.corner)) return;
     const Tag *tag = &b->v->tags[col->tag];
     if (b->grid.corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
@@ -302,7 +303,9 @@ static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
     }
     SubjectId id = row_subject(b, row, tag->of);
     if (id == SUBJECT_NONE) return;
-    if (tag->kind == TAG_NUMBER)
+    if (nothing)
+        put_dash(b, col->tag, id, cell);
+    else if (tag->kind == TAG_NUMBER)
         number_cell(b, row, col, id, cell);
     else
         words_cell(b, col, id, cell);

@@ -197,14 +197,40 @@ static bool read_window(Binder *b, Str text, Event *e) {
     return true;
 }
 
+/* `installed height, bare height reads ...`: what the gauge is off on. Nothing said: all it
+ * measures. */
+static bool read_gauged(Binder *b, Str text, Event *e) {
+    uint32_t count = 0;
+    for (int i = 0; i < 4; i++)
+        e->only[i] = TAG_NONE;
+    while (text.n) {
+        size_t comma = str_find_char(text, ',', 0);
+        Str one = str_trim(comma == SIZE_MAX ? text : (Str){text.p, comma});
+        text = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(text, comma + 1));
+        TagId tag = vocab_find(b->v, one);
+        if (tag == TAG_NONE || count == 4) {
+            unknown_tag(b, one);
+            return false;
+        }
+        e->only[count++] = tag;
+    }
+    return true;
+}
+
+/* `[TAG, TAG] reads V high|low[, DATE .. DATE]` */
 void bind_gauge(Binder *b, Str name, Str right) {
-    size_t comma = str_find_char(right, ',', 0);
-    Str what = comma == SIZE_MAX ? right : str_trim((Str){right.p, comma});
-    Str window = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(right, comma + 1));
     Event e = {.kind = EVENT_GAUGE, .text = name};
-    if (!name.n || !takes_word(&what, "reads")) {
+    size_t reads = str_starts(right, STR("reads ")) ? 0 : str_find(right, STR(" reads "), 0);
+    if (!name.n || reads == SIZE_MAX) {
         gauge_fault(b, right);
         return;
+    }
+    if (!read_gauged(b, str_trim((Str){right.p, reads}), &e)) return;
+    Str what = str_trim(str_skip(right, reads + (reads ? 7 : 6))), window = {0};
+    size_t comma = str_find_char(what, ',', 0);
+    if (comma != SIZE_MAX) {
+        window = str_trim(str_skip(what, comma + 1));
+        what = str_trim((Str){what.p, comma});
     }
     bool high = str_ends(what, STR(" high")), low = str_ends(what, STR(" low"));
     what = str_trim((Str){what.p, what.n - (high ? 5 : low ? 4 : 0)});
@@ -234,8 +260,12 @@ void bind_gauge(Binder *b, Str name, Str right) {
 
 static void correct(const Job *j, const Event *gauge, Reading *r) {
     int32_t day = j->entries[reading_entry(j, r)].date.day;
-    if (r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day) return;
-    if (j->vocab->tags[r->tag].made_of != TAG_NONE) return; /* picked from stock, not measured */
+    bool meant = gauge->only[0] == TAG_NONE;
+    for (int i = 0; i < 4; i++)
+        meant |= gauge->only[i] == r->tag;
+    if (!meant || r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day) return;
+    if (gauge->only[0] == TAG_NONE && j->vocab->tags[r->tag].made_of != TAG_NONE)
+        return; /* picked from stock, not measured */
     if (gauge->relative) {
         if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return;
         r->value /= 1 + gauge->value;

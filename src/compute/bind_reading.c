@@ -26,8 +26,18 @@ void unknown_tag(Binder *b, Str left) {
           STR_ARG(left), STR_ARG(hint));
 }
 
+void put_dash(Binder *b, TagId tag, SubjectId subject, Str text) {
+    Job *j = b->job;
+    if (b->source_index != 0 || !text.n) return;
+    arena_grow(j->arena, j->dashes, j->dash_count, j->dash_room);
+    j->dashes[j->dash_count++] = (Dash){tag, subject, span_of(b, text).off};
+}
+
 void put_value(Binder *b, TagId id, SubjectId subject, const Value *v) {
-    if (v->missing) return;
+    if (v->missing) {
+        put_dash(b, id, subject, v->text);
+        return;
+    }
     Reading *r = add_reading(b, id, subject);
     r->value = unit_to_si(v->unit, v->number);
     r->unit = v->unit;

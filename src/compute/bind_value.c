@@ -166,7 +166,9 @@ static void take_late_doubt(Str *rest, Values *out, bool unit_written) {
 
 static bool take_value(Binder *b, const Tag *tag, Str *rest, Values *out) {
     if (*rest->p == '-' && (rest->n == 1 || is_blank(rest->p[1]) || rest->p[1] == ',')) {
-        push_value(b, out)->missing = true;
+        Value *v = push_value(b, out);
+        v->missing = true;
+        v->text = (Str){rest->p, 1};
         *rest = str_skip(*rest, 1);
         return true;
     }

@@ -17,9 +17,10 @@ static const double FAR_SWAP = 3;  /* already enough when swapping two digits ex
 static const double NEAR_BY = 1.5; /* within so many scales a value belongs */
 
 typedef struct Member {
-    uint64_t key; /* set, or letter */
-    double at;    /* condition; 0 for none */
-    double value; /* what is compared */
+    uint64_t key;    /* set, or letter */
+    double at;       /* condition; 0 for none */
+    double value;    /* what is compared */
+    double now, was; /* of a change: both readings */
     uint32_t reading;
 } Member;
 
@@ -34,7 +35,8 @@ static void add_member(Check *c, Members *m, uint32_t reading, double value) {
     arena_grow(c->arena, m->items, m->count, m->room);
     uint64_t key = s->kind == SUBJECT_ITEM && s->up != SUBJECT_NONE ? (uint64_t)s->up << 8
                                                                     : (uint64_t)(uint8_t)s->letter;
-    m->items[m->count++] = (Member){key, isnan(r->at) ? 0 : r->at, value, reading};
+    m->items[m->count++] =
+        (Member){.key = key, .at = isnan(r->at) ? 0 : r->at, .value = value, .reading = reading};
 }
 
 static int by_group(const void *pa, const void *pb) {
@@ -66,17 +68,27 @@ static double median_of(double *v, uint32_t n) {
 
 typedef struct Centre {
     double median, scale;
+    double now, was; /* of a change: the middles of both readings */
 } Centre;
+
+static double middle_of(const Member *m, uint32_t n, size_t field, double *v) {
+    for (uint32_t i = 0; i < n; i++)
+        memcpy(&v[i], (const char *)&m[i] + field, sizeof *v);
+    return median_of(v, n);
+}
 
 static Centre centre_of(Check *c, const Member *m, uint32_t n, double least, double least_part) {
     double *v = arena_array(c->arena, n, sizeof *v);
+    Centre centre = {.median = middle_of(m, n, offsetof(Member, value), v)};
     for (uint32_t i = 0; i < n; i++)
-        v[i] = m[i].value;
-    double median = median_of(v, n);
-    for (uint32_t i = 0; i < n; i++)
-        v[i] = fabs(m[i].value - median);
+        v[i] = fabs(m[i].value - centre.median);
     double scale = 1.4826 * median_of(v, n);
-    return (Centre){median, fmax(scale, fmax(least, least_part * fabs(median)))};
+    if (m[0].now != 0) { /* changes */
+        centre.now = middle_of(m, n, offsetof(Member, now), v);
+        centre.was = middle_of(m, n, offsetof(Member, was), v);
+    }
+    centre.scale = fmax(scale, fmax(least, least_part * fabs(centre.median)));
+    return centre;
 }
 
 /* ---- what a bad value might have been
@@ -168,6 +180,8 @@ static void collect(Check *c, TagId tag, Members *m) {
     const Tag *t = &c->job->vocab->tags[tag];
     for (uint32_t i = 0; i < class_count(c->e, t->of); i++) {
         SubjectId id = class_subject(c->e, t->of, i);
+        if (c->e->state->scrapped && c->e->state->scrapped[id])
+            continue; /* judged by who scrapped it */
         uint32_t r = state_reading(c->e->state, tag, id, UINT32_MAX);
         uint32_t entry = r == NO_READING ? 0 : reading_entry(c->job, &c->job->readings[r]),
                  looked = 0;
@@ -200,6 +214,8 @@ static void name_change(Check *c, const Member *m, uint32_t others, const Centre
     const Job *j = c->job;
     const Reading *r = &j->readings[m->reading];
     if (fabs(m->value - centre->median) <= (FAR_SWAP + 1) * centre->scale) return;
+    /* what had left the others and came back to them was mended, not misread */
+    if (fabs(m->now - centre->now) < fabs(m->was - centre->was)) return;
     Shown how = say_unit(j, r->tag, SYSTEM_NONE);
     doubt(c, CHANGE_UNLIKE, m->reading,
           "%.*s = %.*s changed by %.*s since it was last read, the %u others by about %.*s; "
@@ -232,9 +248,11 @@ void check_changes(Check *c) {
         collect(c, t, &now);
         for (uint32_t i = 0; i < now.count; i++) {
             uint32_t old = older(c, now.items[i].reading);
-            if (old != NO_READING)
-                add_member(c, &changes, now.items[i].reading,
-                           now.items[i].value - c->job->readings[old].value);
+            if (old == NO_READING) continue;
+            double was = c->job->readings[old].value, is = now.items[i].value;
+            add_member(c, &changes, now.items[i].reading, is - was);
+            changes.items[changes.count - 1].now = is;
+            changes.items[changes.count - 1].was = was;
         }
         judge_groups(c, &changes, tag->change_alike, 0, name_change);
     }
@@ -244,11 +262,22 @@ void check_changes(Check *c) {
  * ---------------------------------------------------------------------------------------------------------
  */
 
+/* Where the `-` of a missing value stands; the newest reading of its neighbours without one. */
+static Span gap_span(const Check *c, TagId tag, SubjectId missing, uint32_t newest) {
+    const Job *j = c->job;
+    for (uint32_t i = j->dash_count; i-- > 0;) {
+        if (j->dashes[i].tag == tag && j->dashes[i].subject == missing)
+            return (Span){j->dashes[i].off, 1};
+    }
+    return (Span){j->readings[newest].off, j->readings[newest].len};
+}
+
 /* At least three quarters of the places of a kind have it, and some do not. */
 static void check_gap(Check *c, TagId tag, char letter) {
     const Job *j = c->job;
     ClassId of = j->vocab->tags[tag].of;
     uint32_t have = 0, places = 0, newest = NO_READING;
+    SubjectId first = SUBJECT_NONE;
     Str missing = {0};
     for (uint32_t i = 0; i < j->place_count[of]; i++) {
         SubjectId id = class_subject(c->e, of, i);
@@ -256,6 +285,7 @@ static void check_gap(Check *c, TagId tag, char letter) {
         places++;
         uint32_t r = own_reading(c->e, tag, id, UINT32_MAX);
         if (r == NO_READING) {
+            if (first == SUBJECT_NONE) first = id;
             Str name = subject_name(j, id, c->arena);
             missing = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(missing),
                                    missing.n ? " " : "", STR_ARG(name));
@@ -267,8 +297,9 @@ static void check_gap(Check *c, TagId tag, char letter) {
     if (have == places || have * 4 < places * 3 || places < 3 || newest == NO_READING) return;
     const Reading *r = &j->readings[newest];
     if (r->source != 0) return;
-    Finding *f = doubt_at(c, GAP, (Span){r->off, r->len}, "%.*s: %u of %u have it; missing at %.*s",
-                          STR_ARG(j->vocab->tags[tag].name), have, places, STR_ARG(missing));
+    Finding *f =
+        doubt_at(c, GAP, gap_span(c, tag, first, newest), "%.*s: %u of %u have it; missing at %.*s",
+                 STR_ARG(j->vocab->tags[tag].name), have, places, STR_ARG(missing));
     f->tag = j->vocab->tags[tag].name;
     f->subject = missing;
 }

@@ -94,6 +94,7 @@ typedef struct Event {
     Range range;      /* limit; an aim has low == high */
     const Unit *unit; /* a limit's or aim's unit as written */
     Date from, until; /* gauge */
+    TagId only[4];    /* gauge: the tags it is off on; TAG_NONE first: all of its dimension */
     Str by, text;     /* text: range or reason as written */
     Span span;        /* of the whole line, without its remark */
 } Event;
@@ -121,6 +122,12 @@ typedef struct Stock {
 } Stock;
 
 enum { HERE_MOST = 8 }; /* things that can sit at one place: slots of all item classes */
+
+typedef struct Dash { /* a `-`: a value left out, said so */
+    TagId tag;
+    SubjectId subject;
+    uint32_t off;
+} Dash;
 
 typedef struct SubjectList {
     SubjectId *ids;
@@ -157,6 +164,8 @@ struct Job {
     uint8_t slot_base[CLASS_MOST];    /* item classes: number of their first slot at a place (they
                                          share it) */
     uint32_t place_count[CLASS_MOST]; /* how many of those are real places */
+    Dash *dashes;                     /* of the log itself */
+    uint32_t dash_count, dash_room;
     Stock *stocks;
     uint32_t stock_count, stock_room;
     CardUse cards[CARD_MOST]; /* every card the log names, once each */
