@@ -74,12 +74,12 @@ static void ring_report(Order *o, TagId start) {
     TagId tag = start;
     do {
         const Tag *t = &o->v->tags[tag];
-        buf_printf(&names, "'%.*s' (%.*s:%u) needs ", STR_ARG(t->name), STR_ARG(t->where->path),
-                   line_of(t->where, t->span.off));
+        buf_printf(&names, "'%.*s' (%.*s:%u) needs ", STR_ARG(t->name), STR_ARG(t->is_where->path),
+                   line_of(t->is_where, t->is->span.off));
         tag = waits_for(o, tag);
     } while (tag != start);
     Str ring = buf_str(&names);
-    finding_add(o->findings, &vocab_kinds[K_CYCLE], first->where, first->span,
+    finding_add(o->findings, &vocab_kinds[K_CYCLE], first->is_where, first->is->span,
                 "formulas need each other: %.*s'%.*s'", STR_ARG(ring), STR_ARG(first->name));
     buf_release(&names);
 }

@@ -124,6 +124,7 @@ typedef struct Tag {
     const TagId *set_aside_by; /* a later entry with one of these makes the reading stale */
     uint8_t set_aside_count;
     const Formula *is; /* NULL when it can only be measured */
+    const Source *is_where; /* the text its formula stands in: a shop may change that alone */
     uint16_t order;    /* computed tags: position in dependency order; others 0 */
     Str says, source;
     Str group;         /* heading it stands under in the sheet and in help: "valve train" */

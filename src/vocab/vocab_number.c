@@ -224,6 +224,7 @@ void parse_is(Loader *l, Block *b, const Prop *p) {
                    tag->has_curve ? "curve" : "quantity with spots");
         return;
     }
-    if (tag->unit)
-        tag->is = formula_parse(l->v, p->source, p->value, tag->of, true, tag->dim, l->findings);
+    if (!tag->unit) return;
+    tag->is = formula_parse(l->v, p->source, p->value, tag->of, true, tag->dim, l->findings);
+    tag->is_where = p->source;
 }

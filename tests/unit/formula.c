@@ -421,12 +421,12 @@ static void rings(void **state) {
     static const struct {
         const char *text, *ring;
     } cases[] = {
-        {"quantity = a\n unit = in\n is = a + 1 in\n", "'a' (shop.vocab:1) needs 'a'"},
+        {"quantity = a\n unit = in\n is = a + 1 in\n", "'a' (shop.vocab:3) needs 'a'"},
         {"quantity = a\n unit = in\n is = b\nquantity = b\n unit = in\n is = a\n",
-         "'a' (shop.vocab:1) needs 'b' (shop.vocab:4) needs 'a'"},
+         "'a' (shop.vocab:3) needs 'b' (shop.vocab:6) needs 'a'"},
         {"quantity = t\n unit = in\n is = a\nquantity = a\n unit = in\n is = b\n"
          "quantity = b\n unit = in\n is = c\nquantity = c\n unit = in\n is = a + 1 in\n",
-         "'a' (shop.vocab:4) needs 'b' (shop.vocab:7) needs 'c' (shop.vocab:10) needs 'a'"},
+         "'a' (shop.vocab:6) needs 'b' (shop.vocab:9) needs 'c' (shop.vocab:12) needs 'a'"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         Loaded *l = load_two(str_from(base), str_from(cases[i].text));
