@@ -7,10 +7,13 @@
  *
  *     least over assignments of (cost + price x pieces used)  -  price x stock
  *
- * is never above the cost of a choice that keeps the stock, so it is a lower bound; the prices are
- * moved along the pieces used too many or too few, by steps aimed at the cost still wanted
- * (Polyak). Where the bound passes that cost, nothing wanted is left. Every choice met on the way
- * that keeps the stock is kept if it is better. Between the best bound and the best choice a gap
+ * is never above the cost of a choice that keeps the stock, so it is a lower bound; the best prices
+ * are the dual values of a small linear programme over the choices met so far (fit_master.c), which
+ * grows by each choice the prices lead to. Where the bound passes the cost still wanted, nothing
+ * wanted is left. Every choice met on the way is mended to keep the stock (fit_repair.c) and kept
+ * if it is better; candidates whose reduced cost does not fit between bound and wanted cost are
+ * struck out for good.
+ * Between the best bound and the best choice a gap
  * may stay: then the search splits on how many pieces of one thickness lie at one place (at most
  * k - 1, or at least k), until no gap is left or every place's use is settled, in which case the
  * assignment itself is the optimum of that part. Both parts together hold every choice, so when

@@ -40,7 +40,7 @@
 #define FIT_MANY SIZE_MAX             /* stock without end */
 #define FIT_DEVIATION_MOST 2000000    /* steps; a larger deviation counts as this much */
 #define FIT_MARGIN_MOST 1000000000    /* fine steps; a larger margin counts as this much */
-#define FIT_WORK ((size_t)1000000000) /* about ten seconds; see FitProblem.work */
+#define FIT_WORK ((size_t)1000000000) /* ten to twenty seconds; see FitProblem.work */
 
 /* Every stack of at most so many adjusters: fewest adjusters first, then by thickness. Stack 0 is
  * none at all. */
