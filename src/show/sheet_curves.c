@@ -71,6 +71,7 @@ static Str condition_heading(const Curves *c, const Reading *r) {
 static Str subject_of(const Curves *c, uint32_t n) {
     Sheet *s = c->s;
     ClassId of = s->v->tags[c->tag].of;
+    if (of == CLASS_ENGINE) return s->v->tags[c->tag].name;
     return subject_name(s->j, s->j->classes[of].ids[c->sampled[n].i], s->a);
 }
 
@@ -112,8 +113,7 @@ static void write_curves(const Curves *c) {
     }
     for (uint32_t row = 0; row < rows; row++) {
         table_row(t);
-        Str label = across ? condition_label(c, row) : subject_of(c, row);
-        table_put(t, row, 0, label, TONE_PLAIN);
+        table_put(t, row, 0, across ? condition_label(c, row) : subject_of(c, row), TONE_PLAIN);
         for (uint32_t i = 0; i < columns; i++) {
             Str text = across ? point_text(c, &c->sampled[i], c->at[row], unit)
                               : point_text(c, &c->sampled[row], c->at[i], unit);

@@ -57,7 +57,11 @@ static Str units(Sheet *s) {
     bool shop = false;
     for (uint32_t i = 0; i < s->j->reading_count && !shop; i++)
         shop = (s->j->readings[i].flags & READ_UNIT_SHOP) != 0;
-    if (shop) return STR("where none is written the shop's own setting decides");
+    if (shop && s->v->units == SYSTEM_US)
+        return STR("us where none is written, as the shop's own setting says");
+    if (shop && s->v->units == SYSTEM_METRIC)
+        return STR("metric where none is written, as the shop's own setting says");
+    if (shop) return STR("where none is written, those of the shop's own setting");
     if (s->j->units == SYSTEM_US) return STR("us where none is written, as the job says");
     if (s->j->units == SYSTEM_METRIC) return STR("metric where none is written, as the job says");
     return (Str){0};

@@ -42,16 +42,21 @@ static Str where(Sheet *s, const Force *f) {
     return say_place(s->a, f->owner->sources[f->event->source], f->event->span.off);
 }
 
-static Str margin_text(Sheet *s, const Verdict *v, bool with_unit) {
+/* What breaks a limit is shown with as many digits as it takes to see it. */
+static Shown shown_for(const Sheet *s, const Verdict *v) {
     Shown how = say_unit(s->j, v->force->tag, s->how->system);
-    how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
+    if (v->kind == VERDICT_BROKEN)
+        how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
+    return how;
+}
+
+static Str margin_text(Sheet *s, const Verdict *v, bool with_unit) {
+    Shown how = shown_for(s, v);
     return say_difference(s->a, how, fabs(v->margin), with_unit);
 }
 
 static Str value_text(Sheet *s, const Verdict *v) {
-    Shown how = say_unit(s->j, v->force->tag, s->how->system);
-    how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
-    return sheet_mark(s, say_number(s->a, how, v->value, true), v->st);
+    return sheet_mark(s, say_number(s->a, shown_for(s, v), v->value, true), v->st);
 }
 
 static void add_name(Sheet *s, Buf *b, const Force *f) {

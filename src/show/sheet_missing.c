@@ -112,6 +112,13 @@ static bool same_places(const Reasons *a, const Reasons *b) {
     return a->n == b->n && memcmp(a->at, b->at, a->n * sizeof *a->at) == 0;
 }
 
+/* Whether the formula asks for an older reading of the tag than the one that stands. */
+static bool asks_past(const Formula *f, TagId tag) {
+    if (!f) return false;
+    if ((f->kind == F_FIRST || f->kind == F_PREVIOUS) && f->tag == tag) return true;
+    return asks_past(f->a, tag) || asks_past(f->b, tag);
+}
+
 /* "no lobe lift at I2: valve lift, open height" */
 static void write_reasons(Sheet *s, const Reasons *all, uint32_t count, bool *done) {
     for (uint32_t i = 0; i < count; i++) {
@@ -119,8 +126,9 @@ static void write_reasons(Sheet *s, const Reasons *all, uint32_t count, bool *do
         const Reasons *r = &all[i];
         ClassId of = s->v->tags[r->tag].of;
         Buf line = {0};
-        buf_printf(&line, "no %.*s, so not computed%s", STR_ARG(s->v->tags[r->blame].name),
-                   of == CLASS_ENGINE ? "" : " for");
+        buf_printf(&line, "no %s%.*s, so not computed%s",
+                   asks_past(s->v->tags[r->tag].is, r->blame) ? "earlier " : "",
+                   STR_ARG(s->v->tags[r->blame].name), of == CLASS_ENGINE ? "" : " for");
         if (of != CLASS_ENGINE && r->n == r->all && r->n > 1)
             buf_printf(&line, " all %u %.*s", r->n, STR_ARG(s->v->classes[of].plural));
         else

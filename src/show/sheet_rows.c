@@ -276,7 +276,8 @@ static void limit_row(Sheet *s, Table *t, const Verdict *v) {
     }
     Shown how = say_unit(s->j, f->tag, s->how->system);
     put(t, row, KEY_UNIT, str_from(how.unit->name));
-    how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
+    if (v->kind == VERDICT_BROKEN)
+        how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
     put(t, row, KEY_VALUE, say_number(s->a, how, v->value, false));
     put(t, row, KEY_MARGIN, say_difference(s->a, how, v->margin, false));
     put(t, row, KEY_STATE,
