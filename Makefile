@@ -86,6 +86,12 @@ $(B)/tool/%.so: tests/tools/preload/%.c
 	@mkdir -p $(@D)
 	$(CC) $(CPPFLAGS) -std=c11 -O2 -g $(WARN) -fPIC -shared -o $@ $<
 
+# Measuring is done on its own, with nothing else running: make bench, not make test.
+BENCH := $(patsubst tests/bench/%.c,$(B)/bench/%,$(wildcard tests/bench/*.c))
+$(B)/bench/%: tests/bench/%.c $(LIB)
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) $(LDLIBS)
+
 demo: deps
 	@$(MAKE) --no-print-directory all
 	@sh tests/tools/demo.sh $(BIN)

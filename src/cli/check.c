@@ -171,7 +171,7 @@ static ExitCode run_check(Run *run) {
     }
     out_flush(&run->out);
     bool speak = isatty(STDERR_FILENO) || c.tally.errors || c.tally.warnings;
-    if (speak && !c.json) count_line(&c.tally);
+    if (speak && !c.json && !run->out.failed) count_line(&c.tally);
     return c.tally.trouble ? EXIT_TROUBLE : c.tally.errors ? EXIT_FINDINGS : EXIT_FINE;
 }
 
