@@ -73,7 +73,7 @@ run_case() { # NAME; leaves DIR/new when an update is asked for and something di
     if ! awk -f "$here/tests/tools/backs.awk" -v skip="$(cat "$dir/skip")" -v file=jobs/example.job \
         -v out="$out" "$dir/check.json" "$dir/sheet.json" "$dir/back" >"$dir/differs"; then
         echo "FAIL $1"
-        cat "$dir/differs"
+        head -n 24 "$dir/differs"
         return 1
     fi
     return 0
