@@ -78,7 +78,7 @@ COMMANDS(COMMAND_DECLARE)
 
 extern const Command *const commands[];
 extern const int command_count;
-const Command *command_find(const char *name);
+const Command *command_named(const char *name);
 /* "; did you mean 'sheet'?" or empty. */
 Str command_near(const char *typed, Arena *a);
 

@@ -7,7 +7,7 @@
 const Command *const commands[] = {COMMANDS(COMMAND_ROW)};
 const int command_count = sizeof commands / sizeof *commands;
 
-const Command *command_find(const char *name) {
+const Command *command_named(const char *name) {
     for (int i = 0; i < command_count; i++) {
         if (strcmp(commands[i]->name, name) == 0) return commands[i];
     }

@@ -6,7 +6,7 @@ static ExitCode run_help(Run *run) {
         help_all(&run->out);
         return EXIT_FINE;
     }
-    const Command *c = command_find(run->args.words[0]);
+    const Command *c = command_named(run->args.words[0]);
     if (c) {
         help_command(&run->out, c);
         return EXIT_FINE;

@@ -35,7 +35,7 @@ static ExitCode run_word(Run *run, int argc, char **argv) {
         out_add(&run->out, STR("thou " THOU_VERSION "\n"));
         return EXIT_FINE;
     }
-    run->command = command_find(word);
+    run->command = command_named(word);
     if (run->command) return run_command(run, argc - 2, argv + 2);
     err_set(&run->err, ERR_USAGE, "thou has no command '%s'%.*s (thou help lists them)", word,
             STR_ARG(command_near(word, run->arena)));
