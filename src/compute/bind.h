@@ -187,6 +187,9 @@ void subjects_push(Binder *b, SubjectList *list, SubjectId id);
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text);
 
 /* bind_layout.c */
+/* What is read without a subject counts for every place of its class: they are made, though no line
+ * names one. Called when all lines are read. */
+void lay_out_rest(Binder *b);
 bool lay_out(Binder *b, ClassId c,
              Str asked_for); /* makes the class's places; false after a finding */
 void bind_bank(Binder *b, Str name, Str right);

@@ -81,13 +81,23 @@ bool lay_out(Binder *b, ClassId c, Str asked_for) {
     const Class *k = &b->v->classes[c];
     if (k->kind == CLASS_ITEM) return lay_out(b, k->up, asked_for);
     if (k->kind != CLASS_PLACE || c == CLASS_ENGINE || b->made[c]) return true;
-    if (b->unmade[c]) return false; /* said once */
-    if (!lay_out(b, k->up, asked_for) || !make_class(b, c, asked_for)) {
-        b->unmade[c] = b->job->place_count[c] == 0;
-        return false;
+    Findings *findings = b->findings;
+    if (b->unmade[c]) b->findings = NULL; /* said once; the counts may stand further down */
+    bool made = lay_out(b, k->up, asked_for) && make_class(b, c, asked_for);
+    b->findings = findings;
+    b->unmade[c] = !made;
+    if (made) b->made[c] = b->laid_out = true;
+    return made;
+}
+
+void lay_out_rest(Binder *b) {
+    Findings *findings = b->findings;
+    b->findings = NULL; /* a place that nobody names need not be there */
+    for (uint32_t i = 0; i < b->job->reading_count; i++) {
+        const Reading *r = &b->job->readings[i];
+        if (r->subject == SUBJECT_ENGINE) lay_out(b, b->v->tags[r->tag].of, (Str){0});
     }
-    b->made[c] = b->laid_out = true;
-    return true;
+    b->findings = findings;
 }
 
 /* ---- banks

@@ -362,6 +362,7 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     check_text(b);
     bind_source(b);
     j->binder = b;
+    lay_out_rest(b);
     rename_items(b);
     j->units = b->units;
     chain_build(j);
