@@ -1,1 +1,88 @@
 -- The index: a cache that can be deleted at any time. See format/index.md.
+-- Tables begin with t_ and may change with any version; the views below them are for people.
+-- A row of a job has the id (job << 20 | n), so that all rows of a job lie together.
+
+CREATE TABLE t_about(key TEXT PRIMARY KEY, value) WITHOUT ROWID;
+CREATE TABLE t_look(id INTEGER PRIMARY KEY, stamps BLOB NOT NULL, names BLOB NOT NULL);
+CREATE TABLE t_unit(id INTEGER PRIMARY KEY, name TEXT NOT NULL, factor REAL NOT NULL,
+  offset REAL NOT NULL);
+CREATE TABLE t_tag(id INTEGER PRIMARY KEY, name TEXT NOT NULL, of TEXT NOT NULL,
+  unit INTEGER, over INTEGER, places INTEGER NOT NULL, step REAL NOT NULL);
+CREATE TABLE t_places(id INTEGER PRIMARY KEY, names TEXT NOT NULL);
+CREATE TABLE t_job(id INTEGER PRIMARY KEY, name TEXT NOT NULL, file TEXT NOT NULL,
+  title TEXT, engine TEXT, owner TEXT, first INTEGER, last INTEGER);
+CREATE INDEX t_job_last ON t_job(last, name);
+CREATE TABLE t_need(name TEXT, kind INTEGER, job INTEGER,
+  PRIMARY KEY(kind, name, job)) WITHOUT ROWID;
+CREATE TABLE t_entry(id INTEGER PRIMARY KEY, day INTEGER, minute INTEGER, corrects INTEGER,
+  title TEXT, line INTEGER NOT NULL);
+CREATE TABLE t_fact(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
+  subject TEXT, text TEXT NOT NULL, state TEXT, line INTEGER NOT NULL);
+-- the readings of one tag, entry, condition, unit and way of standing in the file
+CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
+  at TEXT, at_unit INTEGER, unit INTEGER, of TEXT, places INTEGER NOT NULL,
+  texts TEXT NOT NULL, line INTEGER NOT NULL, step INTEGER, number REAL);
+-- as the log leaves it; numbers count thousandths of the tag's last shown place
+CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT, spread INTEGER,
+  of TEXT, places INTEGER, how TEXT, deltas TEXT, ever_least INTEGER, ever_greatest INTEGER,
+  PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
+CREATE TABLE t_word(tag INTEGER, squeezed TEXT, job INTEGER, now INTEGER,
+  PRIMARY KEY(tag, squeezed, job)) WITHOUT ROWID;
+CREATE VIRTUAL TABLE t_said USING fts5(said, content='', columnsize=0,
+  tokenize="unicode61 remove_diacritics 2");
+
+CREATE VIEW jobs AS
+SELECT name AS job, 'jobs/' || file || '.job' AS file, title, engine, owner,
+  date(first * 86400, 'unixepoch') AS first, date(last * 86400, 'unixepoch') AS last
+FROM t_job;
+
+CREATE VIEW entries AS
+SELECT j.name AS job, e.id & 1048575 AS entry, date(e.day * 86400, 'unixepoch') AS day,
+  CASE WHEN e.minute >= 0 THEN printf('%02d:%02d', e.minute / 60, e.minute % 60) END AS time, e.corrects, e.title, e.line
+FROM t_entry e JOIN t_job j ON j.id = e.id >> 20;
+
+CREATE VIEW facts AS
+SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, f.entry, t.name AS tag, f.subject,
+  f.text, coalesce(f.state, 'ok') AS state, f.line
+FROM t_fact f JOIN t_job j ON j.id = f.id >> 20 JOIN t_tag t ON t.id = f.tag
+  JOIN t_entry e ON e.id = (f.id >> 20 << 20) + f.entry;
+
+CREATE VIEW stages AS
+SELECT job, day, entry, text AS stage, line FROM facts
+WHERE tag = (SELECT value FROM t_about WHERE key = 'stage') AND state = 'ok';
+
+CREATE VIEW parts AS
+SELECT f.job, f.day, f.entry, f.tag, f.subject, f.text AS part, f.line
+FROM facts f JOIN t_about a ON a.key = 'part ' || f.tag WHERE f.state = 'ok';
+
+CREATE VIEW readings AS
+SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, r.entry, t.name AS tag,
+  coalesce(r.of, '') || json_extract(p.names, '$[' || v.key || ']') AS subject,
+  rtrim(v.value, '?x^~') AS text, u.name AS unit,
+  coalesce(r.number, (CAST(v.value AS REAL) * u.factor + u.offset - d.offset) / d.factor) AS number,
+  d.name AS number_unit, r.at, o.name AS at_unit,
+  CASE substr(v.value, -1) WHEN '?' THEN 'suspect' WHEN 'x' THEN 'struck' WHEN '^' THEN 'repeat'
+    WHEN '~' THEN 'corrected' ELSE 'ok' END AS state,
+  r.line + v.key * coalesce(r.step, 0) AS line
+FROM t_run r JOIN t_job j ON j.id = r.id >> 20 JOIN t_tag t ON t.id = r.tag
+  JOIN t_entry e ON e.id = (r.id >> 20 << 20) + r.entry JOIN t_places p ON p.id = r.places
+  LEFT JOIN t_unit u ON u.id = r.unit LEFT JOIN t_unit d ON d.id = t.unit
+  LEFT JOIN t_unit o ON o.id = r.at_unit
+  JOIN json_each('["' || replace(r.texts, ',', '","') || '"]') v;
+
+CREATE VIEW state AS
+SELECT job, tag, subject, at, at_unit, number, unit, how LIKE '%m%' AS measured,
+  how LIKE '%n%' AS nominal, how LIKE '%p%' AS partial
+FROM (
+  SELECT j.name AS job, t.name AS tag,
+    coalesce(l.of, '') || json_extract(p.names, '$[' || v.key || ']') AS subject,
+    nullif(l.at, '') AS at, o.name AS at_unit,
+    round(l.least * t.step / 1000 + CAST(v.value AS REAL) * t.step, t.places + 3) AS number,
+    u.name AS unit, coalesce(l.how, ltrim(v.value, '0123456789.')) AS how
+  FROM t_last l JOIN t_job j ON j.id = l.job JOIN t_tag t ON t.id = l.tag
+    JOIN t_places p ON p.id = l.places LEFT JOIN t_unit u ON u.id = t.unit
+    LEFT JOIN t_unit o ON o.id = t.over
+    JOIN json_each('["' || replace(l.deltas, ',', '","') || '"]') v);
+
+CREATE VIEW computed AS
+SELECT job, tag, subject, number, unit, nominal, partial FROM state WHERE NOT measured;

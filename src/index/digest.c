@@ -1,0 +1,254 @@
+/* A job as the rows the index holds of it. */
+#include "index/internal.h"
+
+#include "base/hash.h"
+#include <math.h>
+
+enum { RUNS_LOOKED_BACK = 32, SQUEEZED_MOST = 64 };
+
+typedef struct Digester {
+    const Job *job;
+    const State *state;
+    Arena *arena;
+    Digest *d;
+    uint32_t *entry_row;    /* by entry of the job; UINT32_MAX: of a log it continues */
+    uint32_t *next;         /* by reading: the next of its run + 1 */
+    uint32_t *first, *last; /* by run: its readings */
+    uint32_t run_room;
+    const char *at; /* up to here lines are counted */
+    uint32_t line;
+} Digester;
+
+/* Readings come nearly in the order of the file: lines are counted on from the last one. */
+static uint32_t line_of(Digester *g, uint32_t off) {
+    const char *base = g->job->sources[0]->text.p, *to = base + off;
+    if (to < g->at) {
+        g->at = base;
+        g->line = 1;
+    }
+    for (const char *p; (p = memchr(g->at, '\n', (size_t)(to - g->at))); g->at = p + 1)
+        g->line++;
+    return g->line;
+}
+
+static void add_entries(Digester *g) {
+    const Job *j = g->job;
+    Digest *d = g->d;
+    g->entry_row = arena_array(g->arena, j->entry_count + 1, sizeof *g->entry_row);
+    d->first = INT32_MAX;
+    d->last = DAY_NONE;
+    for (uint32_t i = 0; i < j->entry_count; i++) {
+        const Entry *e = &j->entries[i];
+        g->entry_row[i] = UINT32_MAX;
+        if (e->source != 0) continue;
+        g->entry_row[i] = d->entries.count;
+        EntryRow row = {.date = e->date, .corrects = -1, .title = e->title};
+        row.line = line_of(g, e->span.off);
+        if (e->corrects && j->entries[e->corrected].source == 0)
+            row.corrects = g->entry_row[e->corrected];
+        row_add(g->arena, &d->entries, row);
+        if (e->date.day == DAY_NONE) continue;
+        if (e->date.day < d->first) d->first = e->date.day;
+        if (e->date.day > d->last) d->last = e->date.day;
+    }
+    if (d->last == DAY_NONE) d->first = DAY_NONE;
+}
+
+static const char *state_word(const Reading *r) {
+    if (r->flags & READ_STRUCK) return "struck";
+    if (r->flags & READ_SUSPECT) return "suspect";
+    if (r->flags & READ_REPLACED) return "corrected";
+    return r->flags & READ_REPEATED ? "repeat" : NULL;
+}
+
+static Str squeezed(Arena *a, Str text) {
+    char key[SQUEEZED_MOST];
+    size_t n = 0;
+    for (size_t i = 0; i < text.n && n < sizeof key; i++) {
+        char c = text.p[i];
+        if (is_alpha(c) || is_digit(c) || (c & 0x80)) key[n++] = to_lower(c);
+    }
+    return arena_str(a, (Str){key, n});
+}
+
+static void add_fact(Digester *g, uint32_t index) {
+    const Job *j = g->job;
+    const Reading *r = &j->readings[index];
+    FactRow row = {.tag = r->tag,
+                   .entry = g->entry_row[r->entry],
+                   .line = line_of(g, r->off),
+                   .text = reading_text(j, r),
+                   .state = state_word(r)};
+    if (r->subject != SUBJECT_ENGINE) row.subject = subject_name(j, r->subject, g->arena);
+    row_add(g->arena, &g->d->facts, row);
+    if (r->flags & READ_STRUCK) return;
+    WordRow word = {.tag = r->tag, .squeezed = squeezed(g->arena, row.text)};
+    word.now =
+        state_reading(g->state, r->tag, r->subject, UINT32_MAX) == index && !(r->flags & READ_BAD);
+    if (word.squeezed.n) row_add(g->arena, &g->d->words, word);
+}
+
+/* What it needs of other files: cards, and the logs it goes on from. */
+static void add_need(Digester *g, const Reading *r) {
+    const Vocab *v = g->job->vocab;
+    bool part = v->tags[r->tag].kind == TAG_PART, log = r->tag == v->roles[ROLE_CONTINUES];
+    if (!part && !log) return;
+    NeedRow row = {part ? FILE_CARD : FILE_JOB, reading_text(g->job, r)};
+    row_add(g->arena, &g->d->needs, row);
+}
+
+static Str condition_text(Digester *g, const Reading *r) {
+    if (isnan(r->at)) return (Str){0};
+    return digest_at(&g->job->vocab->tags[r->tag], r->at, r->flags & READ_SPOT, g->arena);
+}
+
+/* The text of a fraction, or of a reading a gauge was off for, is not the number that counts. */
+static bool stands_alone(const Reading *r) {
+    return (r->flags & (READ_FRACTION | READ_GAUGED)) || isnan(r->value);
+}
+
+static bool goes_on(const Digester *g, uint32_t run, const Reading *r, uint32_t line) {
+    const RunRow *row = &g->d->runs.items[run];
+    const Reading *first = &g->job->readings[g->first[run]];
+    if (row->tag != r->tag || row->entry != g->entry_row[r->entry] || row->unit != r->unit ||
+        row->at_unit != r->at_unit || !same_condition(first->at, r->at) || stands_alone(first))
+        return false;
+    const Subject *a = &g->job->subjects[first->subject], *b = &g->job->subjects[r->subject];
+    if (a->cls != b->cls || a->kind != b->kind || a->kind == SUBJECT_ITEM ? a->up != b->up : false)
+        return false;
+    if (row->count == 1) return line == row->line || line == row->line + 1;
+    return line == row->line + row->count * row->step;
+}
+
+static uint32_t find_run(const Digester *g, const Reading *r, uint32_t line) {
+    if (stands_alone(r)) return UINT32_MAX;
+    uint32_t count = g->d->runs.count;
+    for (uint32_t i = count, looked = 0; i-- > 0 && looked < RUNS_LOOKED_BACK; looked++) {
+        if (goes_on(g, i, r, line)) return i;
+    }
+    return UINT32_MAX;
+}
+
+static void new_run(Digester *g, uint32_t index, uint32_t line) {
+    const Reading *r = &g->job->readings[index];
+    RunRow row = {.tag = r->tag,
+                  .entry = g->entry_row[r->entry],
+                  .line = line,
+                  .count = 1,
+                  .unit = r->unit,
+                  .at_unit = r->at_unit,
+                  .at = condition_text(g, r),
+                  .number = NAN};
+    if (stands_alone(r) && !isnan(r->value))
+        row.number = unit_from_si(g->job->vocab->tags[r->tag].unit, r->value);
+    uint32_t run = g->d->runs.count;
+    row_add(g->arena, &g->d->runs, row);
+    g->first[run] = g->last[run] = index;
+}
+
+static void add_number(Digester *g, uint32_t index) {
+    const Reading *r = &g->job->readings[index];
+    uint32_t line = line_of(g, r->off), run = find_run(g, r, line);
+    if (run == UINT32_MAX) {
+        new_run(g, index, line);
+        return;
+    }
+    RunRow *row = &g->d->runs.items[run];
+    if (row->count == 1) row->step = line - row->line;
+    row->count++;
+    g->next[g->last[run]] = index + 1;
+    g->last[run] = index;
+}
+
+static char mark_of(const Reading *r) {
+    if (r->flags & READ_STRUCK) return 'x';
+    if (r->flags & READ_SUSPECT) return '?';
+    if (r->flags & READ_REPLACED) return '~';
+    return r->flags & READ_REPEATED ? '^' : 0;
+}
+
+static void write_run(Digester *g, uint32_t run, SubjectId *ids, Buf *texts) {
+    RunRow *row = &g->d->runs.items[run];
+    uint32_t count = 0;
+    buf_clear(texts);
+    for (uint32_t i = g->first[run] + 1; i; i = g->next[i - 1]) {
+        const Reading *r = &g->job->readings[i - 1];
+        ids[count++] = r->subject;
+        if (texts->n) buf_putc(texts, ',');
+        buf_add(texts, reading_text(g->job, r));
+        if (mark_of(r)) buf_putc(texts, mark_of(r));
+    }
+    row->texts = arena_str(g->arena, buf_str(texts));
+    digest_names(g->job, ids, count, g->arena, &row->of, &row->places);
+}
+
+static void add_readings(Digester *g) {
+    const Job *j = g->job;
+    size_t n = (size_t)j->reading_count + 1;
+    g->next = arena_array(g->arena, n, sizeof *g->next);
+    g->first = arena_array(g->arena, n, sizeof *g->first);
+    g->last = arena_array(g->arena, n, sizeof *g->last);
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        if (r->flags & READ_WORDS) add_need(g, r);
+        if (r->source != 0 || g->entry_row[r->entry] == UINT32_MAX) continue;
+        if (j->vocab->tags[r->tag].kind == TAG_NUMBER && !(r->flags & READ_WORDS))
+            add_number(g, i);
+        else
+            add_fact(g, i);
+    }
+    SubjectId *ids = arena_array(g->arena, n, sizeof *ids);
+    Buf texts = {0};
+    for (uint32_t i = 0; i < g->d->runs.count; i++)
+        write_run(g, i, ids, &texts);
+    buf_release(&texts);
+}
+
+static Str fact_of(const Job *j, Role role) {
+    const Reading *r = job_fact(j, j->vocab->roles[role]);
+    return r ? reading_text(j, r) : (Str){0};
+}
+
+static void add_said(const Source *s, Digest *d) {
+    Buf part_numbers = {0};
+    SaidReader r;
+    Said said;
+    said_start(&r, s);
+    while (said_next(&r, &said)) {
+        buf_add(&d->said, said.text);
+        buf_putc(&d->said, '\n');
+        for (Str rest = said.text, word; (word = str_word(&rest)).n;)
+            squeeze_add(&part_numbers, word);
+    }
+    buf_add(&d->said, buf_str(&part_numbers));
+    buf_release(&part_numbers);
+}
+
+static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena *a, Digest *d) {
+    Findings dropped = {.arena = a};
+    Job *j = job_read(v, s, false, door, a, &dropped);
+    State *state = state_at(j, INT32_MAX, a);
+    Digester g = {.job = j, .state = state, .arena = a, .d = d, .at = s->text.p, .line = 1};
+    d->name = j->name;
+    d->title = fact_of(j, ROLE_TITLE);
+    d->engine = fact_of(j, ROLE_ENGINE);
+    d->owner = fact_of(j, ROLE_OWNER);
+    add_entries(&g);
+    add_readings(&g);
+    digest_last(eval_new(state, a), a, d);
+    add_said(s, d);
+}
+
+void digest_job(Book *b, Str name, const char *path, Arena *a, Digest *d) {
+    Source *s = arena_alloc(a, sizeof *s);
+    BookDoor through = {.book = b, .arena = a};
+    Door door = book_door(&through);
+    d->file = name;
+    s->path = str_from(path);
+    if (!file_read(a, path, &s->text, &d->stamp, &d->err)) {
+        d->gone = !file_exists(path);
+        return;
+    }
+    d->hash = hash_bytes(s->text);
+    digest_rows(s, &door, book_vocab(b), a, d);
+}

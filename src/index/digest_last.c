@@ -1,0 +1,242 @@
+/* What a log leaves behind: every value, measured or computed, as it stands at its end. */
+#include "index/internal.h"
+
+#include <inttypes.h>
+#include <math.h>
+
+typedef struct Value {
+    Str at;
+    SubjectId subject;
+    int64_t thousandths;
+    char how[5]; /* m measured, n nominal, p partial, c carried on, e beyond its ends */
+} Value;
+
+typedef struct Last {
+    Eval *eval;
+    const Job *job;
+    Arena *arena;
+    Digest *d;
+    ROWS(Value) values; /* of the tag at hand */
+    ROWS(LastRow) ever; /* bounds of all good readings of the tag at hand, by condition */
+} Last;
+
+int64_t thousandths(const Tag *tag, double si) {
+    static const double tens[] = {1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12};
+    enum { TENS = sizeof tens / sizeof *tens };
+    double v = unit_from_si(tag->unit, si) * tens[tag->places < TENS ? tag->places : TENS - 1];
+    static const double most = 9e15; /* whole numbers a double still tells apart */
+    if (isnan(v)) return LAST_MISSING;
+    return v > most ? (int64_t)most : v < -most ? -(int64_t)most : llround(v);
+}
+
+Str digest_at(const Tag *tag, double at, bool spot, Arena *a) {
+    if (isnan(at)) return (Str){0};
+    if (spot) return tag->spots[(size_t)at];
+    Buf b = {0};
+    buf_fixed(&b, unit_from_si(tag->over, at), 6);
+    Str s = buf_str(&b);
+    while (s.n && s.p[s.n - 1] == '0')
+        s.n--;
+    if (s.n && s.p[s.n - 1] == '.') s.n--;
+    s = arena_str(a, s);
+    buf_release(&b);
+    return s;
+}
+
+/* What a name has in common with those beside it: `S31` of `S31#7`, `B:` of `B:2`. */
+static size_t prefix_of(Str name) {
+    size_t at = str_find_char(name, '#', 0);
+    if (at != SIZE_MAX) return at;
+    at = str_find_char(name, ':', 0);
+    return at == SIZE_MAX ? 0 : at + 1;
+}
+
+void digest_names(const Job *j, const SubjectId *ids, uint32_t count, Arena *a, Str *of,
+                  Str *places) {
+    Str *names = arena_array(a, count + 1, sizeof *names);
+    size_t prefix = SIZE_MAX;
+    for (uint32_t i = 0; i < count; i++) {
+        names[i] = ids[i] == SUBJECT_ENGINE ? STR("engine") : subject_name(j, ids[i], a);
+        size_t own = prefix_of(names[i]);
+        if (i == 0) prefix = own;
+        if (own != prefix || memcmp(names[i].p, names[0].p, own) != 0) prefix = 0;
+    }
+    Buf b = {0};
+    buf_putc(&b, '[');
+    for (uint32_t i = 0; i < count; i++) {
+        if (i) buf_putc(&b, ',');
+        buf_json(&b, str_skip(names[i], prefix));
+    }
+    buf_putc(&b, ']');
+    *of = count ? (Str){names[0].p, prefix} : (Str){0};
+    *places = arena_str(a, buf_str(&b));
+    buf_release(&b);
+}
+
+static void add_value(Last *l, const Tag *tag, Str at, SubjectId subject, double si, uint8_t st) {
+    Value v = {.at = at, .subject = subject, .thousandths = thousandths(tag, si)};
+    if (v.thousandths == LAST_MISSING) return;
+    int n = 0;
+    if ((st & V_READ) && !(st & V_NOMINAL)) v.how[n++] = 'm';
+    if (st & V_NOMINAL) v.how[n++] = 'n';
+    if (st & V_PARTIAL) v.how[n++] = 'p';
+    if (st & V_CARRIED) v.how[n++] = 'c';
+    if (st & V_EXTENDED && n < 4) v.how[n++] = 'e';
+    row_add(l->arena, &l->values, v);
+}
+
+static void gather_column(Last *l, TagId id) {
+    const Tag *tag = &l->job->vocab->tags[id];
+    const Col *col = eval_tag(l->eval, id);
+    for (uint32_t i = 0; i < col->n; i++) {
+        if (!(col->st[i] & V_MISSING))
+            add_value(l, tag, (Str){0}, l->job->classes[tag->of].ids[i], col->v[i], col->st[i]);
+    }
+}
+
+static void gather_curves(Last *l, TagId id) {
+    const Tag *tag = &l->job->vocab->tags[id];
+    const SubjectList *subjects = &l->job->classes[tag->of];
+    for (uint32_t i = 0; i < subjects->count; i++) {
+        Curve c = eval_curve(l->eval, id, i, F_TAG);
+        if (c.st & V_MISSING) continue;
+        for (uint32_t p = 0; p < c.count; p++) {
+            uint8_t st = c.st | (c.st & V_EXTENDED || c.st & V_NOMINAL ? 0 : V_READ);
+            add_value(l, tag, digest_at(tag, c.points[p].at, false, l->arena), subjects->ids[i],
+                      c.points[p].value + c.shift, st);
+        }
+    }
+}
+
+/* The spots of one place, as the newest entry that read any of them left them. */
+static void gather_spots(Last *l, TagId id) {
+    const Tag *tag = &l->job->vocab->tags[id];
+    const SubjectList *subjects = &l->job->classes[tag->of];
+    for (uint32_t i = 0; i < subjects->count; i++) {
+        uint32_t entry = UINT32_MAX;
+        uint32_t r = chain_last(l->job, id, subjects->ids[i]);
+        for (; r != NO_READING; r = chain_prev(l->job, r)) {
+            const Reading *x = &l->job->readings[r];
+            if (!(x->flags & READ_SPOT) || (x->flags & (READ_BAD | READ_REPEATED))) continue;
+            if (entry == UINT32_MAX) entry = reading_entry(l->job, x);
+            if (reading_entry(l->job, x) != entry) break;
+            add_value(l, tag, digest_at(tag, x->at, true, l->arena), subjects->ids[i], x->value,
+                      V_READ);
+        }
+    }
+}
+
+static void widen(LastRow *row, int64_t v) {
+    if (v < row->ever_least) row->ever_least = v;
+    if (v > row->ever_greatest) row->ever_greatest = v;
+}
+
+static LastRow *ever_at(Last *l, TagId id, Str at) {
+    for (uint32_t i = 0; i < l->ever.count; i++) {
+        if (str_eq(l->ever.items[i].at, at)) return &l->ever.items[i];
+    }
+    LastRow row = {.tag = id,
+                   .at = at,
+                   .least = LAST_MISSING,
+                   .ever_least = INT64_MAX,
+                   .ever_greatest = INT64_MIN};
+    row_add(l->arena, &l->ever, row);
+    return &l->ever.items[l->ever.count - 1];
+}
+
+static void gather_ever(Last *l, TagId id) {
+    const Tag *tag = &l->job->vocab->tags[id];
+    const SubjectList *subjects = &l->job->classes[tag->of];
+    for (uint32_t i = 0; i < subjects->count; i++) {
+        uint32_t r = chain_last(l->job, id, subjects->ids[i]);
+        for (; r != NO_READING; r = chain_prev(l->job, r)) {
+            const Reading *x = &l->job->readings[r];
+            if (x->source != 0 || (x->flags & READ_BAD) || isnan(x->value)) continue;
+            Str at = digest_at(tag, x->at, x->flags & READ_SPOT, l->arena);
+            widen(ever_at(l, id, at), thousandths(tag, x->value));
+        }
+    }
+}
+
+static void add_delta(Buf *b, int64_t thousandths_more) {
+    buf_printf(b, "%" PRId64, thousandths_more / 1000);
+    int rest = (int)(thousandths_more % 1000);
+    if (!rest) return;
+    buf_printf(b, ".%03d", rest);
+    while (b->p[b->n - 1] == '0')
+        b->p[--b->n] = '\0';
+}
+
+/* The values at one condition as a row; they are taken out of the list by an empty how. */
+static void write_values(Last *l, LastRow *row, Str at) {
+    SubjectId *ids = arena_array(l->arena, l->values.count, sizeof *ids);
+    uint32_t count = 0;
+    int64_t least = INT64_MAX, greatest = INT64_MIN;
+    const char *how = NULL;
+    bool alike = true;
+    for (uint32_t i = 0; i < l->values.count; i++) {
+        const Value *v = &l->values.items[i];
+        if (!str_eq(v->at, at)) continue;
+        ids[count++] = v->subject;
+        if (v->thousandths < least) least = v->thousandths;
+        if (v->thousandths > greatest) greatest = v->thousandths;
+        alike = alike && (!how || strcmp(how, v->how) == 0);
+        how = v->how;
+    }
+    Buf b = {0};
+    for (uint32_t i = 0; i < l->values.count; i++) {
+        const Value *v = &l->values.items[i];
+        if (!str_eq(v->at, at)) continue;
+        if (b.n) buf_putc(&b, ',');
+        add_delta(&b, v->thousandths - least);
+        if (!alike) buf_puts(&b, v->how);
+    }
+    row->least = least;
+    row->spread = greatest - least;
+    if (alike) row->how = arena_str(l->arena, str_from(how));
+    row->deltas = arena_str(l->arena, buf_str(&b));
+    digest_names(l->job, ids, count, l->arena, &row->of, &row->places);
+    buf_release(&b);
+}
+
+static bool has_values(const Last *l, Str at) {
+    for (uint32_t i = 0; i < l->values.count; i++) {
+        if (str_eq(l->values.items[i].at, at)) return true;
+    }
+    return false;
+}
+
+static void write_tag(Last *l, TagId id) {
+    for (uint32_t i = 0; i < l->values.count; i++)
+        ever_at(l, id, l->values.items[i].at); /* a row for each condition there is */
+    for (uint32_t i = 0; i < l->ever.count; i++) {
+        LastRow row = l->ever.items[i];
+        if (has_values(l, row.at)) write_values(l, &row, row.at);
+        bool wider = row.places.n == 0 || row.ever_least < row.least ||
+                     row.ever_greatest > row.least + row.spread;
+        if (row.ever_least > row.ever_greatest || !wider) {
+            row.ever_least = INT64_MAX;
+            row.ever_greatest = INT64_MIN;
+        }
+        row_add(l->arena, &l->d->lasts, row);
+    }
+    l->values.count = 0;
+    l->ever.count = 0;
+}
+
+void digest_last(Eval *e, Arena *a, Digest *d) {
+    const Job *j = eval_job(e);
+    Last l = {.eval = e, .job = j, .arena = a, .d = d};
+    for (TagId id = 0; id < j->vocab->tag_count; id++) {
+        const Tag *tag = &j->vocab->tags[id];
+        bool read = j->chain->row[id] != CHAIN_NO_ROW;
+        if (tag->kind != TAG_NUMBER || (!read && (!tag->is || tag->has_curve))) continue;
+        if (tag->has_curve)
+            gather_curves(&l, id);
+        else
+            gather_column(&l, id);
+        if (read && tag->spot_count) gather_spots(&l, id);
+        if (read) gather_ever(&l, id);
+        write_tag(&l, id);
+    }
+}

@@ -1,0 +1,207 @@
+/* Opening the index of a book: as it is, brought up to date, or made anew. */
+#include "index/internal.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+enum { WAIT_MS = 60000, NAP_MS = 5 };
+
+typedef struct Opening {
+    Index *x;
+    const IndexPlan *plan;
+    IndexNews *news;
+    Arena *arena;
+    const char *folder, *path;
+    int lock; /* held while something is written; -1 */
+    bool writable;
+} Opening;
+
+static void index_new_files(Opening *o) {
+    const char *book = book_folder(o->x->book);
+    o->folder = arena_printf(o->x->arena, "%s/" BOOK_STORE, book[0] ? book : ".").p;
+    o->path = arena_printf(o->x->arena, "%s/" INDEX_FILE, o->folder).p;
+    o->x->path = o->path;
+}
+
+/* One process renews at a time; the others wait, and then find nothing left to do. Where there is
+ * no folder to write in, *writable is false and the index is kept in memory. */
+static bool lock_folder(Opening *o, Err *err) {
+    Err quiet = {0};
+    o->writable = file_mkdirs(o->folder, &quiet);
+    const char *path = arena_printf(o->arena, "%s/index.lock", o->folder).p;
+    if (o->writable) o->lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    o->writable = o->writable && o->lock >= 0;
+    if (!o->writable) return true;
+    struct timespec nap = {.tv_nsec = NAP_MS * 1000000L};
+    for (int waited = 0; flock(o->lock, LOCK_EX | LOCK_NB) != 0; waited += NAP_MS) {
+        if (errno != EWOULDBLOCK && errno != EINTR) {
+            o->writable = false; /* a file system without locks */
+            return true;
+        }
+        if (waited >= WAIT_MS)
+            return err_set(err, ERR_INDEX,
+                           "another thou has been renewing the index of this book for a minute; "
+                           "wait for it, or use --as-is");
+        nanosleep(&nap, NULL);
+    }
+    return true;
+}
+
+static bool sync_file(const char *path, Err *err) {
+    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) return err_errno(err, ERR_IO, "cannot open '%s'", path);
+    bool ok = fsync(fd) == 0 || err_errno(err, ERR_IO, "cannot write '%s' to the disk", path);
+    close(fd);
+    return ok;
+}
+
+static bool renew_from_nothing(Opening *o, const char *path, Err *err) {
+    Index *x = o->x;
+    Look look = {0};
+    if (!db_create(x, path, err)) return false;
+    bool ok = look_at(x, o->plan->now_ns, o->arena, &look, err) &&
+              renew(x, o->plan, &look, o->news, err) && db_exec(x, "COMMIT", err);
+    look_release(&look);
+    if (!ok) db_close(x);
+    return ok;
+}
+
+/* Beside the old one, and in its place only when it is whole: who has the old one open reads on. */
+static bool make_anew(Opening *o, Err *err) {
+    Index *x = o->x;
+    if (!o->writable) {
+        x->in_memory = true;
+        return renew_from_nothing(o, NULL, err);
+    }
+    const char *fresh = arena_printf(o->arena, "%s.new", o->path).p;
+    (void)unlink(fresh);
+    bool ok = renew_from_nothing(o, fresh, err);
+    if (ok) db_close(x);
+    ok = ok && sync_file(fresh, err);
+    if (ok && rename(fresh, o->path) != 0)
+        ok = err_errno(err, ERR_IO, "cannot put '%s' in its place", o->path);
+    if (!ok) {
+        (void)unlink(fresh);
+        return false;
+    }
+    (void)unlink(arena_printf(o->arena, "%s-journal", o->path).p);
+    if (db_open(x, o->path, err) == DB_SOUND) return true;
+    return err_set(err, ERR_INDEX, "the index '%s' was made but cannot be opened", o->path);
+}
+
+/* A quarter of what is stored belongs to jobs that were read again since: time to start afresh. */
+static bool mostly_dead(Index *x, const Look *l) {
+    enum { SPARE = 200 };
+    int64_t live = 0;
+    for (uint32_t i = 0; i < l->stamps.count; i++)
+        live += l->stamps.items[i].kind == FILE_JOB;
+    return x->next_job - 1 - live > live / 4 + SPARE;
+}
+
+static bool write_changes(Opening *o, Look *look, Err *err) {
+    Index *x = o->x;
+    if (!x->in_memory && (!o->writable || sqlite3_db_readonly(x->db, "main")) &&
+        !db_to_memory(x, err))
+        return false;
+    if (!db_exec(x, "BEGIN IMMEDIATE", err)) return false;
+    bool ok =
+        look->count ? renew(x, o->plan, look, o->news, err) : look_store(x, &look->stamps, err);
+    if (ok && db_exec(x, "COMMIT", err)) return true;
+    sqlite3_exec(x->db, "ROLLBACK", NULL, NULL, NULL);
+    return false;
+}
+
+/* False with *err set, or with *dead set: then it must be made anew. */
+static bool bring_up_to_date(Opening *o, bool *dead, Err *err) {
+    Index *x = o->x;
+    Look look = {0};
+    if (!look_at(x, o->plan->now_ns, o->arena, &look, err)) return false;
+    bool ok = true;
+    if (look.count && mostly_dead(x, &look)) {
+        *dead = true;
+        ok = false;
+    } else if (look.count || (look.refresh && o->writable)) {
+        ok = write_changes(o, &look, err);
+    }
+    look_release(&look);
+    return ok;
+}
+
+static const char *why_anew(DbState state) {
+    return state == DB_DAMAGED ? "the index was damaged and has been made anew" : NULL;
+}
+
+static bool anything_to_do(Opening *o, bool *found, Err *err) {
+    Look look = {0};
+    if (!look_at(o->x, o->plan->now_ns, o->arena, &look, err)) return false;
+    *found = look.count > 0 || look.refresh;
+    look_release(&look);
+    return true;
+}
+
+static bool open_and_renew(Opening *o, Err *err) {
+    Index *x = o->x;
+    DbState state = db_open(x, o->path, err);
+    bool todo = true, dead = false;
+    Err failed = {0};
+    if (state == DB_SOUND && o->plan->as_is) return true;
+    if (state == DB_SOUND && !anything_to_do(o, &todo, &failed)) {
+        if (failed.kind != ERR_INDEX) goto fail;
+        state = DB_DAMAGED;
+        db_close(x);
+    }
+    if (state == DB_SOUND && !todo) return true;
+    db_close(x); /* it may be another's by the time the lock is ours */
+    if (!lock_folder(o, err)) return false;
+    if (state != DB_DAMAGED || failed.kind == ERR_NONE) state = db_open(x, o->path, err);
+    failed = (Err){0};
+    if (state == DB_SOUND) {
+        if (bring_up_to_date(o, &dead, &failed)) return true;
+        db_close(x);
+        if (!dead && failed.kind != ERR_INDEX) goto fail;
+        if (!dead) state = DB_DAMAGED;
+    }
+    o->news->rebuilt = why_anew(state);
+    o->news->read = o->news->gone = 0;
+    x->in_memory = false;
+    return make_anew(o, err);
+fail:
+    *err = failed;
+    return false;
+}
+
+static bool count_jobs(Index *x, IndexNews *news, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_JOB_COUNT, err);
+    if (!s) return false;
+    if (sqlite3_step(s) != SQLITE_ROW) return db_fail(x, err);
+    news->jobs = (uint32_t)sqlite3_column_int64(s, 0);
+    sqlite3_reset(s);
+    news->in_memory = x->in_memory;
+    return true;
+}
+
+bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Err *err) {
+    Arena *arena = arena_new();
+    Index *x = arena_alloc(arena, sizeof *x);
+    *x = (Index){.book = b, .arena = arena};
+    *news = (IndexNews){0};
+    Opening o = {.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
+    index_new_files(&o);
+    bool ok = open_and_renew(&o, err) && count_jobs(x, news, err);
+    if (o.lock >= 0) close(o.lock);
+    arena_free(o.arena);
+    if (!ok) {
+        index_close(x);
+        return false;
+    }
+    *out = x;
+    return true;
+}
+
+void index_close(Index *x) {
+    if (!x) return;
+    db_close(x);
+    arena_free(x->arena);
+}

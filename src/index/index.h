@@ -1,0 +1,35 @@
+/*
+ * The index: what all jobs of a book say, in one SQLite file (BOOK/.thou/index.db), so that ten
+ * thousand logs are searched in a few milliseconds. It is a cache: it renews itself by what
+ * changed, is rebuilt when it is damaged, of another version or gone, and is made in memory where
+ * the book cannot be written. The tables are src/index/schema.sql; the views that people may query
+ * are format/index.md.
+ */
+#ifndef THOU_INDEX_INDEX_H
+#define THOU_INDEX_INDEX_H
+
+#include "book/book.h"
+
+typedef struct Index Index;
+
+typedef struct IndexPlan {
+    bool as_is;     /* do not look for changes (an index that is not there is made all the same) */
+    int64_t now_ns; /* the clock, since 1970: stamps as young as this are not trusted later */
+    unsigned threads; /* that read and compute while the caller's thread writes; 0: none */
+} IndexPlan;
+
+typedef struct IndexNews { /* what opening it took */
+    uint32_t jobs;         /* in the index now */
+    uint32_t read;         /* jobs that were read and computed */
+    uint32_t gone;         /* jobs that were taken out */
+    bool in_memory;        /* nothing could be written: it lasts as long as the Index */
+    const char *rebuilt;   /* why a damaged index was made anew; NULL when none was. In the Index */
+} IndexNews;
+
+/* Opens the index of a book and brings it up to date. The book must have a folder and a vocabulary
+ * without errors. Jobs with faults are indexed as far as they can be read. ERR_INDEX, ERR_IO. */
+bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Err *err)
+    __attribute__((warn_unused_result));
+void index_close(Index *x); /* NULL is fine */
+
+#endif

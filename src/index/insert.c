@@ -1,0 +1,352 @@
+/* Rows into tables. Units and lists of places are stored once and numbered. */
+#include "base/hash.h"
+#include "index/internal.h"
+
+#include <math.h>
+
+typedef struct Name {
+    Str text;
+    uint64_t hash;
+    int64_t id;
+} Name;
+
+typedef struct NameSet {
+    Name *slots;
+    uint32_t room, count;
+} NameSet;
+
+struct Interned {
+    NameSet units, places;
+};
+
+static Name *name_slot(NameSet *set, Str text, uint64_t hash) {
+    for (uint64_t h = hash;; h++) {
+        Name *n = &set->slots[h & (set->room - 1)];
+        if (!n->id || (n->hash == hash && str_eq(n->text, text))) return n;
+    }
+}
+
+static void name_add(Arena *a, NameSet *set, Str text, uint64_t hash, int64_t id) {
+    if ((set->count + 1) * 2 > set->room) {
+        NameSet bigger = {.room = set->room ? set->room * 2 : 256, .count = set->count};
+        bigger.slots = arena_array(a, bigger.room, sizeof *bigger.slots);
+        for (uint32_t i = 0; i < set->room; i++) {
+            const Name *n = &set->slots[i];
+            if (n->id) *name_slot(&bigger, n->text, n->hash) = *n;
+        }
+        *set = bigger;
+    }
+    *name_slot(set, text, hash) = (Name){arena_str(a, text), hash, id};
+    set->count++;
+}
+
+static bool load_names(Index *x, StatementId id, NameSet *set, Err *err) {
+    sqlite3_stmt *s = db_statement(x, id, err);
+    int rc = SQLITE_ERROR;
+    while (s && (rc = sqlite3_step(s)) == SQLITE_ROW) {
+        Str text = column_str(s, 1);
+        name_add(x->arena, set, text, hash_bytes(text), sqlite3_column_int64(s, 0));
+    }
+    if (!s || rc != SQLITE_DONE) return db_fail(x, err);
+    sqlite3_reset(s);
+    return true;
+}
+
+static bool need_interned(Index *x, Err *err) {
+    if (x->interned) return true;
+    struct Interned *in = arena_alloc(x->arena, sizeof *in);
+    if (!load_names(x, S_UNITS, &in->units, err) || !load_names(x, S_PLACES, &in->places, err))
+        return false;
+    x->interned = in;
+    return true;
+}
+
+/* The number of a text, a new one for a new text; 0 on failure. */
+static int64_t number_of(Index *x, NameSet *set, StatementId put, Str text, const Unit *u,
+                         Err *err) {
+    uint64_t hash = hash_bytes(text);
+    Name *n = set->room ? name_slot(set, text, hash) : NULL;
+    if (n && n->id) return n->id;
+    int64_t id = (int64_t)set->count + 1;
+    sqlite3_stmt *s = db_statement(x, put, err);
+    if (!s) return 0;
+    sqlite3_bind_int64(s, 1, id);
+    sqlite3_bind_text64(s, 2, text.p ? text.p : "", text.n, SQLITE_STATIC, SQLITE_UTF8);
+    if (u) {
+        sqlite3_bind_double(s, 3, u->factor);
+        sqlite3_bind_double(s, 4, u->offset);
+    }
+    if (!db_run(x, s, err)) return 0;
+    name_add(x->arena, set, text, hash, id);
+    return id;
+}
+
+static bool bind_unit(Index *x, sqlite3_stmt *s, int at, const Unit *u, Err *err) {
+    if (!u) {
+        sqlite3_bind_null(s, at);
+        return true;
+    }
+    int64_t id = number_of(x, &x->interned->units, S_UNIT_PUT, str_from(u->name), u, err);
+    sqlite3_bind_int64(s, at, id);
+    return id != 0;
+}
+
+static bool bind_places(Index *x, sqlite3_stmt *s, int at, Str places, Err *err) {
+    if (!places.n) {
+        sqlite3_bind_null(s, at);
+        return true;
+    }
+    int64_t id = number_of(x, &x->interned->places, S_PLACES_PUT, places, NULL, err);
+    sqlite3_bind_int64(s, at, id);
+    return id != 0;
+}
+
+static void bind_some(sqlite3_stmt *s, int at, int64_t v, bool there) {
+    if (there)
+        sqlite3_bind_int64(s, at, v);
+    else
+        sqlite3_bind_null(s, at);
+}
+
+/* ---- the vocabulary -------------------------------------------------------------------------- */
+
+static bool insert_tag(Index *x, const Vocab *v, TagId id, Err *err) {
+    const Tag *tag = &v->tags[id];
+    sqlite3_stmt *s = db_statement(x, S_TAG_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    bind_str(s, 2, tag->name);
+    bind_str(s, 3, v->classes[tag->of].name);
+    if (!bind_unit(x, s, 4, tag->unit, err) || !bind_unit(x, s, 5, tag->over, err)) return false;
+    sqlite3_bind_int64(s, 6, tag->places);
+    sqlite3_bind_double(s, 7, pow(10, -(double)tag->places));
+    return db_run(x, s, err);
+}
+
+static bool insert_about(Index *x, Str key, Str value, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_ABOUT_PUT, err);
+    if (!s) return false;
+    bind_str(s, 1, key);
+    bind_str(s, 2, value);
+    return db_run(x, s, err);
+}
+
+bool insert_names(Index *x, Err *err) {
+    const Vocab *v = book_vocab(x->book);
+    if (!need_interned(x, err)) return false;
+    for (TagId id = 0; id < v->tag_count; id++) {
+        const Tag *tag = &v->tags[id];
+        if (!insert_tag(x, v, id, err)) return false;
+        if (tag->kind != TAG_PART) continue;
+        Str key = arena_printf(x->arena, "part %.*s", STR_ARG(tag->name));
+        if (!insert_about(x, key, tag->name, err)) return false;
+    }
+    TagId stage = v->roles[ROLE_STAGE];
+    return stage == TAG_NONE || insert_about(x, STR("stage"), v->tags[stage].name, err);
+}
+
+/* ---- a job ------------------------------------------------------------------------------------
+ */
+
+static bool put_job(Index *x, int64_t id, const Digest *d, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_JOB_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    bind_str(s, 2, d->name.n ? d->name : d->file);
+    bind_str(s, 3, d->file);
+    bind_str(s, 4, d->title);
+    bind_str(s, 5, d->engine);
+    bind_str(s, 6, d->owner);
+    bind_some(s, 7, d->first, d->first != DAY_NONE);
+    bind_some(s, 8, d->last, d->last != DAY_NONE);
+    return db_run(x, s, err);
+}
+
+static bool put_entries(Index *x, int64_t id, const Digest *d, Err *err) {
+    for (uint32_t i = 0; i < d->entries.count; i++) {
+        const EntryRow *e = &d->entries.items[i];
+        sqlite3_stmt *s = db_statement(x, S_ENTRY_PUT, err);
+        if (!s) return false;
+        sqlite3_bind_int64(s, 1, row_id(id, i));
+        bind_some(s, 2, e->date.day, e->date.day != DAY_NONE);
+        bind_some(s, 3, e->date.minute, e->date.minute >= 0);
+        bind_some(s, 4, e->corrects, e->corrects >= 0);
+        bind_str(s, 5, e->title);
+        sqlite3_bind_int64(s, 6, e->line);
+        if (!db_run(x, s, err)) return false;
+    }
+    return true;
+}
+
+static bool put_facts(Index *x, int64_t id, const Digest *d, Err *err) {
+    for (uint32_t i = 0; i < d->facts.count; i++) {
+        const FactRow *f = &d->facts.items[i];
+        sqlite3_stmt *s = db_statement(x, S_FACT_PUT, err);
+        if (!s) return false;
+        sqlite3_bind_int64(s, 1, row_id(id, i));
+        sqlite3_bind_int64(s, 2, f->tag);
+        sqlite3_bind_int64(s, 3, f->entry);
+        bind_str(s, 4, f->subject);
+        sqlite3_bind_text64(s, 5, f->text.p, f->text.n, SQLITE_STATIC, SQLITE_UTF8);
+        bind_str(s, 6, str_from(f->state));
+        sqlite3_bind_int64(s, 7, f->line);
+        if (!db_run(x, s, err)) return false;
+    }
+    return true;
+}
+
+static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_RUN_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    sqlite3_bind_int64(s, 2, r->tag);
+    sqlite3_bind_int64(s, 3, r->entry);
+    bind_str(s, 4, r->at);
+    if (!bind_unit(x, s, 5, r->at_unit, err) || !bind_unit(x, s, 6, r->unit, err)) return false;
+    bind_str(s, 7, r->of);
+    if (!bind_places(x, s, 8, r->places, err)) return false;
+    sqlite3_bind_text64(s, 9, r->texts.p, r->texts.n, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 10, r->line);
+    bind_some(s, 11, r->step, r->step != 0);
+    if (isnan(r->number))
+        sqlite3_bind_null(s, 12);
+    else
+        sqlite3_bind_double(s, 12, r->number);
+    return db_run(x, s, err);
+}
+
+static bool put_needs(Index *x, int64_t id, const Digest *d, Err *err) {
+    for (uint32_t i = 0; i < d->needs.count; i++) {
+        sqlite3_stmt *s = db_statement(x, S_NEED_PUT, err);
+        if (!s) return false;
+        bind_str(s, 1, d->needs.items[i].name);
+        sqlite3_bind_int64(s, 2, d->needs.items[i].kind);
+        sqlite3_bind_int64(s, 3, id);
+        if (!db_run(x, s, err)) return false;
+    }
+    return true;
+}
+
+static bool put_said(Index *x, int64_t id, const Digest *d, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_SAID_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    bind_str(s, 2, buf_str(&d->said));
+    return db_run(x, s, err);
+}
+
+static void keep_later(Later *l, int64_t id, const Digest *d) {
+    Arena *a = l->arena;
+    for (uint32_t i = 0; i < d->lasts.count; i++) {
+        LastRow row = d->lasts.items[i];
+        row.job = id;
+        row.at = arena_str(a, row.at);
+        row.of = arena_str(a, row.of);
+        row.places = arena_str(a, row.places);
+        row.how = arena_str(a, row.how);
+        row.deltas = arena_str(a, row.deltas);
+        row_add(a, &l->lasts, row);
+    }
+    for (uint32_t i = 0; i < d->words.count; i++) {
+        WordRow row = d->words.items[i];
+        row.job = id;
+        row.squeezed = arena_str(a, row.squeezed);
+        row_add(a, &l->words, row);
+    }
+}
+
+bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
+    uint32_t most = d->runs.count > d->facts.count ? d->runs.count : d->facts.count;
+    if (most > ROW_MOST || d->entries.count > ROW_MOST)
+        return err_set(err, ERR_LIMIT, "the job '%.*s' is too long for the index",
+                       STR_ARG(d->file));
+    if (!need_interned(x, err) || !put_job(x, id, d, err) || !put_entries(x, id, d, err) ||
+        !put_facts(x, id, d, err) || !put_needs(x, id, d, err) || !put_said(x, id, d, err))
+        return false;
+    for (uint32_t i = 0; i < d->runs.count; i++) {
+        if (!put_run(x, row_id(id, i), &d->runs.items[i], err)) return false;
+    }
+    keep_later(later, id, d);
+    return true;
+}
+
+/* ---- what is put in sorted --------------------------------------------------------------------
+ */
+
+static int order(int64_t a, int64_t b) {
+    return (a > b) - (a < b);
+}
+
+static int by_value(const void *p, const void *q) {
+    const LastRow *a = p, *b = q;
+    int c = order(a->tag, b->tag);
+    if (!c) c = order(a->least, b->least);
+    if (!c) c = order(a->job, b->job);
+    return c ? c : str_cmp(a->at, b->at);
+}
+
+/* Of equal words the one that counts stands first: the others are passed over. */
+static int by_word(const void *p, const void *q) {
+    const WordRow *a = p, *b = q;
+    int c = order(a->tag, b->tag);
+    if (!c) c = str_cmp(a->squeezed, b->squeezed);
+    if (!c) c = order(a->job, b->job);
+    return c ? c : order(b->now, a->now);
+}
+
+static bool put_last(Index *x, const LastRow *r, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_LAST_PUT, err);
+    if (!s) return false;
+    bool ever = r->ever_least <= r->ever_greatest;
+    sqlite3_bind_int64(s, 1, r->tag);
+    sqlite3_bind_int64(s, 2, r->least);
+    sqlite3_bind_int64(s, 3, r->job);
+    sqlite3_bind_text64(s, 4, r->at.n ? r->at.p : "", r->at.n, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 5, r->spread);
+    bind_str(s, 6, r->of);
+    if (!bind_places(x, s, 7, r->places, err)) return false;
+    bind_str(s, 8, r->how);
+    bind_str(s, 9, r->deltas);
+    bind_some(s, 10, r->ever_least, ever);
+    bind_some(s, 11, r->ever_greatest, ever);
+    return db_run(x, s, err);
+}
+
+static bool put_word(Index *x, const WordRow *r, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_WORD_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, r->tag);
+    sqlite3_bind_text64(s, 2, r->squeezed.p, r->squeezed.n, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 3, r->job);
+    sqlite3_bind_int64(s, 4, r->now);
+    return db_run(x, s, err);
+}
+
+bool insert_later(Index *x, Later *l, Err *err) {
+    if (l->lasts.count) qsort(l->lasts.items, l->lasts.count, sizeof *l->lasts.items, by_value);
+    if (l->words.count) qsort(l->words.items, l->words.count, sizeof *l->words.items, by_word);
+    for (uint32_t i = 0; i < l->lasts.count; i++) {
+        if (!put_last(x, &l->lasts.items[i], err)) return false;
+    }
+    for (uint32_t i = 0; i < l->words.count; i++) {
+        if (!put_word(x, &l->words.items[i], err)) return false;
+    }
+    return true;
+}
+
+/* What is kept by value or word (t_last, t_word, t_need, t_said) stays until the next rebuild: a
+ * job's id is never used again, and what has no row in t_job does not count. */
+bool remove_job(Index *x, int64_t id, Err *err) {
+    static const StatementId by_range[] = {S_ENTRY_DROP, S_FACT_DROP, S_RUN_DROP};
+    sqlite3_stmt *s = db_statement(x, S_JOB_DROP, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    if (!db_run(x, s, err)) return false;
+    for (size_t i = 0; i < sizeof by_range / sizeof *by_range; i++) {
+        if (!(s = db_statement(x, by_range[i], err))) return false;
+        sqlite3_bind_int64(s, 1, row_id(id, 0));
+        sqlite3_bind_int64(s, 2, row_id(id, ROW_MOST));
+        if (!db_run(x, s, err)) return false;
+    }
+    return true;
+}

@@ -1,0 +1,237 @@
+/* What the files of this room share. */
+#ifndef THOU_INDEX_INTERNAL_H
+#define THOU_INDEX_INTERNAL_H
+
+#include "compute/eval.h"
+#include "index/index.h"
+#include "log/line.h"
+#include <sqlite3.h>
+
+#define INDEX_FILE "index.db"
+enum { INDEX_FORMAT = 1, INDEX_MARK = 0x74686f75 /* "thou" */ };
+
+/* Ids of rows: those of a job lie together. */
+enum { ROW_BITS = 20 };
+#define ROW_MOST (((int64_t)1 << ROW_BITS) - 1)
+static inline int64_t row_id(int64_t job, uint32_t n) {
+    return (job << ROW_BITS) | n;
+}
+
+/* ---- statements: db.c ---------------------------------------------------------------------- */
+
+typedef enum StatementId { /* statements.def is the table; a test prepares each */
+#define STATEMENT(id, sql) id,
+#include "index/statements.def"
+#undef STATEMENT
+                           STATEMENT_COUNT
+} StatementId;
+
+extern const char *const statement_sql[STATEMENT_COUNT];
+
+struct Index {
+    Book *book;
+    Arena *arena;
+    sqlite3 *db;
+    const char *path; /* of the file; in memory all the same NULL-free */
+    bool in_memory;
+    sqlite3_stmt *statements[STATEMENT_COUNT]; /* prepared on first use */
+    struct Interned *interned;                 /* units and lists of places: insert.c */
+    int64_t next_job;
+};
+
+/* A failure of SQLite in words: always false. */
+bool db_fail(Index *x, Err *err);
+/* A statement, reset and without bindings; NULL and *err set when it cannot be prepared. */
+sqlite3_stmt *db_statement(Index *x, StatementId id, Err *err);
+/* Runs a statement that returns no row, and resets it. */
+bool db_run(Index *x, sqlite3_stmt *s, Err *err) __attribute__((warn_unused_result));
+bool db_exec(Index *x, const char *sql, Err *err) __attribute__((warn_unused_result));
+void bind_str(sqlite3_stmt *s, int at, Str text); /* kept by the caller; empty is NULL */
+Str column_str(sqlite3_stmt *s, int at);
+
+typedef enum DbState { DB_SOUND, DB_MISSING, DB_OTHER, DB_DAMAGED } DbState;
+/* Opens the file as it is. DB_OTHER: of another version or vocabulary. *err is set only for what
+ * cannot be helped by making it anew. */
+DbState db_open(Index *x, const char *path, Err *err);
+/* A new database with the schema, at a path that must not exist (NULL: in memory). */
+bool db_create(Index *x, const char *path, Err *err) __attribute__((warn_unused_result));
+void db_close(Index *x);
+/* A copy in memory of what is open, which takes its place. */
+bool db_to_memory(Index *x, Err *err) __attribute__((warn_unused_result));
+
+/* ---- what changed: look.c ------------------------------------------------------------------ */
+
+typedef enum FileKind { FILE_JOB, FILE_CARD } FileKind;
+
+typedef struct Stamp { /* as it is stored: plain numbers of this machine */
+    uint64_t device, inode, size, hash;
+    int64_t mtime_ns, ctime_ns;
+    int64_t job; /* id; 0 of a card */
+    uint32_t name, name_len, kind, absent;
+} Stamp;
+
+typedef struct Stamps {
+    Stamp *items;
+    uint32_t count, room;
+    Buf names;
+    int64_t renewed_ns; /* clock of that look */
+} Stamps;
+
+typedef struct Change {
+    FileKind kind;
+    Str name;
+    int64_t old_job; /* 0: not in the index */
+    uint32_t stamp;  /* in the new stamps; UINT32_MAX: the file is gone */
+} Change;
+
+typedef struct Look {
+    Stamps stamps; /* as the folder is now */
+    Change *changes;
+    uint32_t count, room;
+    bool refresh; /* nothing changed, but stamps should be stored again: some were too young */
+} Look;
+
+static inline Str stamp_name(const Stamps *s, const Stamp *f) {
+    return (Str){s->names.p + f->name, f->name_len};
+}
+void look_release(Look *l);
+bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_unused_result));
+/* Stats every file of the book and compares with the stored stamps. */
+bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err)
+    __attribute__((warn_unused_result));
+bool look_store(Index *x, const Stamps *s, Err *err) __attribute__((warn_unused_result));
+const char *look_path(const Index *x, FileKind kind, Str name, Arena *a);
+
+/* ---- a job as rows: digest.c, digest_last.c ------------------------------------------------- */
+
+typedef struct RunRow {
+    TagId tag;
+    uint32_t entry, line, step, count;
+    const Unit *unit, *at_unit;
+    Str at, of, places, texts;
+    double number; /* in the tag's unit, where the text alone does not tell it; else NAN */
+} RunRow;
+
+typedef struct FactRow {
+    TagId tag;
+    uint32_t entry, line;
+    Str subject, text;
+    const char *state; /* NULL: it counts */
+} FactRow;
+
+typedef struct EntryRow {
+    Date date;
+    int64_t corrects; /* -1 */
+    Str title;
+    uint32_t line;
+} EntryRow;
+
+#define LAST_MISSING INT64_MAX
+typedef struct LastRow {
+    TagId tag;
+    int64_t job, least, spread, ever_least, ever_greatest;
+    Str at, of, places, how, deltas; /* places empty: no value as the log leaves it */
+} LastRow;
+
+typedef struct WordRow {
+    TagId tag;
+    bool now;
+    int64_t job;
+    Str squeezed;
+} WordRow;
+
+typedef struct NeedRow {
+    FileKind kind;
+    Str name;
+} NeedRow;
+
+#define ROWS(Type)            \
+    struct {                  \
+        Type *items;          \
+        uint32_t count, room; \
+    }
+
+typedef struct Digest {
+    Str name, file, title, engine, owner;
+    int32_t first, last; /* days; DAY_NONE */
+    ROWS(RunRow) runs;
+    ROWS(FactRow) facts;
+    ROWS(EntryRow) entries;
+    ROWS(LastRow) lasts;
+    ROWS(WordRow) words;
+    ROWS(NeedRow) needs;
+    Buf said;
+    uint64_t hash; /* of the text that was read */
+    FileStamp stamp;
+    bool gone; /* the file went away meanwhile */
+    Err err;
+} Digest;
+
+#define row_add(a, rows, row)                                      \
+    do {                                                           \
+        arena_grow(a, (rows)->items, (rows)->count, (rows)->room); \
+        (rows)->items[(rows)->count++] = (row);                    \
+    } while (0)
+
+/* Reads, computes and digests a job; faults in it are passed over, a failure is in d->err. */
+void digest_job(Book *b, Str name, const char *path, Arena *a, Digest *d);
+void digest_last(Eval *e, Arena *a, Digest *d);
+/* Names as one text: `of` gets what all begin with, up to # or a colon; places the rest, as a JSON
+ * array. */
+void digest_names(const Job *j, const SubjectId *ids, uint32_t count, Arena *a, Str *of,
+                  Str *places);
+/* A condition in the unit of the curve, as the index writes it; a spot's name. */
+Str digest_at(const Tag *tag, double at, bool spot, Arena *a);
+int64_t thousandths(const Tag *tag, double si); /* of the last shown place; INT64_MAX for NAN */
+
+/* ---- rows into tables: insert.c ------------------------------------------------------------- */
+
+typedef struct Later { /* rows that are put in sorted, at the end: the file stays small */
+    Arena *arena;
+    ROWS(LastRow) lasts;
+    ROWS(WordRow) words;
+} Later;
+
+bool insert_names(Index *x, Err *err) __attribute__((warn_unused_result)); /* of the vocabulary */
+bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err)
+    __attribute__((warn_unused_result));
+bool insert_later(Index *x, Later *later, Err *err) __attribute__((warn_unused_result));
+bool remove_job(Index *x, int64_t id, Err *err) __attribute__((warn_unused_result));
+
+/* ---- words: said.c, words.c ----------------------------------------------------------------- */
+
+typedef enum SaidKind { SAID_NOTE, SAID_TITLE, SAID_REMARK, SAID_FACT } SaidKind;
+typedef struct Said { /* a piece of a log that is searched by words */
+    SaidKind kind;
+    Str text;     /* in the source */
+    bool goes_on; /* the note's next line belongs to the same paragraph */
+} Said;
+typedef struct SaidReader {
+    LineReader lines;
+    Line line;
+    uint8_t stage;
+} SaidReader;
+void said_start(SaidReader *r, const Source *s);
+bool said_next(SaidReader *r, Said *out);
+
+/* A part number as it is looked up: letters and digits only, ASCII folded; empty when the word has
+ * no separator within (then it is found as it is). */
+void squeeze_add(Buf *out, Str word);
+
+/* ---- renewal: renew.c, pool.c ---------------------------------------------------------------- */
+
+bool renew(Index *x, const IndexPlan *plan, Look *look, IndexNews *news, Err *err)
+    __attribute__((warn_unused_result));
+
+typedef struct Pool Pool;
+typedef struct PoolTask {
+    Str name;
+    const char *path;
+} PoolTask;
+/* Digests the tasks on some threads; pool_next gives them in order. The last one given is valid
+ * until the next call. */
+Pool *pool_start(Book *b, const PoolTask *tasks, uint32_t count, unsigned threads);
+Digest *pool_next(Pool *p);
+void pool_stop(Pool *p); /* also when not all were taken */
+
+#endif

@@ -1,0 +1,266 @@
+/* What changed since the last look: every file's stamp against the stored one. */
+#include "base/hash.h"
+#include "index/internal.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <pthread.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* A file written this shortly before a look may be written again within the same tick of its
+ * clock (the coarsest common one: two seconds): its stamp proves nothing. */
+static const int64_t young_ns = 2000000000;
+
+static const struct {
+    const char *folder, *suffix;
+} kinds[] = {[FILE_JOB] = {BOOK_JOBS, ".job"}, [FILE_CARD] = {BOOK_PARTS, ".part"}};
+enum { KINDS = 2 };
+
+const char *look_path(const Index *x, FileKind kind, Str name, Arena *a) {
+    return arena_printf(a, "%s/%s/%.*s%s", book_folder(x->book), kinds[kind].folder, STR_ARG(name),
+                        kinds[kind].suffix)
+        .p;
+}
+
+void look_release(Look *l) {
+    buf_release(&l->stamps.names);
+}
+
+bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_LOOK_GET, err);
+    if (!s) return false;
+    int rc = sqlite3_step(s);
+    if (rc == SQLITE_ROW) {
+        size_t n = (size_t)sqlite3_column_bytes(s, 0);
+        Stamp *items = arena_alloc(a, n + 1);
+        if (n) memcpy(items, sqlite3_column_blob(s, 0), n);
+        out->items = items;
+        out->count = (uint32_t)(n / sizeof *items);
+        buf_add(&out->names, (Str){sqlite3_column_blob(s, 1), (size_t)sqlite3_column_bytes(s, 1)});
+    }
+    sqlite3_reset(s);
+    if (rc != SQLITE_ROW && rc != SQLITE_DONE) return db_fail(x, err);
+    s = db_statement(x, S_ABOUT_GET, err);
+    if (!s) return false;
+    bind_str(s, 1, STR("renewed"));
+    if (sqlite3_step(s) == SQLITE_ROW) out->renewed_ns = sqlite3_column_int64(s, 0);
+    sqlite3_reset(s);
+    for (uint32_t i = 0; i < out->count; i++) {
+        const Stamp *f = &out->items[i];
+        if ((size_t)f->name + f->name_len > out->names.n || f->kind >= KINDS)
+            return err_set(err, ERR_INDEX, "the index '%s' holds a damaged list of files", x->path);
+    }
+    return true;
+}
+
+bool look_store(Index *x, const Stamps *l, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_LOOK_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_blob64(s, 1, l->items ? (const void *)l->items : "",
+                        (uint64_t)l->count * sizeof *l->items, SQLITE_STATIC);
+    sqlite3_bind_blob64(s, 2, l->names.p ? l->names.p : "", l->names.n, SQLITE_STATIC);
+    if (!db_run(x, s, err) || !(s = db_statement(x, S_ABOUT_PUT, err))) return false;
+    bind_str(s, 1, STR("renewed"));
+    sqlite3_bind_int64(s, 2, l->renewed_ns);
+    if (!db_run(x, s, err) || !(s = db_statement(x, S_ABOUT_PUT, err))) return false;
+    bind_str(s, 1, STR("next job"));
+    sqlite3_bind_int64(s, 2, x->next_job);
+    return db_run(x, s, err);
+}
+
+/* ---- the folder as it is --------------------------------------------------------------------- */
+
+static bool list_folder(const char *folder, FileKind kind, Arena *a, Stamps *out, Err *err) {
+    Str suffix = str_from(kinds[kind].suffix);
+    DIR *d = opendir(folder);
+    if (!d && errno == ENOENT) return true;
+    if (!d) return err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
+    for (struct dirent *e; (errno = 0, e = readdir(d));) {
+        Str name = str_from(e->d_name);
+        if (name.p[0] == '.' || name.n <= suffix.n || !str_ends(name, suffix)) continue;
+        arena_grow(a, out->items, out->count, out->room);
+        out->items[out->count++] = (Stamp){.name = (uint32_t)out->names.n,
+                                           .name_len = (uint32_t)(name.n - suffix.n),
+                                           .kind = kind};
+        buf_add(&out->names, name);
+        buf_putc(&out->names, '\0');
+    }
+    bool ok = errno == 0 || err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
+    closedir(d);
+    return ok;
+}
+
+typedef struct StatWork {
+    Stamps *stamps;
+    uint32_t from, to;
+    int folder;
+} StatWork;
+
+static int64_t to_ns(struct timespec t) {
+    return (int64_t)t.tv_sec * 1000000000 + t.tv_nsec;
+}
+
+static void *stat_files(void *arg) {
+    StatWork *w = arg;
+    for (uint32_t i = w->from; i < w->to; i++) {
+        Stamp *f = &w->stamps->items[i];
+        struct stat st;
+        f->absent =
+            fstatat(w->folder, w->stamps->names.p + f->name, &st, 0) != 0 || !S_ISREG(st.st_mode);
+        if (f->absent) continue;
+        f->device = st.st_dev;
+        f->inode = st.st_ino;
+        f->size = (uint64_t)st.st_size;
+        f->mtime_ns = to_ns(st.st_mtim);
+        f->ctime_ns = to_ns(st.st_ctim);
+    }
+    return NULL;
+}
+
+/* Half of them in a second thread: 10,000 stats are most of what a look costs. */
+static bool stat_folder(const char *folder, Stamps *out, uint32_t from, Err *err) {
+    enum { WORTH_A_THREAD = 512 };
+    if (from == out->count) return true;
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd < 0) return err_errno(err, ERR_IO, "cannot open the folder '%s'", folder);
+    uint32_t middle = out->count - from > WORTH_A_THREAD ? from + (out->count - from) / 2 : from;
+    StatWork first = {out, from, middle, fd}, second = {out, middle, out->count, fd};
+    pthread_t thread;
+    bool split = middle > from && pthread_create(&thread, NULL, stat_files, &first) == 0;
+    if (!split) stat_files(&first);
+    stat_files(&second);
+    if (split) pthread_join(thread, NULL);
+    close(fd);
+    return true;
+}
+
+static bool look_around(Index *x, Arena *a, Stamps *out, Err *err) {
+    for (unsigned k = 0; k < KINDS; k++) {
+        const char *folder = arena_printf(a, "%s/%s", book_folder(x->book), kinds[k].folder).p;
+        uint32_t from = out->count;
+        if (!list_folder(folder, (FileKind)k, a, out, err) || !stat_folder(folder, out, from, err))
+            return false;
+    }
+    return true;
+}
+
+/* ---- against what was ------------------------------------------------------------------------ */
+
+typedef struct Match {
+    const Stamps *was;
+    uint32_t *table; /* of `was`, by the hash of the name; made when the order is not the same */
+    uint32_t room;
+    bool *seen;
+    uint32_t next;
+} Match;
+
+static bool is_file(const Stamps *s, const Stamp *f, uint32_t kind, Str name) {
+    return f->kind == kind && str_eq(stamp_name(s, f), name);
+}
+
+static void make_table(Match *m, Arena *a) {
+    for (m->room = 64; m->room < m->was->count * 2; m->room *= 2) {
+    }
+    m->table = arena_array(a, m->room, sizeof *m->table);
+    for (uint32_t i = 0; i < m->was->count; i++) {
+        uint64_t h = hash_bytes(stamp_name(m->was, &m->was->items[i]));
+        while (m->table[h & (m->room - 1)])
+            h++;
+        m->table[h & (m->room - 1)] = i + 1;
+    }
+}
+
+/* A folder is listed in the same order as long as nothing comes or goes: try the next one first. */
+static const Stamp *find_was(Match *m, uint32_t kind, Str name, Arena *a) {
+    if (m->next < m->was->count && is_file(m->was, &m->was->items[m->next], kind, name)) {
+        m->seen[m->next] = true;
+        return &m->was->items[m->next++];
+    }
+    if (!m->table) make_table(m, a);
+    for (uint64_t h = hash_bytes(name); m->table[h & (m->room - 1)]; h++) {
+        uint32_t i = m->table[h & (m->room - 1)] - 1;
+        if (!is_file(m->was, &m->was->items[i], kind, name)) continue;
+        m->seen[i] = true;
+        m->next = i + 1;
+        return &m->was->items[i];
+    }
+    return NULL;
+}
+
+static bool same_stamp(const Stamp *a, const Stamp *b) {
+    return a->device == b->device && a->inode == b->inode && a->size == b->size &&
+           a->mtime_ns == b->mtime_ns && a->ctime_ns == b->ctime_ns;
+}
+
+static bool young(const Stamp *f, int64_t renewed_ns) {
+    int64_t newest = f->mtime_ns > f->ctime_ns ? f->mtime_ns : f->ctime_ns;
+    return newest > renewed_ns - young_ns;
+}
+
+/* 0 when it cannot be read: then it counts as changed, and reading it says why. */
+static uint64_t content_hash(const Index *x, const Stamps *s, const Stamp *f, Arena *a) {
+    Str text;
+    Err quiet = {0};
+    const char *path = look_path(x, (FileKind)f->kind, stamp_name(s, f), a);
+    return file_read(a, path, &text, NULL, &quiet) ? hash_bytes(text) : 0;
+}
+
+static void add_change(Look *l, Arena *a, Change c) {
+    arena_grow(a, l->changes, l->count, l->room);
+    l->changes[l->count++] = c;
+}
+
+static void compare(Index *x, Look *l, Match *m, uint32_t i, Arena *a, Arena *scratch) {
+    Stamp *f = &l->stamps.items[i];
+    Str name = stamp_name(&l->stamps, f);
+    const Stamp *was = find_was(m, f->kind, name, a);
+    if (was) {
+        f->hash = was->hash;
+        f->job = was->job;
+    }
+    bool same = was && same_stamp(was, f);
+    if (same && !young(was, m->was->renewed_ns)) return;
+    uint64_t hash = was || f->kind == FILE_CARD ? content_hash(x, &l->stamps, f, scratch) : 0;
+    arena_reset(scratch);
+    if (was && hash && hash == was->hash) {
+        l->refresh = true;
+        return;
+    }
+    f->hash = hash;
+    add_change(l, a, (Change){(FileKind)f->kind, name, was ? was->job : 0, i});
+}
+
+static void drop_absent(Stamps *s) {
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < s->count; i++) {
+        if (!s->items[i].absent) s->items[kept++] = s->items[i];
+    }
+    s->count = kept;
+}
+
+bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err) {
+    Stamps was = {0};
+    Look l = {.stamps.renewed_ns = now_ns};
+    Arena *scratch = arena_new();
+    bool ok = look_load(x, &was, a, err) && look_around(x, a, &l.stamps, err);
+    if (!ok) goto done;
+    drop_absent(&l.stamps);
+    Match m = {.was = &was, .seen = arena_array(a, was.count + 1, 1)};
+    for (uint32_t i = 0; i < l.stamps.count; i++)
+        compare(x, &l, &m, i, a, scratch);
+    for (uint32_t i = 0; i < was.count; i++) {
+        if (m.seen[i]) continue;
+        const Stamp *f = &was.items[i];
+        add_change(
+            &l, a,
+            (Change){(FileKind)f->kind, arena_str(a, stamp_name(&was, f)), f->job, UINT32_MAX});
+    }
+    *out = l;
+done:
+    if (!ok) look_release(&l);
+    buf_release(&was.names);
+    arena_free(scratch);
+    return ok;
+}

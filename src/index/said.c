@@ -1,0 +1,96 @@
+/* The text of a log that is searched by words: notes, titles, remarks and facts. */
+#include "base/number.h"
+#include "index/internal.h"
+
+void said_start(SaidReader *r, const Source *s) {
+    *r = (SaidReader){0};
+    line_start(&r->lines, s, NULL);
+}
+
+/* Whether what stands behind the equals sign reads as numbers: those are found by value. */
+static bool is_numbers(Str right) {
+    Number n;
+    Str word = str_word(&right);
+    if (str_ieq(word, STR("each")) || str_eq(word, STR("-"))) return true;
+    if (number_read(word, &n) == NUMBER_NONE) return false;
+    for (size_t i = n.len; i < word.n; i++) { /* a unit may stand glued: .500in, 15" */
+        bool unit = is_alpha(word.p[i]) || word.p[i] == '"' || word.p[i] == ',' ||
+                    word.p[i] == '?' || word.p[i] == '%';
+        if (!unit) return false;
+    }
+    return true;
+}
+
+static bool is_rule(Str left) {
+    Str word = str_word(&left);
+    return str_ieq(word, STR("limit")) || str_ieq(word, STR("aim"));
+}
+
+static bool body_of(const SaidReader *r, Said *out) {
+    const Line *l = &r->line;
+    switch (l->kind) {
+    case LINE_NOTE: *out = (Said){.kind = SAID_NOTE, .text = l->body}; break;
+    case LINE_HEADING: *out = (Said){.kind = SAID_TITLE, .text = l->body}; break;
+    case LINE_READING:
+        if (is_rule(l->left) || is_numbers(l->right)) return false;
+        *out = (Said){.kind = SAID_FACT, .text = l->right};
+        break;
+    case LINE_GRID:
+    case LINE_BLANK:
+    case LINE_BROKEN:
+    case LINE_END: return false;
+    }
+    return out->text.n > 0;
+}
+
+static bool next_is_note(const SaidReader *r) {
+    LineReader ahead = r->lines;
+    Line line;
+    line_next(&ahead, &line);
+    return line.kind == LINE_NOTE;
+}
+
+bool said_next(SaidReader *r, Said *out) {
+    enum { BEFORE_LINE, BEFORE_REMARK };
+    for (;;) {
+        if (r->stage == BEFORE_REMARK) {
+            r->stage = BEFORE_LINE;
+            if (r->line.remark.n && r->line.kind != LINE_NOTE) {
+                *out = (Said){.kind = SAID_REMARK, .text = r->line.remark};
+                return true;
+            }
+        }
+        line_next(&r->lines, &r->line);
+        if (r->line.kind == LINE_END) return false;
+        r->stage = BEFORE_REMARK;
+        if (!body_of(r, out)) continue;
+        out->goes_on = out->kind == SAID_NOTE && next_is_note(r);
+        return true;
+    }
+}
+
+static bool separates(char c) {
+    return c == '-' || c == '.' || c == '/' || c == '_';
+}
+
+static bool is_word_byte(char c) {
+    return is_alpha(c) || is_digit(c) || (c & 0x80);
+}
+
+void squeeze_add(Buf *out, Str word) {
+    while (word.n && !is_word_byte(word.p[0]))
+        word = str_skip(word, 1);
+    while (word.n && !is_word_byte(word.p[word.n - 1]))
+        word.n--;
+    bool separated = false, digit = false;
+    for (size_t i = 0; i < word.n; i++) {
+        separated = separated || separates(word.p[i]);
+        digit = digit || is_digit(word.p[i]);
+        if (!separates(word.p[i]) && !is_word_byte(word.p[i])) return;
+    }
+    if (!separated || !digit) return;
+    buf_putc(out, ' ');
+    for (size_t i = 0; i < word.n; i++) {
+        if (is_word_byte(word.p[i])) buf_putc(out, to_lower(word.p[i]));
+    }
+}
