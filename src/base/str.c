@@ -71,3 +71,11 @@ Str str_word(Str *s) {
     *s = str_skip(*s, end);
     return word;
 }
+
+Str str_before(Str s, size_t at) {
+    return str_trim((Str){s.p, at < s.n ? at : s.n});
+}
+
+Str str_after(Str s, size_t at) {
+    return at < s.n ? str_trim(str_skip(s, at + 1)) : (Str){s.p + s.n, 0};
+}

@@ -27,6 +27,10 @@ Str str_trim(Str s);           /* without blanks and tabs (and CR) at both ends 
 Str str_skip(Str s, size_t n); /* without its first n bytes (n is clamped) */
 /* Offset of the first `needle` in s at or after `from`; SIZE_MAX when there is none. */
 size_t str_find(Str s, Str needle, size_t from);
+/* What stands before the byte at `at` (all of it when at is SIZE_MAX), and behind it (nothing
+ * then); both trimmed: for cutting a text at what str_find found. */
+Str str_before(Str s, size_t at);
+Str str_after(Str s, size_t at);
 size_t str_find_char(Str s, char c, size_t from);
 /* Takes the next word (run of non-blanks) off the front of *s; empty at the end. */
 Str str_word(Str *s);

@@ -24,8 +24,7 @@ static bool is_head(const Binder *b, Str body) {
     return true;
 }
 
-/* ---- the head
- * -------------------------------------------------------------------------------------------- */
+/* ---- the head -------------------------------------------------------------------------------- */
 
 static bool head_fault(Binder *b, Str cell, const char *text) {
     fault(b, GRID_HEAD, cell, "the column `%.*s` cannot be read: %s; its values are not read",

@@ -175,8 +175,7 @@ void bind_set(Binder *b, TagId tag, Str right) {
     b->set_said[c] = true;
 }
 
-/* ---- part cards
- * ------------------------------------------------------------------------------------------ */
+/* ---- part cards ------------------------------------------------------------------------------ */
 
 static const Job *use_card(Binder *b, TagId tag, Str name) {
     Job *j = b->job;

@@ -100,8 +100,7 @@ void lay_out_rest(Binder *b) {
     b->findings = findings;
 }
 
-/* ---- banks
- * ------------------------------------------------------------------------------------------- */
+/* ---- banks ----------------------------------------------------------------------------------- */
 
 static bool good_name(Binder *b, BindCode code, Str name) {
     if (name.n == 0 || name.n > 24 || str_find_char(name, ' ', 0) != SIZE_MAX ||
@@ -179,8 +178,7 @@ void bind_bank(Binder *b, Str name, Str right) {
     }
 }
 
-/* ---- heads
- * ------------------------------------------------------------------------------------------- */
+/* ---- heads ----------------------------------------------------------------------------------- */
 
 SubjectId carrier_subject(Binder *b, Str name) {
     SubjectId id = named_subject(b, CLASS_CARRIER, name);

@@ -205,8 +205,8 @@ static bool read_gauged(Binder *b, Str text, Event *e) {
         e->only[i] = TAG_NONE;
     while (text.n) {
         size_t comma = str_find_char(text, ',', 0);
-        Str one = str_trim(comma == SIZE_MAX ? text : (Str){text.p, comma});
-        text = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(text, comma + 1));
+        Str one = str_before(text, comma);
+        text = str_after(text, comma);
         TagId tag = vocab_find(b->v, one);
         if (tag == TAG_NONE || count == 4) {
             unknown_tag(b, one);

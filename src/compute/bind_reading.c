@@ -55,8 +55,7 @@ void put_value(Binder *b, TagId id, SubjectId subject, const Value *v) {
     r->at_len = (uint32_t)v->at_text.n;
 }
 
-/* ---- what the subject part may hold beside the subject
- * ---------------------------------------------- */
+/* ---- what the subject part may hold beside the subject --------------------------------------- */
 
 typedef struct Left { /* `[subject] [spot] [@ condition]` */
     Str subject;
@@ -104,8 +103,7 @@ static bool read_left(Binder *b, const Tag *tag, Str rest, Left *out) {
     return true;
 }
 
-/* ---- numbers
- * ------------------------------------------------------------------------------------------- */
+/* ---- numbers --------------------------------------------------------------------------------- */
 
 static bool conditions_fit(Binder *b, const Tag *tag, const Left *left, Values *values) {
     for (uint32_t i = 0; i < values->count; i++) {
@@ -256,8 +254,7 @@ static void bind_number(Binder *b, TagId id, Str rest) {
     put_values(b, tag, id, &left, &b->list, &b->values);
 }
 
-/* ---- facts
- * --------------------------------------------------------------------------------------------- */
+/* ---- facts ----------------------------------------------------------------------------------- */
 
 static Str unquoted(Str s) {
     if (s.n >= 2 && s.p[0] == '"' && s.p[s.n - 1] == '"') return (Str){s.p + 1, s.n - 2};
@@ -336,8 +333,8 @@ static bool read_stock(Binder *b, const Tag *tag, TagId id, Str text, Stock *out
     uint16_t flags;
     for (Str rest = text; rest.n;) {
         size_t comma = str_find(rest, STR(", "), 0);
-        Str one = str_trim(comma == SIZE_MAX ? rest : (Str){rest.p, comma});
-        rest = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(rest, comma + 1));
+        Str one = str_before(rest, comma);
+        rest = str_after(rest, comma);
         arena_grow(b->job->arena, sizes, count, room);
         StockSize *s = &sizes[count++];
         s->count = 1;

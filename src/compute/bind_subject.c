@@ -8,7 +8,7 @@
 #include "base/near.h"
 #include "vocab/formula.h"
 
-/* ---- the table of subjects ------------------------------------------------------------------ */
+/* ---- the table of subjects ------------------------------------------------------------------- */
 
 static SubjectId under_of(const Subject *s) {
     if (s->kind == SUBJECT_CARRIED) return s->home;
@@ -248,8 +248,7 @@ bool looks_like_subject(const Binder *b, Str text) {
            named_subject(b, CLASS_SET, text) != SUBJECT_NONE;
 }
 
-/* ---- from tokens to subjects
- * --------------------------------------------------------------------- */
+/* ---- from tokens to subjects ----------------------------------------------------------------- */
 
 typedef struct Asked { /* one call of read_subjects */
     Binder *b;
@@ -649,8 +648,8 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
     }
     for (Str rest = text; rest.n;) {
         size_t comma = str_find_char(rest, ',', 0);
-        q.text = str_trim(comma == SIZE_MAX ? rest : (Str){rest.p, comma});
-        rest = comma == SIZE_MAX ? (Str){0} : str_trim(str_skip(rest, comma + 1));
+        q.text = str_before(rest, comma);
+        rest = str_after(rest, comma);
         if (q.text.n == 0) continue;
         if (!take_part(&q)) return false;
     }
@@ -667,7 +666,7 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
 /* For command lines: what is not there already must not come to be by being asked for. */
 bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out) {
     Binder b = *j->binder;
-    uint32_t before = j->subject_count, counts[CLASS_MOST];
+    uint32_t before = j->subject_count, counts[CLASS_MOST] = {0};
     for (ClassId c = 0; c < j->vocab->class_count; c++)
         counts[c] = j->classes[c].count;
     b.findings = NULL;
@@ -684,8 +683,7 @@ bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out) {
     return found;
 }
 
-/* ---- names for people
- * ------------------------------------------------------------------------------ */
+/* ---- names for people ------------------------------------------------------------------------ */
 
 Str subject_name(const Job *j, SubjectId id, Arena *a) {
     if (id == SUBJECT_NONE) return STR("-");

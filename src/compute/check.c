@@ -32,7 +32,7 @@ const size_t check_kinds_count = CHECK_CODES;
 
 static Finding *say(Check *c, CheckCode code, Span span, const char *format, va_list args) {
     char text[1024];
-    vsnprintf(text, sizeof text, format, args);
+    (void)vsnprintf(text, sizeof text, format, args);
     return finding_add(c->findings, &check_kinds[code], c->job->sources[0], span, "%s", text);
 }
 
@@ -88,8 +88,7 @@ Finding *doubt_value(Check *c, CheckCode code, TagId tag, SubjectId id, const ch
     return f;
 }
 
-/* ---- where a computed value comes from
- * ------------------------------------------------------------------- */
+/* ---- where a computed value comes from ------------------------------------------------------- */
 
 static uint32_t later(uint32_t a, uint32_t b) {
     if (a == NO_READING) return b;

@@ -91,8 +91,7 @@ static Centre centre_of(Check *c, const Member *m, uint32_t n, double least, dou
     return centre;
 }
 
-/* ---- what a bad value might have been
- * -------------------------------------------------------------------- */
+/* ---- what a bad value might have been -------------------------------------------------------- */
 
 /* The value with two neighbouring digits swapped that lies near the centre; NAN. The text is as
  * written. */
@@ -207,8 +206,7 @@ void check_sets(Check *c) {
     }
 }
 
-/* ---- changes since the last entry
- * ----------------------------------------------------------------------------- */
+/* ---- changes since the last entry ------------------------------------------------------------ */
 
 static void name_change(Check *c, const Member *m, uint32_t others, const Centre *centre) {
     const Job *j = c->job;

@@ -39,14 +39,13 @@ Col *col_new(Eval *e, ClassId c) {
         arena_alloc(e->arena, sizeof *col + (size_t)n * (sizeof(double) + sizeof(uint32_t) + 1));
     col->n = n;
     col->v = (double *)(col + 1);
-    col->from = (uint32_t *)(col->v + n);
+    col->from = (void *)(col->v + n);
     col->st = (uint8_t *)(col->from + n);
     memset(col->st, V_MISSING, n);
     return col;
 }
 
-/* ---- which subject a name of another class means
- * ------------------------------------------------------- */
+/* ---- which subject a name of another class means --------------------------------------------- */
 
 /* From a subject to the one of class `to` it is on, or that sits at a place it is on. */
 static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
@@ -89,8 +88,7 @@ uint32_t eval_related(Eval *e, ClassId from, ClassId to, uint32_t i) {
     return map ? map[i] : i;
 }
 
-/* ---- readings
- * -------------------------------------------------------------------------------------------- */
+/* ---- readings -------------------------------------------------------------------------------- */
 
 uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
     uint32_t own = state_reading(e->state, tag, id, before);
@@ -302,7 +300,7 @@ const Col *eval_tag(Eval *e, TagId id) {
 const Col *eval_computed(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
     if (!tag->is) return NULL;
-    if (!e->computed[id]) e->computed[id] = (Col *)(uintptr_t)formula_column(e, tag->is);
+    if (!e->computed[id]) e->computed[id] = formula_column(e, tag->is);
     return e->computed[id];
 }
 

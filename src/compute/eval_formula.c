@@ -166,23 +166,23 @@ static const Col *column_curve(Eval *e, const Formula *f) {
             put_missing(c, i, b, i, ref->tag);
             continue;
         }
+        double where = b ? b->v[i] : 0;
+        uint8_t st = b ? doubts(b->st[i]) : 0;
         Curve curve = related_curve(e, ref, map, i);
-        uint8_t st = 0;
         double v = f->kind == F_SLOPE   ? curve_slope(&curve, &st)
-                   : f->kind == F_WHERE ? curve_where(&curve, b->v[i], tag->reach, &st)
-                                        : curve_at(&curve, b->v[i], tag->reach, &st);
+                   : f->kind == F_WHERE ? curve_where(&curve, where, tag->reach, &st)
+                                        : curve_at(&curve, where, tag->reach, &st);
         if (st & V_MISSING) {
             set_missing(c, i, ref->tag);
             c->st[i] |= st & V_SUSPECT;
         } else {
-            put(c, i, v, (uint8_t)(doubts(st) | (b ? doubts(b->st[i]) : 0)), ref->tag);
+            put(c, i, v, doubts(st), ref->tag);
         }
     }
     return c;
 }
 
-/* ---- aggregates
- * ---------------------------------------------------------------------------------------------- */
+/* ---- aggregates ------------------------------------------------------------------------------ */
 
 typedef struct Group {
     double sum, low, high;
@@ -403,8 +403,7 @@ static const Col *column_fitted(Eval *e, const Formula *f) {
     return c;
 }
 
-/* ---- aims and spots
- * -------------------------------------------------------------------------------------------- */
+/* ---- aims and spots -------------------------------------------------------------------------- */
 
 double eval_aim(const Eval *e, TagId tag, SubjectId id, const Force **whose) {
     const State *s = e->state;

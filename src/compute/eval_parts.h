@@ -9,8 +9,8 @@ struct Eval {
     const Vocab *v;
     const State *state;
     Arena *arena;
-    Col **cols;        /* per tag */
-    Col **computed;    /* per tag: formula alone */
+    Col **cols;           /* per tag */
+    const Col **computed; /* per tag: formula alone */
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
     uint8_t *possible; /* per tag: see eval_possible.c */
     TagId *blame;      /* per tag that is not possible: what is not there */

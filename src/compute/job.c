@@ -55,7 +55,7 @@ Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
     va_list args;
     va_start(args, format);
     char text[1024];
-    vsnprintf(text, sizeof text, format, args);
+    (void)vsnprintf(text, sizeof text, format, args);
     va_end(args);
     return finding_add(b->findings, &bind_kinds[code], b->source, span_of(b, part), "%s", text);
 }

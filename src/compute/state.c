@@ -23,8 +23,7 @@ static void pick_entries(State *s, int32_t until) {
     s->in = in;
 }
 
-/* ---- what sits where
- * ------------------------------------------------------------------------------------ */
+/* ---- what sits where ------------------------------------------------------------------------- */
 
 static void need_places(State *s) {
     if (s->here) return;
@@ -78,8 +77,7 @@ static void carry(State *s, const Event *e) {
     if (e->subject2 != SUBJECT_NONE) s->carried[e->subject2] = e->subject;
 }
 
-/* ---- limits and aims
- * -------------------------------------------------------------------------------------- */
+/* ---- limits and aims ------------------------------------------------------------------------- */
 
 static void add_force(State *s, Force f) {
     arena_grow(s->arena, s->forces, s->force_count, s->force_room);
@@ -174,8 +172,7 @@ static void shop_forces(State *s) {
     }
 }
 
-/* ---- playing it forward
- * ------------------------------------------------------------------------------------ */
+/* ---- playing it forward ---------------------------------------------------------------------- */
 
 static void play(State *s, ForceTable *t, const Event *e) {
     switch (e->kind) {
