@@ -23,19 +23,21 @@ typedef struct Record {
     git_oid tree, commit;
 } Record;
 
-/* A copy of the index that nobody else looks at; its own time says when recording began. */
+/* The index under a second name. libgit2 puts what it writes in the place of a name and never into
+ * the file, so that the index itself stays as it is until gate_pass. */
 static bool index_copy(Record *r, Err *err) {
     const Gate *g = &r->gate;
     const Git *git = &r->h->git;
     Str bytes = {0};
     struct stat st;
-    bool there = file_exists(g->index);
-    if (there && !file_read(r->a, g->index, &bytes, NULL, err)) return false;
-    if (there && !file_write(g->own_index, bytes, NULL, err)) return false;
-    if (stat(there ? g->own_index : g->own_lock, &st) != 0) {
-        return err_errno(err, ERR_HISTORY, "%s can't be looked at", g->own_index);
+    if (link(g->index, g->own_index) != 0 && errno != ENOENT &&
+        (!file_read(r->a, g->index, &bytes, NULL, err) ||
+         !file_write(g->own_index, bytes, NULL, err))) {
+        return false;
     }
-    r->begun = st.st_mtim.tv_sec;
+    if (fstat(g->fd, &st) != 0)
+        return err_errno(err, ERR_HISTORY, "%s can't be looked at", g->own_lock);
+    r->begun = st.st_mtim.tv_sec; /* thou.lock was written a moment ago */
     int code = git->index_open(&r->index, g->own_index);
     if (code != 0) return git_fail(git, code, err, "git's index %s can't be read", g->index);
     if (!git->index_has_conflicts(r->index)) return true;
