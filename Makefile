@@ -52,7 +52,8 @@ deps:
 deps-dev:
 	@sh tests/tools/need-packages.sh dev
 
-$(B)/gen/texts.c: format/trade.vocab src/index/schema.sql tests/tools/embed.sh
+$(B)/gen/texts.c: format/trade.vocab format/template.job format/start.vocab format/start.job \
+                  src/index/schema.sql tests/tools/embed.sh
 	@mkdir -p $(@D)
 	sh tests/tools/embed.sh > $@.new && mv $@.new $@
 

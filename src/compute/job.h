@@ -197,6 +197,10 @@ Str subject_name(const Job *j, SubjectId id, Arena *a);
 /* The subjects a text names for a tag (or CLASS_NONE-free class); false when it names none. For
  * command lines: `thou why JOB TAG SUBJECT`. */
 bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out);
+/* Makes the places of a class that no line of the log asked for, so that place_count and classes
+ * hold them; false when the log does not say how many there are. For a job of which no state is
+ * made: its chains do not know them. */
+bool job_places(Job *j, ClassId cls);
 /* The last good reading of an engine-level tag, or NULL: title, owner, layout. */
 const Reading *job_fact(const Job *j, TagId tag);
 Str reading_text(const Job *j, const Reading *r); /* the value as written */

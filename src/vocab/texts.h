@@ -8,5 +8,11 @@ extern const unsigned char text_trade_vocab[]; /* format/trade.vocab */
 extern const size_t text_trade_vocab_size;
 extern const unsigned char text_schema_sql[]; /* src/index/schema.sql */
 extern const size_t text_schema_sql_size;
+extern const unsigned char text_template_job[]; /* format/template.job */
+extern const size_t text_template_job_size;
+extern const unsigned char text_start_vocab[]; /* format/start.vocab */
+extern const size_t text_start_vocab_size;
+extern const unsigned char text_start_job[]; /* format/start.job */
+extern const size_t text_start_job_size;
 
 #endif

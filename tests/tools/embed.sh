@@ -10,3 +10,6 @@ echo '#include <stddef.h>'
 echo '#include "vocab/texts.h"'
 embed text_trade_vocab format/trade.vocab
 embed text_schema_sql src/index/schema.sql
+embed text_template_job format/template.job
+embed text_start_vocab format/start.vocab
+embed text_start_job format/start.job

@@ -1,0 +1,99 @@
+/* thou new: a job log from the template. It creates a file, and never writes over one. */
+#include "book/template.h"
+
+#include "cli/shelf.h"
+
+/* Behind OPT_LIKE: words of the template, under the names they have there. */
+enum { OPT_LIKE, OPT_DAY, OPT_LAYOUT, OPT_CYLINDERS, OPT_VALVES, OPT_COUNT };
+static const Option new_options[OPT_COUNT] = {
+    [OPT_LIKE] = {"like", 0, OPTION_WORD, "JOB", "the same kind of engine as that job's"},
+    [OPT_DAY] = {"day", 0, OPTION_DATE, "DATE", "the first entry's day; else today"},
+    [OPT_LAYOUT] = {"layout", 0, OPTION_WORD, "WORD", "inline, V or flat"},
+    [OPT_CYLINDERS] = {"cylinders", 0, OPTION_COUNT, "N", "how many"},
+    [OPT_VALVES] = {"valves", 0, OPTION_COUNT, "N", "how many a cylinder has"},
+};
+
+static Str today(Arena *a) {
+    time_t now = time(NULL);
+    struct tm t;
+    localtime_r(&now, &t);
+    return arena_printf(a, "%04d-%02d-%02d", t.tm_year + 1900, t.tm_mon + 1, t.tm_mday);
+}
+
+static bool read_like(Run *run, Book *b, Str *out) {
+    const OptionValue *like = &run->args.options[OPT_LIKE];
+    Target old;
+    if (!like->given) return true;
+    for (int i = OPT_LAYOUT; i < OPT_COUNT; i++) {
+        if (run->args.options[i].given)
+            return err_set(&run->err, ERR_USAGE,
+                           "--like and --%s both say what engine it is: "
+                           "leave one out",
+                           new_options[i].name);
+    }
+    return shelf_target(run, like->text, &old) &&
+           template_head(b, old.path, run->arena, out, &run->err);
+}
+
+static bool fill(Run *run, Book *b, Str name, Str *text, bool *rows) {
+    TemplateWord words[OPT_COUNT + 2] = {{STR("job"), name}};
+    unsigned count = 1;
+    for (int i = 0; i < OPT_COUNT; i++) {
+        TemplateWord *w = &words[count++];
+        *w = (TemplateWord){str_from(new_options[i].name), str_from(run->args.options[i].text)};
+        if (i == OPT_DAY && !w->text.n) w->text = today(run->arena);
+        if (i == OPT_LIKE) {
+            w->text = (Str){0};
+            if (!read_like(run, b, &w->text)) return false;
+        }
+    }
+    Source from;
+    return template_of(b, run->arena, &from, &run->err) &&
+           template_fill(b, &from, words, count, run->arena, text, rows, &run->err);
+}
+
+static ExitCode run_new(Run *run) {
+    Book *b;
+    Str text, name = str_from(run->args.words[0]);
+    bool rows;
+    if (!shelf_need_book(run, &b)) return EXIT_TROUBLE;
+    const char *path = book_job_path(b, name, run->arena);
+    if (!path) {
+        err_set(&run->err, ERR_USAGE, "'%s' can be no job's name: no slash, no dot in front",
+                run->args.words[0]);
+        return EXIT_TROUBLE;
+    }
+    if (file_exists(path)) {
+        err_set(&run->err, ERR_USAGE, "the job '%s' is there already (%s)", run->args.words[0],
+                path);
+        return EXIT_TROUBLE;
+    }
+    if (book_vocab_findings(b)->errors) {
+        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: thou check says which");
+        return EXIT_TROUBLE;
+    }
+    if (!fill(run, b, name, &text, &rows) ||
+        !file_mkdirs(book_folder_of(path, run->arena), &run->err) ||
+        !file_write(path, text, NULL, &run->err))
+        return EXIT_TROUBLE;
+    buf_printf(&run->out.buf, "%s\n", path);
+    if (!rows)
+        complain("it has no rows for places, since nothing said how many there are: --layout, "
+                 "--cylinders and --valves do, or --like JOB");
+    return EXIT_FINE;
+}
+
+const Command command_new = {
+    .name = "new",
+    .arguments = "JOB",
+    .summary = "begins a log: its header, and a row for every place of the engine",
+    .help = "Writes jobs/JOB.job in the book from a template and says its path. A file that is\n"
+            "there already is never touched. The book may have a template of its own, a file\n"
+            "template.job; format/template.job in the program's source is the built-in one and\n"
+            "says how it works.\n",
+    .options = new_options,
+    .option_count = OPT_COUNT,
+    .least = 1,
+    .most = 1,
+    .run = run_new,
+};
