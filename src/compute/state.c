@@ -241,7 +241,7 @@ bool state_under(const State *s, SubjectId id, SubjectId above) {
     SubjectKind kind = s->job->subjects[id].kind;
     if (kind == SUBJECT_ITEM && s->job->subjects[id].up == above) return true; /* its set */
     SubjectId bank = SUBJECT_NONE;
-    while (id != SUBJECT_NONE && id != above) {
+    while (id != SUBJECT_NONE && id != SUBJECT_ENGINE && id != above) {
         if (s->carrier && s->carrier[id] != SUBJECT_NONE) bank = s->job->subjects[id].up;
         if (bank == above) return true;
         id = state_up(s, id);
