@@ -44,12 +44,16 @@ static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
     const Force *f = first->force;
     if (f->event->source != 0) return;
     const Tag *tag = &c->job->vocab->tags[f->tag];
-    bool known = first->missing < c->job->vocab->tag_count && first->missing != f->tag;
-    Finding *out = doubt_at(
-        c, LIMIT_UNJUDGED, f->event->span, "this limit cannot be judged yet%s%.*s%s: %s%.*s%s",
-        places.n ? " at" : "", STR_ARG(places), count > 24 ? " ..." : "", known ? "`" : "no ",
-        STR_ARG(known ? c->job->vocab->tags[first->missing].name : tag->name),
-        known ? "` is missing" : " was measured or can be computed");
+    bool doubted = first->st & V_SUSPECT;
+    bool known = !doubted && first->missing < c->job->vocab->tag_count && first->missing != f->tag;
+    Str what = known ? c->job->vocab->tags[first->missing].name : tag->name;
+    Finding *out =
+        doubt_at(c, LIMIT_UNJUDGED, f->event->span,
+                 "this limit cannot be judged yet%s%.*s%s: %s%.*s%s", places.n ? " at" : "",
+                 STR_ARG(places), count > 24 ? " ..." : "", known ? "`" : "no ", STR_ARG(what),
+                 known     ? "` is missing"
+                 : doubted ? " is known until what is doubted has been read again"
+                           : " was measured or can be computed");
     out->tag = tag->name;
     out->by = f->by;
     out->limit = say_range(c->findings->arena, f);

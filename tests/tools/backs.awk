@@ -61,8 +61,9 @@ function condition() {
     return ""
 }
 
+# Digits that JSON has no number for (1-3/4) stand in `text`.
 function value() {
-    return F["value"] (F["unit"] == "" ? "" : " " F["unit"])
+    return ("text" in F ? F["text"] : F["value"]) (F["unit"] == "" ? "" : " " F["unit"])
 }
 
 function line_of(    s) {
@@ -79,7 +80,7 @@ function line_of(    s) {
         return s
     }
     if (F["kind"] == "missing") return "missing " what()
-    if (F["kind"] == "fact") return "fact " what() " = " ("text" in F ? F["text"] : value())
+    if (F["kind"] == "fact") return "fact " what() " = " value()
     if (F["kind"] == "limit") {
         s = "limit " what() " by " F["by"] " " F["verdict"]
         return s ("margin" in F ? " " F["margin"] (F["unit"] == "" ? "" : " " F["unit"]) : "")
