@@ -47,6 +47,7 @@ typedef enum BlockKind {
     BLOCK_FACT = 8,
     BLOCK_RULE = 16,
     BLOCK_CAUTION = 32,
+    BLOCK_FORM = 64,
 } BlockKind;
 
 /* When a property is read: what the later ones build on comes first. */
@@ -96,7 +97,7 @@ struct Block {
     const Source *source;
     uint32_t first, count; /* its properties, in the order of the rows */
     Prop *props;           /* the same, once all is read */
-    uint32_t index;        /* of its class, tag, rule or caution */
+    uint32_t index;        /* of its class, tag, rule, caution or form */
     bool shop;             /* shop.vocab declared it or changed something in it */
     bool left_out;         /* it could not be declared: a finding says why */
 };
@@ -205,6 +206,12 @@ void parse_must(Loader *l, Block *b, const Prop *p);
 void parse_level(Loader *l, Block *b, const Prop *p);
 void parse_tags(Loader *l, Block *b, const Prop *p);
 void parse_words(Loader *l, Block *b, const Prop *p);
+
+/* vocab_form.c */
+void forms_declare(Loader *l);
+void forms_check(Loader *l);
+void parse_rows(Loader *l, Block *b, const Prop *p);
+void parse_columns(Loader *l, Block *b, const Prop *p);
 
 /* vocab_limits.c */
 void limits_read(Loader *l);

@@ -48,6 +48,7 @@ static void load(Loader *l) {
     blocks_run(l, PHASE_CLASS);
     blocks_run(l, PHASE_UP);
     rules_declare(l);
+    forms_declare(l);
     tags_declare(l);
     blocks_run(l, PHASE_TAG);
     blocks_run(l, PHASE_VALUE);
@@ -55,6 +56,7 @@ static void load(Loader *l) {
     blocks_run(l, PHASE_FORMULA);
     tags_check(l);
     rules_check(l);
+    forms_check(l);
     limits_read(l);
     order_tags(v, l->scratch, l->findings);
 }

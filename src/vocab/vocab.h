@@ -153,6 +153,21 @@ typedef struct Caution {
     uint8_t word_count;
 } Caution;
 
+/* A grid that is filled in at the bench: what a blank log, a paper form and `thou fill` ask for, in the
+ * order a person works. */
+typedef struct FormColumn {
+    TagId tag;
+    uint8_t spot; /* SPOT_NONE: its bare value */
+} FormColumn;
+#define SPOT_NONE ((uint8_t)0xff)
+
+typedef struct Form {
+    Str name, says;
+    ClassId rows;
+    const FormColumn *columns; /* a curve stands there once for each of its points */
+    uint8_t column_count;
+} Form;
+
 /* `limit`, `aim` lines of shop.vocab (author "shop" unless stated). */
 typedef struct VocabLimit {
     TagId tag;
@@ -180,6 +195,8 @@ typedef struct Vocab {
     uint16_t rule_count;
     Caution *cautions;
     uint16_t caution_count;
+    Form *forms;
+    uint16_t form_count;
     VocabLimit *limits;
     uint16_t limit_count;
     System units;    /* of the shop; SYSTEM_NONE when not stated */

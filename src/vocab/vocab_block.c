@@ -14,6 +14,7 @@ enum {
     ON_TAG = BLOCK_QUANTITY | BLOCK_FACT,
     ON_RULE = BLOCK_RULE,
     ON_CAUTION = BLOCK_CAUTION,
+    ON_FORM = BLOCK_FORM,
 };
 
 /* Within a phase the properties of a block are read in the order of these rows. */
@@ -52,11 +53,13 @@ const PropRow vocab_rows[] = {
     {WORD("group"), ON_TAG, PHASE_VALUE, parse_group},
     {WORD("role"), ON_TAG, PHASE_VALUE, parse_role},
     {WORD("source"), ON_TAG, PHASE_VALUE, parse_source},
-    {WORD("says"), ON_TAG | ON_RULE | ON_CAUTION, PHASE_VALUE, parse_says},
+    {WORD("says"), ON_TAG | ON_RULE | ON_CAUTION | ON_FORM, PHASE_VALUE, parse_says},
     {WORD("for"), ON_RULE, PHASE_VALUE, parse_for},
     {WORD("level"), ON_RULE, PHASE_VALUE, parse_level},
     {WORD("tags"), ON_CAUTION, PHASE_VALUE, parse_tags},
     {WORD("words"), ON_CAUTION, PHASE_VALUE, parse_words},
+    {WORD("rows"), ON_FORM, PHASE_VALUE, parse_rows},
+    {WORD("columns"), ON_FORM, PHASE_VALUE, parse_columns},
     {WORD("is"), ON_QUANTITY, PHASE_FORMULA, parse_is},
     {WORD("must"), ON_RULE, PHASE_FORMULA, parse_must},
 };
@@ -68,6 +71,7 @@ static const struct {
 } block_words[] = {
     {WORD("place"), BLOCK_PLACE}, {WORD("item"), BLOCK_ITEM}, {WORD("quantity"), BLOCK_QUANTITY},
     {WORD("fact"), BLOCK_FACT},   {WORD("rule"), BLOCK_RULE}, {WORD("caution"), BLOCK_CAUTION},
+    {WORD("form"), BLOCK_FORM},
 };
 enum { BLOCK_WORDS = sizeof block_words / sizeof *block_words };
 

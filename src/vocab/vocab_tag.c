@@ -158,6 +158,8 @@ void parse_says(Loader *l, Block *b, const Prop *p) {
         v->rules[b->index].says = p->value;
     else if (b->kind == BLOCK_CAUTION)
         v->cautions[b->index].says = p->value;
+    else if (b->kind == BLOCK_FORM)
+        v->forms[b->index].says = p->value;
     else
         v->tags[b->index].says = p->value;
 }

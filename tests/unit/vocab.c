@@ -26,6 +26,8 @@ typedef struct Row {
 #define Q "quantity = probe\n unit = in\n"
 #define F "fact = probe\n"
 #define R "rule = probe\n says = x\n"
+#define M "form = probe\n"
+#define S "quantity = guide\n of = valve\n unit = in\n spots = top, low\n uses = top\n"
 #define C "caution = probe\n says = x\n"
 
 static const Row rows[] = {
@@ -153,6 +155,21 @@ static const Row rows[] = {
     {"caution", C " tags = lift\n words = compressor, Valve Job\n", "", NULL},
     {"caution for nothing", C, "vocab-missing", "probe"},
     {"caution unknown tag", C " tags = lifd\n", "vocab-tag", "lifd"},
+
+    {"form", M " rows = valve\n columns = lift, spring, spring load\n", "", NULL},
+    {"form of items", M " rows = springs\n columns = spring load, spring load\n", "", NULL},
+    {"form without rows", M " columns = lift\n", "vocab-missing", "probe"},
+    {"form without columns", M " rows = valve\n", "vocab-missing", "probe"},
+    {"form of no class", M " rows = valv\n columns = lift\n", "vocab-class", "valv"},
+    {"form of the engine", M " rows = engine\n columns = cylinders\n", "vocab-class", "engine"},
+    {"form of a bank", M " rows = bank\n columns = lift\n", "vocab-class", "bank"},
+    {"form of an unknown tag", M " rows = valve\n columns = lifd\n", "vocab-tag", "lifd"},
+    {"form of another class", M " rows = cylinder\n columns = lift\n", "vocab-class", "lift"},
+    {"form with a spot", S M " rows = valve\n columns = guide low, guide\n", "", NULL},
+    {"form with no such spot", S M " rows = valve\n columns = guide deep\n", "vocab-value", "deep"},
+    {"form of a stock", M " rows = valve\n columns = shim stock\n", "vocab-class", "shim stock"},
+    {"form twice", M " rows = valve\n columns = lift\n" M " rows = valve\n columns = lift\n",
+     "vocab-twice", "probe"},
 
     {"limit", "limit lift I = at least .4 by KL\n", "", NULL},
     {"limit letter", "limit lift M = at least .4\n", "vocab-limit", "M"},
