@@ -101,14 +101,20 @@ static void tell_read(Why *w, TagId tag, uint32_t i, const Col *c) {
              STR_ARG(said_for(w, tag, i, r)));
 }
 
+Str why_source(Why *w, Span span) {
+    const Source *source = w->v->tags[w->tag].where;
+    if (!source || (size_t)span.off + span.len > source->text.n) return (Str){0};
+    return source_slice(source, span);
+}
+
 static void tell_formula(Why *w, TagId tag, uint32_t i) {
     const Tag *t = &w->v->tags[tag];
-    Str text = {0};
-    if (t->where && (size_t)t->is->span.off + t->is->span.len <= t->where->text.n)
-        text = source_slice(t->where, t->is->span);
-    why_line(w, "= %.*s   (%.*s)", STR_ARG(text),
+    TagId before = w->tag;
+    w->tag = tag;
+    why_line(w, "= %.*s (%.*s)", STR_ARG(why_source(w, t->is->span)),
              STR_ARG(say_place(w->a, t->where, t->is->span.off)));
     why_formula(w, t->is, i);
+    w->tag = before;
 }
 
 /* A reading that a later one set aside, so that the formula carries it on. */

@@ -155,7 +155,8 @@ static bool decides(const Formula *f, const Members *m, uint32_t k) {
 /* A member in a line: its value, and where it was read when it is a reading itself. */
 static void tell_member(Why *w, const Formula *f, const Members *m, uint32_t k) {
     Str name = subject_name(w->j, why_subject(w, f->over, k), w->a);
-    const char *end = !decides(f, m, k) ? "" : k == m->largest ? "  largest" : "  smallest";
+    const char *end = !decides(f, m, k) ? "" : k == m->largest ? ", largest" : ", smallest";
+    if (m->count == 1) end = "";
     TagId tag = f->a->kind == F_TAG ? f->a->tag : TAG_NONE;
     if (m->c->st[k] & V_MISSING) {
         why_line(w, "%.*s: missing", STR_ARG(name));
@@ -168,8 +169,10 @@ static void tell_member(Why *w, const Formula *f, const Members *m, uint32_t k) 
         value = why_reading(w, w->j, &w->j->readings[c->from[k]]);
     else if (tag != TAG_NONE)
         value = why_value(w, tag, m->c->v[k]);
+    else if (w->v->tags[w->tag].dim == f->a->dim)
+        value = why_value(w, w->tag, m->c->v[k]);
     else
-        value = arena_printf(w->a, "%.6g SI", m->c->v[k]);
+        value = STR("worked out below");
     why_line(w, "%.*s: %.*s%.*s%s", STR_ARG(name), STR_ARG(value), STR_ARG(why_marks(m->c->st[k])),
              end);
 }
@@ -208,7 +211,8 @@ static void tell_else(Why *w, const Formula *f, uint32_t i) {
         why_formula(w, f->a, i);
         why_line(w, "else");
     } else {
-        why_line(w, "what stands before `else` is missing, so what stands behind it");
+        why_line(w, "no %.*s, so %.*s", STR_ARG(why_source(w, f->a->span)),
+                 STR_ARG(why_source(w, f->b->span)));
     }
     why_formula(w, f->b, i);
 }

@@ -22,6 +22,7 @@ typedef struct Why {
     System system;
     int width;
     int depth;
+    TagId tag; /* whose formula is being shown */
     Told *told;
     uint32_t told_count, told_room;
 } Why;
@@ -29,6 +30,7 @@ typedef struct Why {
 /* A line at the present depth, folded. */
 void why_line(Why *w, const char *format, ...) __attribute__((format(printf, 2, 3)));
 Str why_value(Why *w, TagId tag, double si); /* in the tag's unit */
+Str why_source(Why *w, Span span);           /* of the formula being shown */
 /* A reading with its unit, what it is in the tag's unit when that differs, and where it stands. */
 Str why_reading(Why *w, const Job *j, const Reading *r);
 Str why_marks(uint8_t st); /* ", nominal", ", carried on" ..., or empty */
