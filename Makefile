@@ -101,6 +101,10 @@ test: deps
 	@$(MAKE) --no-print-directory all $(UNIT) $(TOOLS)
 	@B=$(B) sh tests/tools/run-tests.sh $(UNIT) $(SCRIPTS)
 
+bench: deps
+	@$(MAKE) --no-print-directory all $(BENCH) $(TOOLS)
+	@B=$(B) sh tests/tools/bench.sh
+
 lint:
 	@sh tests/tools/lint.sh
 
