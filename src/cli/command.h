@@ -72,7 +72,7 @@ struct Command {
     ExitCode (*run)(Run *run);
 };
 
-#define COMMANDS(ROW) ROW(start) ROW(new) ROW(check) ROW(sheet) ROW(help)
+#define COMMANDS(ROW) ROW(start) ROW(new) ROW(check) ROW(find) ROW(sheet) ROW(help)
 #define COMMAND_DECLARE(name) extern const Command command_##name;
 COMMANDS(COMMAND_DECLARE)
 

@@ -4,7 +4,7 @@
 #include "base/hash.h"
 #include <math.h>
 
-enum { RUNS_LOOKED_BACK = 32, SQUEEZED_MOST = 64 };
+enum { RUNS_LOOKED_BACK = 32 };
 
 typedef struct Digester {
     const Job *job;
@@ -62,13 +62,13 @@ static const char *state_word(const Reading *r) {
 }
 
 static Str squeezed(Arena *a, Str text) {
-    char key[SQUEEZED_MOST];
-    size_t n = 0;
-    for (size_t i = 0; i < text.n && n < sizeof key; i++) {
-        char c = text.p[i];
-        if (is_alpha(c) || is_digit(c) || (c & 0x80)) key[n++] = to_lower(c);
-    }
-    return arena_str(a, (Str){key, n});
+    Buf b = {0};
+    squeeze_all(&b, text);
+    Str key = buf_str(&b);
+    if (key.n > SQUEEZED_MOST) key.n = SQUEEZED_MOST;
+    key = arena_str(a, key);
+    buf_release(&b);
+    return key;
 }
 
 static void add_fact(Digester *g, uint32_t index) {

@@ -143,7 +143,7 @@ static bool anything_to_do(Opening *o, bool *found, Err *err) {
 
 static bool open_and_renew(Opening *o, Err *err) {
     Index *x = o->x;
-    DbState state = db_open(x, o->path, err);
+    DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
     bool todo = true, dead = false;
     Err failed = {0};
     if (state == DB_SOUND && o->plan->as_is) return true;
@@ -155,7 +155,7 @@ static bool open_and_renew(Opening *o, Err *err) {
     if (state == DB_SOUND && !todo) return true;
     db_close(x); /* it may be another's by the time the lock is ours */
     if (!lock_folder(o, err)) return false;
-    if (state != DB_DAMAGED || failed.kind == ERR_NONE) state = db_open(x, o->path, err);
+    if (!o->plan->anew && failed.kind == ERR_NONE) state = db_open(x, o->path, err);
     failed = (Err){0};
     if (state == DB_SOUND) {
         if (bring_up_to_date(o, &dead, &failed)) return true;

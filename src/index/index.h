@@ -14,6 +14,7 @@ typedef struct Index Index;
 
 typedef struct IndexPlan {
     bool as_is;     /* do not look for changes (an index that is not there is made all the same) */
+    bool anew;      /* throw away what is there: it turned out damaged */
     int64_t now_ns; /* the clock, since 1970: stamps as young as this are not trusted later */
     unsigned threads; /* that read and compute while the caller's thread writes; 0: none */
 } IndexPlan;

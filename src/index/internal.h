@@ -204,6 +204,7 @@ typedef enum SaidKind { SAID_NOTE, SAID_TITLE, SAID_REMARK, SAID_FACT } SaidKind
 typedef struct Said { /* a piece of a log that is searched by words */
     SaidKind kind;
     Str text;     /* in the source */
+    Str shown;    /* with its name, of a fact */
     bool goes_on; /* the note's next line belongs to the same paragraph */
 } Said;
 typedef struct SaidReader {
@@ -217,6 +218,9 @@ bool said_next(SaidReader *r, Said *out);
 /* A part number as it is looked up: letters and digits only, ASCII folded; empty when the word has
  * no separator within (then it is found as it is). */
 void squeeze_add(Buf *out, Str word);
+enum { SQUEEZED_MOST = 64 }; /* as much of a fact is compared */
+/* All letters and digits of a text, ASCII folded: how facts are compared. */
+void squeeze_all(Buf *out, Str text);
 
 /* ---- renewal: renew.c, pool.c ---------------------------------------------------------------- */
 

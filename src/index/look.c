@@ -18,9 +18,13 @@ static const struct {
 } kinds[] = {[FILE_JOB] = {BOOK_JOBS, ".job"}, [FILE_CARD] = {BOOK_PARTS, ".part"}};
 enum { KINDS = 2 };
 
+/* Without a "./" in front: as an editor opens it from where the person stands. */
 const char *look_path(const Index *x, FileKind kind, Str name, Arena *a) {
-    return arena_printf(a, "%s/%s/%.*s%s", book_folder(x->book), kinds[kind].folder, STR_ARG(name),
-                        kinds[kind].suffix)
+    const char *book = book_folder(x->book);
+    bool here = !book[0] || strcmp(book, ".") == 0;
+    bool slash = !here && book[strlen(book) - 1] != '/';
+    return arena_printf(a, "%s%s%s/%.*s%s", here ? "" : book, slash ? "/" : "", kinds[kind].folder,
+                        STR_ARG(name), kinds[kind].suffix)
         .p;
 }
 
@@ -137,8 +141,9 @@ static bool stat_folder(const char *folder, Stamps *out, uint32_t from, Err *err
 }
 
 static bool look_around(Index *x, Arena *a, Stamps *out, Err *err) {
+    const char *book = book_folder(x->book);
     for (unsigned k = 0; k < KINDS; k++) {
-        const char *folder = arena_printf(a, "%s/%s", book_folder(x->book), kinds[k].folder).p;
+        const char *folder = arena_printf(a, "%s/%s", book[0] ? book : ".", kinds[k].folder).p;
         uint32_t from = out->count;
         if (!list_folder(folder, (FileKind)k, a, out, err) || !stat_folder(folder, out, from, err))
             return false;

@@ -34,12 +34,14 @@ static bool body_of(const SaidReader *r, Said *out) {
     case LINE_READING:
         if (is_rule(l->left) || is_numbers(l->right)) return false;
         *out = (Said){.kind = SAID_FACT, .text = l->right};
-        break;
+        out->shown = (Str){l->left.p, (size_t)(l->right.p + l->right.n - l->left.p)};
+        return out->text.n > 0;
     case LINE_GRID:
     case LINE_BLANK:
     case LINE_BROKEN:
     case LINE_END: return false;
     }
+    out->shown = out->text;
     return out->text.n > 0;
 }
 
@@ -56,7 +58,7 @@ bool said_next(SaidReader *r, Said *out) {
         if (r->stage == BEFORE_REMARK) {
             r->stage = BEFORE_LINE;
             if (r->line.remark.n && r->line.kind != LINE_NOTE) {
-                *out = (Said){.kind = SAID_REMARK, .text = r->line.remark};
+                *out = (Said){.kind = SAID_REMARK, .text = r->line.remark, .shown = r->line.remark};
                 return true;
             }
         }
@@ -92,5 +94,11 @@ void squeeze_add(Buf *out, Str word) {
     buf_putc(out, ' ');
     for (size_t i = 0; i < word.n; i++) {
         if (is_word_byte(word.p[i])) buf_putc(out, to_lower(word.p[i]));
+    }
+}
+
+void squeeze_all(Buf *out, Str text) {
+    for (size_t i = 0; i < text.n; i++) {
+        if (is_word_byte(text.p[i])) buf_putc(out, to_lower(text.p[i]));
     }
 }

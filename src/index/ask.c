@@ -1,0 +1,170 @@
+/* What a person typed as a condition or as words. */
+#include "index/find.h"
+#include "index/internal.h"
+#include "vocab/range.h"
+
+#include <math.h>
+
+typedef enum Op { OP_NONE, OP_LESS, OP_AT_MOST, OP_MORE, OP_AT_LEAST, OP_IS, OP_WITHIN } Op;
+
+static const struct {
+    Str text;
+    Op op;
+} ops[] = {
+    {{"<=", 2}, OP_AT_MOST}, {{">=", 2}, OP_AT_LEAST}, {{"<", 1}, OP_LESS},
+    {{">", 1}, OP_MORE},     {{" = ", 3}, OP_IS},
+};
+
+/* The first operator from the left. */
+static Op find_op(Str s, size_t *at, size_t *len) {
+    for (size_t i = 0; i < s.n; i++) {
+        for (size_t k = 0; k < sizeof ops / sizeof *ops; k++) {
+            if (!str_starts(str_skip(s, i), ops[k].text)) continue;
+            *at = i;
+            *len = ops[k].text.n;
+            return ops[k].op;
+        }
+    }
+    return OP_NONE;
+}
+
+static bool bad(Err *err, Str typed, const char *format, ...) __attribute__((format(printf, 3, 4)));
+static bool bad(Err *err, Str typed, const char *format, ...) {
+    char text[400];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    return err_set(err, ERR_USAGE, "'%.*s': %s", STR_ARG(typed), text);
+}
+
+/* `TAG SUBJECT V .. V`: the range begins at the number before the dots. */
+static bool split_within(Str s, Str *left, Str *range) {
+    size_t dots = str_find(s, STR(" .. "), 0);
+    if (dots == SIZE_MAX) return false;
+    for (size_t i = dots; i-- > 0;) {
+        bool start = i == 0 || is_blank(s.p[i - 1]);
+        bool digit = is_digit(s.p[i]) || s.p[i] == '.' || s.p[i] == '-' || s.p[i] == '+';
+        if (!start || !digit) continue;
+        *left = str_trim((Str){s.p, i});
+        *range = str_skip(s, i);
+        return true;
+    }
+    return false;
+}
+
+static bool at_of(Condition *c, const Tag *tag, Str at, Arena *a, Err *err) {
+    at = str_trim(at);
+    for (uint8_t i = 0; i < tag->spot_count; i++) {
+        if (!str_ieq(tag->spots[i], at)) continue;
+        c->at = tag->spots[i];
+        return true;
+    }
+    double si;
+    RangeFault fault;
+    if (!tag->has_curve)
+        return bad(err, c->typed, "%.*s is no curve, so nothing can stand behind @",
+                   STR_ARG(tag->name));
+    if (!range_value(at, tag->over->dim, tag->over, false, a, &si, &fault))
+        return bad(err, c->typed, "%.*s", STR_ARG(fault.text));
+    c->at = digest_at(tag, si, false, a);
+    return true;
+}
+
+static bool name_of(Condition *c, const Vocab *v, Str left, Arena *a, Err *err) {
+    Str at = {0}, rest;
+    size_t mark = str_find_char(left, '@', 0);
+    if (mark != SIZE_MAX) {
+        at = str_skip(left, mark + 1);
+        left = str_trim((Str){left.p, mark});
+    }
+    c->tag = vocab_match(v, left, &rest);
+    if (c->tag == TAG_NONE) {
+        Str near = vocab_near(v, left, a);
+        return bad(err, c->typed, "the vocabulary has no name '%.*s'%.*s", STR_ARG(left),
+                   STR_ARG(near));
+    }
+    c->subject = str_trim(rest);
+    for (size_t i = 0; i < c->subject.n; i++) {
+        if (is_blank(c->subject.p[i]))
+            return bad(err, c->typed, "'%.*s' is no place or item", STR_ARG(c->subject));
+    }
+    return mark == SIZE_MAX || at_of(c, &v->tags[c->tag], at, a, err);
+}
+
+static bool is_fact(const Tag *tag) {
+    return tag->kind == TAG_WORDS || tag->kind == TAG_CHOICE || tag->kind == TAG_PART ||
+           tag->kind == TAG_SET || tag->kind == TAG_DATE;
+}
+
+/* Strict bounds move by one count: a thousandth of the last shown place is the least difference. */
+static bool range_of(Condition *c, const Tag *tag, Op op, Str right, Arena *a, Err *err) {
+    Range r;
+    double si;
+    RangeFault fault;
+    bool within = op == OP_WITHIN || (op == OP_IS && str_find(right, STR(" .. "), 0) != SIZE_MAX) ||
+                  (op == OP_IS && str_find(right, STR(" +/- "), 0) != SIZE_MAX);
+    c->low = INT64_MIN;
+    c->high = INT64_MAX - 1;
+    bool ok = within ? range_parse(right, tag->dim, tag->unit, a, &r, &fault)
+                     : range_value(right, tag->dim, tag->unit, false, a, &si, &fault);
+    if (!ok) return bad(err, c->typed, "%.*s", STR_ARG(fault.text));
+    if (within) {
+        c->low = thousandths(tag, r.low);
+        c->high = thousandths(tag, r.high);
+        return true;
+    }
+    int64_t v = thousandths(tag, si);
+    if (op == OP_LESS || op == OP_AT_MOST || op == OP_IS) c->high = op == OP_LESS ? v - 1 : v;
+    if (op == OP_MORE || op == OP_AT_LEAST || op == OP_IS) c->low = op == OP_MORE ? v + 1 : v;
+    return true;
+}
+
+static bool value_of(Condition *c, const Vocab *v, Op op, Str right, Arena *a, Err *err) {
+    const Tag *tag = &v->tags[c->tag];
+    if (right.n == 0) return bad(err, c->typed, "nothing stands behind the operator");
+    if (tag->kind == TAG_NUMBER) return range_of(c, tag, op, right, a, err);
+    if (!is_fact(tag))
+        return bad(err, c->typed, "%.*s cannot be compared; look for it by its words",
+                   STR_ARG(tag->name));
+    if (op != OP_IS) return bad(err, c->typed, "%.*s is no number: ask with =", STR_ARG(tag->name));
+    c->words = true;
+    c->text = right;
+    return true;
+}
+
+static bool add_condition(Ask *ask, const Vocab *v, Str typed, Op op, Str left, Str right, Arena *a,
+                          Err *err) {
+    if (ask->condition_count == ASK_MOST)
+        return err_set(err, ERR_LIMIT, "no more than %d conditions at once", ASK_MOST);
+    Condition c = {.typed = typed};
+    if (!name_of(&c, v, str_trim(left), a, err) || !value_of(&c, v, op, str_trim(right), a, err))
+        return false;
+    ask->conditions[ask->condition_count++] = c;
+    return true;
+}
+
+static bool add_words(Ask *ask, Str typed, Err *err) {
+    if (ask->word_count == ASK_MOST)
+        return err_set(err, ERR_LIMIT, "no more than %d words at once", ASK_MOST);
+    bool phrase = false;
+    for (size_t i = 0; i < typed.n; i++)
+        phrase = phrase || is_blank(typed.p[i]) || typed.p[i] == '"';
+    ask->words[ask->word_count++] = (AskWord){typed, phrase};
+    return true;
+}
+
+bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err) {
+    size_t at = 0, len = 0;
+    Str trimmed = str_trim(typed), left, right;
+    if (trimmed.n == 0)
+        return err_set(err, ERR_USAGE, "an empty word finds nothing: say what to look for");
+    Op op = find_op(trimmed, &at, &len);
+    if (op != OP_NONE) {
+        left = (Str){trimmed.p, at};
+        return add_condition(ask, v, trimmed, op, left, str_skip(trimmed, at + len), a, err);
+    }
+    if (split_within(trimmed, &left, &right) && left.n)
+        return add_condition(ask, v, trimmed, OP_WITHIN, left, right, a, err);
+    return add_words(ask, trimmed, err);
+}

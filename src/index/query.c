@@ -1,0 +1,417 @@
+/* Which jobs a question means: each part of it marks jobs, and those with all marks are the answer.
+ */
+#include "index/query.h"
+
+#include "base/near.h"
+#include "base/number.h"
+
+enum { FEW = 256 };
+
+const char *match_kind_name(MatchKind kind) {
+    static const char *const names[] = {
+        [MATCH_READING] = "reading", [MATCH_COMPUTED] = "computed", [MATCH_FACT] = "fact",
+        [MATCH_NOTE] = "note",       [MATCH_TITLE] = "title",       [MATCH_REMARK] = "remark"};
+    return names[kind];
+}
+
+/* ---- reading what is stored
+ * ---------------------------------------------------------------------- */
+
+/* A JSON array of texts, as digest_names writes it. */
+bool names_of(Query *q, int64_t places, Names *out) {
+    sqlite3_stmt *s = db_statement(q->x, S_PLACES_GET, q->err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, places);
+    if (sqlite3_step(s) != SQLITE_ROW)
+        return err_set(q->err, ERR_INDEX, "the index '%s' lacks a list of places", q->x->path);
+    Str json = column_str(s, 0);
+    Names names = {.items = arena_array(q->arena, json.n / 3 + 1, sizeof *names.items)};
+    for (size_t i = 0; i < json.n; i++) {
+        if (json.p[i] != '"') continue;
+        char *text = arena_alloc(q->arena, json.n);
+        size_t n = 0;
+        for (i++; i < json.n && json.p[i] != '"'; i++) {
+            if (json.p[i] == '\\' && i + 1 < json.n) i++;
+            text[n++] = json.p[i];
+        }
+        names.items[names.count++] = (Str){text, n};
+    }
+    sqlite3_reset(s);
+    *out = names;
+    return true;
+}
+
+Str full_name(Query *q, Str of, Str name) {
+    return of.n ? arena_printf(q->arena, "%.*s%.*s", STR_ARG(of), STR_ARG(name)) : name;
+}
+
+void last_values(sqlite3_stmt *s, LastValues *out) {
+    *out = (LastValues){.least = sqlite3_column_int64(s, 0),
+                        .spread = sqlite3_column_int64(s, 1),
+                        .job = sqlite3_column_int64(s, 2),
+                        .at = column_str(s, 3),
+                        .of = column_str(s, 4),
+                        .places = sqlite3_column_int64(s, 5),
+                        .how = column_str(s, 6),
+                        .deltas = column_str(s, 7),
+                        .ever_least = INT64_MAX,
+                        .ever_greatest = INT64_MIN};
+    if (sqlite3_column_count(s) > 8 && sqlite3_column_type(s, 8) != SQLITE_NULL) {
+        out->ever_least = sqlite3_column_int64(s, 8);
+        out->ever_greatest = sqlite3_column_int64(s, 9);
+    }
+}
+
+bool next_value(const LastValues *row, Str *rest, int64_t *value, Str *how) {
+    if (!rest->n) return false;
+    size_t comma = str_find_char(*rest, ',', 0);
+    Str one = {rest->p, comma == SIZE_MAX ? rest->n : comma};
+    *rest = str_skip(*rest, one.n + 1);
+    int64_t v = 0, part = 0, scale = 1000;
+    size_t i = 0;
+    for (; i < one.n && is_digit(one.p[i]); i++)
+        v = v * 10 + (one.p[i] - '0');
+    if (i < one.n && one.p[i] == '.') {
+        for (i++; i < one.n && is_digit(one.p[i]) && scale > 1; i++, scale /= 10)
+            part = part * 10 + (one.p[i] - '0');
+    }
+    *value = row->least + v * 1000 + part * scale;
+    *how = row->how.n ? row->how : str_skip(one, i);
+    return true;
+}
+
+/* ---- subjects
+ * ------------------------------------------------------------------------------------- */
+
+static bool number_in(Str s, size_t from, uint32_t *out) {
+    uint32_t n = 0;
+    if (from >= s.n) return false;
+    for (size_t i = from; i < s.n; i++) {
+        if (!is_digit(s.p[i]) || n > 100000) return false;
+        n = n * 10 + (uint32_t)(s.p[i] - '0');
+    }
+    *out = n;
+    return true;
+}
+
+static size_t letters_of(Str s) {
+    size_t n = 0;
+    while (n < s.n && !is_digit(s.p[n]))
+        n++;
+    return n;
+}
+
+static bool in_span(Str typed, size_t dots, Str name) {
+    Str from = {typed.p, dots}, to = str_skip(typed, dots + 2);
+    uint32_t low, high, at;
+    size_t letters = letters_of(from);
+    bool same =
+        letters_of(name) == letters && str_ieq((Str){name.p, letters}, (Str){from.p, letters});
+    return same && number_in(from, letters, &low) && number_in(to, letters_of(to), &high) &&
+           number_in(name, letters, &at) && at >= low && at <= high;
+}
+
+static bool one_matches(Str typed, Str of, Str name) {
+    size_t dots = str_find(typed, STR(".."), 0);
+    if (of.n && typed.n > of.n && str_ieq((Str){typed.p, of.n}, of)) typed = str_skip(typed, of.n);
+    if (str_ieq(typed, name) || (of.n && str_ieq(typed, of))) return true;
+    if (dots != SIZE_MAX) return in_span(typed, str_find(typed, STR(".."), 0), name);
+    uint32_t unused;
+    bool letter = typed.n == 1 && is_alpha(typed.p[0]) && name.n > 1;
+    return letter && to_lower(name.p[0]) == to_lower(typed.p[0]) &&
+           number_in((Str){name.p, name.n}, 1, &unused);
+}
+
+bool subject_matches(Str typed, Str of, Str name) {
+    if (!typed.n) return true;
+    while (typed.n) {
+        size_t comma = str_find_char(typed, ',', 0);
+        Str one = {typed.p, comma == SIZE_MAX ? typed.n : comma};
+        if (one_matches(one, of, name)) return true;
+        typed = str_skip(typed, one.n + 1);
+    }
+    return false;
+}
+
+/* ---- parts of the question
+ * ------------------------------------------------------------------------ */
+
+/* Each part of the question may name a job several times: it counts once. */
+static void hit(Query *q, int64_t job) {
+    if (job > 0 && job < q->x->next_job && q->hits[job] == q->wanted) q->hits[job]++;
+}
+
+static bool finish(Query *q, sqlite3_stmt *s, int rc) {
+    sqlite3_reset(s);
+    q->wanted++;
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+static bool find_words(Query *q) {
+    const Ask *ask = q->ask;
+    if (!ask->word_count) return true;
+    if (!tokenizer_new(q->x, q->arena, &q->tokenizer, q->err) ||
+        !word_queries(q->tokenizer, ask, q->arena, &q->words, q->err))
+        return false;
+    sqlite3_stmt *s = db_statement(q->x, S_SAID_FIND, q->err);
+    if (!s) return false;
+    Str expression = word_expression(q->words, ask->word_count, q->arena);
+    bind_str(s, 1, expression);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW)
+        hit(q, sqlite3_column_int64(s, 0));
+    return finish(q, s, rc);
+}
+
+static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool *holds) {
+    int64_t v;
+    Str how, rest = row->deltas;
+    Names names = {0};
+    *holds = false;
+    if (!row->places) return true;
+    if (!c->subject.n && (in_range(c, row->least) || in_range(c, row->least + row->spread))) {
+        *holds = true;
+        return true;
+    }
+    if (c->subject.n && !names_of(q, row->places, &names)) return false;
+    for (uint32_t i = 0; !*holds && next_value(row, &rest, &v, &how); i++) {
+        if (!in_range(c, v)) continue;
+        *holds = !c->subject.n ||
+                 (i < names.count && subject_matches(c->subject, row->of, names.items[i]));
+    }
+    return true;
+}
+
+static bool ever_may_hold(const Ask *ask, const Condition *c, const LastValues *row) {
+    return ask->ever && row->ever_least <= c->high && row->ever_greatest >= c->low;
+}
+
+static bool find_values(Query *q, uint32_t at) {
+    const Condition *c = &q->ask->conditions[at];
+    sqlite3_stmt *s = db_statement(q->x, q->ask->ever ? S_LAST_EVER : S_LAST_RANGE, q->err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, c->tag);
+    if (!q->ask->ever) sqlite3_bind_int64(s, 2, c->high);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        LastValues row;
+        bool holds = false;
+        last_values(s, &row);
+        if (c->at.n && !str_eq(c->at, row.at)) continue;
+        bool near = row.places && row.least <= c->high && row.least + row.spread >= c->low;
+        if (near && !row_holds(q, c, &row, &holds)) return false;
+        if (!holds && !ever_may_hold(q->ask, c, &row)) continue;
+        hit(q, row.job);
+        if (!holds) continue;
+        LastHit keep = {row.job, row.least, arena_str(q->arena, row.at)};
+        row_add(q->arena, &q->lasts[at], keep);
+    }
+    return finish(q, s, rc);
+}
+
+static Str squeeze(Arena *a, Str text) {
+    Buf b = {0};
+    squeeze_all(&b, text);
+    Str key = arena_str(a, buf_str(&b));
+    buf_release(&b);
+    return key.n > SQUEEZED_MOST ? (Str){key.p, SQUEEZED_MOST} : key;
+}
+
+/* Jobs in which a fact of the tag is, begins with, or holds a text. The part of the question is not
+ * ended: several tags may be asked one after another. */
+static bool find_fact(Query *q, StatementId how, TagId tag, Str text) {
+    if (tag == TAG_NONE) return true;
+    sqlite3_stmt *s = db_statement(q->x, how, q->err);
+    if (!s) return false;
+    Str key = squeeze(q->arena, text), past = arena_printf(q->arena, "%.*s\xff", STR_ARG(key));
+    sqlite3_bind_int64(s, 1, tag);
+    sqlite3_bind_text64(s, 2, key.p, key.n, SQLITE_STATIC, SQLITE_UTF8);
+    if (how == S_WORD_BEGINS) sqlite3_bind_text64(s, 3, past.p, past.n, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 4, q->ask->ever ? 0 : 1);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW)
+        hit(q, sqlite3_column_int64(s, 0));
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+static bool find_part(Query *q) {
+    const Vocab *v = book_vocab(q->x->book);
+    if (!q->ask->part.n) return true;
+    for (TagId id = 0; id < v->tag_count; id++) {
+        if (v->tags[id].kind == TAG_PART && !find_fact(q, S_WORD_BEGINS, id, q->ask->part))
+            return false;
+    }
+    q->wanted++;
+    return true;
+}
+
+static bool find_filters(Query *q) {
+    const Ask *ask = q->ask;
+    const TagId *roles = book_vocab(q->x->book)->roles;
+    const struct {
+        Str text;
+        Role role;
+        StatementId how;
+    } filters[] = {{ask->engine, ROLE_ENGINE, S_WORD_BEGINS},
+                   {ask->owner, ROLE_OWNER, S_WORD_HAS},
+                   {ask->stage, ROLE_STAGE, S_WORD_BEGINS}};
+    for (size_t i = 0; i < sizeof filters / sizeof *filters; i++) {
+        if (!filters[i].text.n) continue;
+        if (!find_fact(q, filters[i].how, roles[filters[i].role], filters[i].text)) return false;
+        q->wanted++;
+    }
+    return find_part(q);
+}
+
+static bool find_conditions(Query *q) {
+    for (uint32_t i = 0; i < q->ask->condition_count; i++) {
+        const Condition *c = &q->ask->conditions[i];
+        if (!c->words) {
+            if (!find_values(q, i)) return false;
+            continue;
+        }
+        if (!find_fact(q, S_WORD_IS, c->tag, c->text)) return false;
+        q->wanted++;
+    }
+    return true;
+}
+
+/* ---- from marks to jobs
+ * ---------------------------------------------------------------------------- */
+
+static Str kept(Query *q, sqlite3_stmt *s, int column) {
+    return arena_str(q->arena, column_str(s, column));
+}
+
+static int32_t day_of(sqlite3_stmt *s, int column) {
+    return sqlite3_column_type(s, column) == SQLITE_NULL ? DAY_NONE : sqlite3_column_int(s, column);
+}
+
+/* False on failure; *there false when the id has no job any more, or its days do not fit. */
+static bool job_of(Query *q, int64_t id, FoundJob *out, bool *there) {
+    sqlite3_stmt *s = db_statement(q->x, S_JOB_GET, q->err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    int rc = sqlite3_step(s);
+    *there = false;
+    if (rc == SQLITE_ROW) {
+        *out = (FoundJob){.name = kept(q, s, 0),
+                          .title = kept(q, s, 2),
+                          .engine = kept(q, s, 3),
+                          .owner = kept(q, s, 4),
+                          .first = day_of(s, 5),
+                          .last = day_of(s, 6)};
+        out->file = str_from(look_path(q->x, FILE_JOB, column_str(s, 1), q->arena));
+        *there = out->last >= q->ask->since && (out->first <= q->ask->until);
+        if (q->ask->since > INT32_MIN && out->last == DAY_NONE) *there = false;
+    }
+    sqlite3_reset(s);
+    return rc == SQLITE_ROW || rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+typedef struct Dated {
+    int64_t id;
+    int32_t last;
+    Str name;
+} Dated;
+
+static int newest_first(const void *a, const void *b) {
+    const Dated *x = a, *y = b;
+    if (x->last != y->last) return x->last < y->last ? 1 : -1;
+    return str_cmp(y->name, x->name);
+}
+
+typedef struct IdList {
+    int64_t *items;
+    uint32_t count, room;
+} IdList;
+
+/* A few are looked up and sorted; many are met on the way through all jobs by date. */
+static bool sort_few(Query *q, IdList *ids) {
+    Dated *dated = arena_array(q->arena, ids->count + 1, sizeof *dated);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < ids->count; i++) {
+        FoundJob job;
+        bool there;
+        if (!job_of(q, ids->items[i], &job, &there)) return false;
+        if (there) dated[count++] = (Dated){ids->items[i], job.last, job.name};
+    }
+    qsort(dated, count, sizeof *dated, newest_first);
+    for (uint32_t i = 0; i < count; i++)
+        ids->items[i] = dated[i].id;
+    ids->count = count;
+    return true;
+}
+
+static bool walk_newest(Query *q, IdList *ids) {
+    sqlite3_stmt *s = db_statement(q->x, S_JOB_NEWEST, q->err);
+    if (!s) return false;
+    int rc;
+    ids->count = 0;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        int64_t id = sqlite3_column_int64(s, 0);
+        if (id > 0 && id < q->x->next_job && q->hits[id] == q->wanted) row_add(q->arena, ids, id);
+    }
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+static bool list_newest(Query *q, IdList *ids) {
+    for (int64_t id = 1; id < q->x->next_job; id++) {
+        if (q->hits[id] == q->wanted) row_add(q->arena, ids, id);
+    }
+    return ids->count <= FEW ? sort_few(q, ids) : walk_newest(q, ids);
+}
+
+static bool gather(Query *q, const IdList *ids, Found *out) {
+    uint32_t limit = q->ask->limit ? q->ask->limit : 1;
+    out->jobs = arena_array(q->arena, limit, sizeof *out->jobs);
+    for (uint32_t i = 0; i < ids->count; i++) {
+        FoundJob job;
+        bool there, holds = true;
+        if (!job_of(q, ids->items[i], &job, &there)) return false;
+        if (!there) continue;
+        if (!add_matches(q, ids->items[i], &job, &holds)) return false;
+        if (!holds) continue;
+        if (out->count == limit) {
+            out->more = true;
+            return true;
+        }
+        out->jobs[out->count++] = job;
+    }
+    return true;
+}
+
+bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
+    Query q = {.x = x, .ask = ask, .arena = a, .err = err};
+    Found found = {0};
+    IdList ids = {0};
+    q.hits = arena_alloc(a, (size_t)x->next_job + 1);
+    bool ok = db_exec(x, "BEGIN", err) && find_words(&q) && find_conditions(&q) &&
+              find_filters(&q) && list_newest(&q, &ids) && gather(&q, &ids, &found);
+    tokenizer_free(q.tokenizer);
+    sqlite3_exec(x->db, "ROLLBACK", NULL, NULL, NULL);
+    if (ok) *out = found;
+    return ok;
+}
+
+bool index_near(Index *x, const Ask *ask, Arena *a, Str *out, Err *err) {
+    Str typed = ask->part.n ? ask->part : ask->engine.n ? ask->engine : ask->owner;
+    if (ask->word_count) typed = ask->words[0].text;
+    for (uint32_t i = 0; !typed.n && i < ask->condition_count; i++)
+        typed = ask->conditions[i].text;
+    *out = (Str){0};
+    if (!typed.n) return true;
+    Near near;
+    near_start(&near, typed);
+    sqlite3_stmt *s = db_statement(x, S_NAMES, err);
+    if (!s) return false;
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW)
+        near_offer(&near, arena_str(a, column_str(s, 0)));
+    sqlite3_reset(s);
+    if (rc != SQLITE_DONE) return db_fail(x, err);
+    *out = near_text(&near, a);
+    return true;
+}

@@ -1,0 +1,52 @@
+/* What query.c (which jobs) and matches.c (what in them) share. */
+#ifndef THOU_INDEX_QUERY_H
+#define THOU_INDEX_QUERY_H
+
+#include "index/words.h"
+
+typedef struct LastHit { /* a row of t_last that holds a value a condition asks for */
+    int64_t job, least;
+    Str at;
+} LastHit;
+
+typedef struct LastValues { /* a row of t_last, read */
+    int64_t least, spread, job;
+    Str at, of, how, deltas;
+    int64_t places;
+    int64_t ever_least, ever_greatest;
+} LastValues;
+
+typedef struct Query {
+    Index *x;
+    const Ask *ask;
+    Arena *arena;
+    Err *err;
+    Tokenizer *tokenizer;
+    WordQuery *words;
+    uint8_t *hits; /* by job: how many parts of the question hold */
+    uint8_t wanted;
+    ROWS(LastHit) lasts[ASK_MOST]; /* by condition */
+} Query;
+
+/* The names of a list of places; false on failure. */
+typedef struct Names {
+    Str *items;
+    uint32_t count;
+} Names;
+bool names_of(Query *q, int64_t places, Names *out) __attribute__((warn_unused_result));
+/* `of` and name together. */
+Str full_name(Query *q, Str of, Str name);
+/* Whether a subject as typed (I3, I, 1..4, #7, S31#7) means this one. */
+bool subject_matches(Str typed, Str of, Str name);
+
+void last_values(sqlite3_stmt *s, LastValues *out); /* slices live until the next step */
+/* Takes the next value off the front of a row's deltas. */
+bool next_value(const LastValues *row, Str *rest, int64_t *value, Str *how);
+static inline bool in_range(const Condition *c, int64_t v) {
+    return v >= c->low && v <= c->high;
+}
+/* Adds what matches in one job; *holds: all parts of the question really do. */
+bool add_matches(Query *q, int64_t id, FoundJob *job, bool *holds)
+    __attribute__((warn_unused_result));
+
+#endif

@@ -1,0 +1,237 @@
+#include "index/words.h"
+
+struct Tokenizer {
+    fts5_tokenizer how;
+    Fts5Tokenizer *it;
+};
+
+typedef struct Gather {
+    Arena *arena;
+    Tokens *out;
+    uint32_t base;
+} Gather;
+
+bool tokenizer_new(Index *x, Arena *a, Tokenizer **out, Err *err) {
+    static const char *options[] = {"remove_diacritics", "2"};
+    Tokenizer *t = arena_alloc(a, sizeof *t);
+    fts5_api *api = NULL;
+    sqlite3_stmt *s = NULL;
+    void *user = NULL;
+    if (sqlite3_prepare_v2(x->db, "SELECT fts5(?1)", -1, &s, NULL) == SQLITE_OK) {
+        sqlite3_bind_pointer(s, 1, &api, "fts5_api_ptr", NULL);
+        sqlite3_step(s);
+    }
+    sqlite3_finalize(s);
+    if (!api) return err_set(err, ERR_INDEX, "this SQLite was built without FTS5");
+    if (api->xFindTokenizer(api, "unicode61", &user, &t->how) != SQLITE_OK ||
+        t->how.xCreate(user, options, 2, &t->it) != SQLITE_OK)
+        return err_set(err, ERR_INDEX, "this SQLite has no tokenizer for Unicode text");
+    *out = t;
+    return true;
+}
+
+void tokenizer_free(Tokenizer *t) {
+    if (t && t->it) t->how.xDelete(t->it);
+}
+
+static int take_token(void *ctx, int flags, const char *text, int n, int off, int end) {
+    const Gather *g = ctx;
+    (void)flags;
+    Token token = {.text = arena_str(g->arena, (Str){text, (size_t)n}),
+                   .off = g->base + (uint32_t)off,
+                   .end = g->base + (uint32_t)end};
+    row_add(g->arena, g->out, token);
+    return SQLITE_OK;
+}
+
+bool tokenize(Tokenizer *t, Str text, uint32_t base, Arena *a, Tokens *out) {
+    Gather g = {a, out, base};
+    if (!text.n) return true;
+    return t->how.xTokenize(t->it, &g, FTS5_TOKENIZE_DOCUMENT, text.p, (int)text.n, take_token) ==
+           SQLITE_OK;
+}
+
+bool word_queries(Tokenizer *t, const Ask *ask, Arena *a, WordQuery **out, Err *err) {
+    WordQuery *queries = arena_array(a, ask->word_count + 1, sizeof *queries);
+    for (uint32_t i = 0; i < ask->word_count; i++) {
+        const AskWord *w = &ask->words[i];
+        if (!tokenize(t, w->text, 0, a, &queries[i].tokens))
+            return err_set(err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(w->text));
+        if (!queries[i].tokens.count)
+            return err_set(err, ERR_USAGE, "'%.*s' holds no letter or digit to look for",
+                           STR_ARG(w->text));
+        queries[i].begins = !w->exact;
+    }
+    *out = queries;
+    return true;
+}
+
+/* Tokens hold letters and digits only, so nothing in them can end the quotes; doubled all the
+ * same. */
+static void add_quoted(Buf *b, Str token) {
+    buf_putc(b, '"');
+    for (size_t i = 0; i < token.n; i++) {
+        if (token.p[i] == '"') buf_putc(b, '"');
+        buf_putc(b, token.p[i]);
+    }
+    buf_putc(b, '"');
+}
+
+Str word_expression(const WordQuery *queries, uint32_t count, Arena *a) {
+    Buf b = {0};
+    for (uint32_t i = 0; i < count; i++) {
+        if (i) buf_puts(&b, " AND ");
+        for (uint32_t k = 0; k < queries[i].tokens.count; k++) {
+            if (k) buf_puts(&b, " + ");
+            add_quoted(&b, queries[i].tokens.items[k].text);
+        }
+        if (queries[i].begins) buf_puts(&b, " *");
+    }
+    Str s = arena_str(a, buf_str(&b));
+    buf_release(&b);
+    return s;
+}
+
+/* ---- in the log --------------------------------------------------------------------------------
+ */
+
+typedef struct Piece { /* of a paragraph: one line */
+    Said said;
+    uint32_t off; /* of what is shown of it in the source */
+    Span *marks;
+    uint32_t mark_count, mark_room;
+} Piece;
+
+typedef struct Paragraph {
+    Arena *arena;
+    const Source *source;
+    Tokenizer *tokenizer;
+    const WordQuery *queries;
+    uint32_t query_count;
+    bool found[ASK_MOST];
+    ROWS(Piece) pieces;
+    Tokens tokens;
+} Paragraph;
+
+static bool token_is(Str token, Str wanted, bool begins) {
+    return begins ? str_starts(token, wanted) : str_eq(token, wanted);
+}
+
+static bool stands_at(const Paragraph *p, const WordQuery *q, uint32_t at) {
+    if (at + q->tokens.count > p->tokens.count) return false;
+    for (uint32_t k = 0; k < q->tokens.count; k++) {
+        bool last = k + 1 == q->tokens.count;
+        if (!token_is(p->tokens.items[at + k].text, q->tokens.items[k].text, last && q->begins))
+            return false;
+    }
+    return true;
+}
+
+static void add_mark(Paragraph *p, uint32_t off, uint32_t end) {
+    for (uint32_t i = 0; i < p->pieces.count; i++) {
+        Piece *piece = &p->pieces.items[i];
+        if (off < piece->off || end > piece->off + piece->said.shown.n) continue;
+        arena_grow(p->arena, piece->marks, piece->mark_count, piece->mark_room);
+        piece->marks[piece->mark_count++] = (Span){off - piece->off, end - off};
+        return;
+    }
+}
+
+static void mark_tokens(Paragraph *p, uint32_t q) {
+    const WordQuery *query = &p->queries[q];
+    for (uint32_t i = 0; i < p->tokens.count; i++) {
+        if (!stands_at(p, query, i)) continue;
+        p->found[q] = true;
+        for (uint32_t k = 0; k < query->tokens.count; k++)
+            add_mark(p, p->tokens.items[i + k].off, p->tokens.items[i + k].end);
+    }
+}
+
+/* `hl1450` finds HL-1450 too. */
+static void mark_squeezed(Paragraph *p, uint32_t q) {
+    const WordQuery *query = &p->queries[q];
+    if (query->tokens.count != 1) return;
+    Buf b = {0};
+    for (uint32_t i = 0; i < p->pieces.count; i++) {
+        const Piece *piece = &p->pieces.items[i];
+        for (Str rest = piece->said.text, word; (word = str_word(&rest)).n;) {
+            buf_clear(&b);
+            squeeze_add(&b, word);
+            if (!b.n ||
+                !token_is(str_trim(buf_str(&b)), query->tokens.items[0].text, query->begins))
+                continue;
+            uint32_t off = (uint32_t)(word.p - p->source->text.p);
+            p->found[q] = true;
+            add_mark(p, off, off + (uint32_t)word.n);
+        }
+    }
+    buf_release(&b);
+}
+
+static int by_offset(const void *a, const void *b) {
+    const Span *x = a, *y = b;
+    return (x->off > y->off) - (x->off < y->off);
+}
+
+/* Marks in order, with none inside another. */
+static void tidy_marks(Piece *p) {
+    uint32_t kept = 0;
+    qsort(p->marks, p->mark_count, sizeof *p->marks, by_offset);
+    for (uint32_t i = 0; i < p->mark_count; i++) {
+        Span *last = kept ? &p->marks[kept - 1] : NULL;
+        if (last && p->marks[i].off < last->off + last->len) {
+            uint32_t end = p->marks[i].off + p->marks[i].len;
+            if (end > last->off + last->len) last->len = end - last->off;
+            continue;
+        }
+        p->marks[kept++] = p->marks[i];
+    }
+    p->mark_count = kept;
+}
+
+static void close_paragraph(Paragraph *p, FoundJob *job) {
+    static const MatchKind kinds[] = {[SAID_NOTE] = MATCH_NOTE,
+                                      [SAID_TITLE] = MATCH_TITLE,
+                                      [SAID_REMARK] = MATCH_REMARK,
+                                      [SAID_FACT] = MATCH_FACT};
+    for (uint32_t q = 0; q < p->query_count; q++) {
+        mark_tokens(p, q);
+        mark_squeezed(p, q);
+    }
+    for (uint32_t i = 0; i < p->pieces.count; i++) {
+        Piece *piece = &p->pieces.items[i];
+        if (!piece->mark_count) continue;
+        tidy_marks(piece);
+        Match m = {.kind = kinds[piece->said.kind],
+                   .line = source_position(p->source, piece->off).line,
+                   .day = DAY_NONE,
+                   .text = piece->said.shown,
+                   .marks = piece->marks,
+                   .mark_count = piece->mark_count};
+        arena_grow(p->arena, job->matches, job->match_count, job->match_room);
+        job->matches[job->match_count++] = m;
+    }
+    p->pieces.count = 0;
+    p->tokens.count = 0;
+}
+
+bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s, Arena *a,
+                  FoundJob *job, bool *all) {
+    Paragraph p = {
+        .arena = a, .source = s, .tokenizer = t, .queries = queries, .query_count = count};
+    SaidReader r;
+    Said said;
+    said_start(&r, s);
+    while (said_next(&r, &said)) {
+        uint32_t off = (uint32_t)(said.text.p - s->text.p);
+        Piece piece = {.said = said, .off = (uint32_t)(said.shown.p - s->text.p)};
+        row_add(a, &p.pieces, piece);
+        if (!tokenize(t, said.text, off, a, &p.tokens)) return false;
+        if (!said.goes_on) close_paragraph(&p, job);
+    }
+    close_paragraph(&p, job);
+    *all = true;
+    for (uint32_t q = 0; q < count; q++)
+        *all = *all && p.found[q];
+    return true;
+}
