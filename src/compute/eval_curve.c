@@ -66,7 +66,7 @@ static Curve newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
         old.shift = now.points[0].value - was;
         old.point = now.points[0].reading;
         old.entry = now.entry;
-        old.st |= V_EXTENDED;
+        old.st |= V_EXTENDED | V_CARRIED;
         return old;
     }
     return now; /* one point: good at its own condition only */
