@@ -190,6 +190,13 @@ static void written_rows(Sheet *s, Table *t) {
 /* ---- computed values
  * ------------------------------------------------------------------------------- */
 
+static Str computed_state(uint8_t st) {
+    if (st & V_NOMINAL) return STR("nominal");
+    if (st & V_CARRIED) return STR("carried");
+    if (st & V_EXTENDED) return STR("extended");
+    return st & V_PARTIAL ? STR("partial") : STR("ok");
+}
+
 static void computed_row(Sheet *s, Table *t, TagId tag, uint32_t i) {
     const Col *c = eval_tag(s->e, tag);
     SubjectId id = s->j->classes[s->v->tags[tag].of].ids[i];
@@ -198,13 +205,9 @@ static void computed_row(Sheet *s, Table *t, TagId tag, uint32_t i) {
     Shown how = say_unit(s->j, tag, s->how->system);
     put(t, row, KEY_VALUE, sheet_number(s, tag, id, c->v[i], false));
     put(t, row, KEY_UNIT, str_from(how.unit->name));
-    put(t, row, KEY_STATE,
-        st & V_NOMINAL                  ? STR("nominal")
-        : st & (V_CARRIED | V_EXTENDED) ? STR("carried")
-        : st & V_PARTIAL                ? STR("partial")
-                                        : STR("ok"));
+    put(t, row, KEY_STATE, computed_state(st));
     if (st & V_NOMINAL) put(t, row, KEY_NOMINAL, STR("true"));
-    if (st & (V_CARRIED | V_EXTENDED)) put(t, row, KEY_CARRIED, STR("true"));
+    if (st & V_CARRIED) put(t, row, KEY_CARRIED, STR("true"));
     uint32_t there, all;
     if (!(st & V_PARTIAL) || !sheet_members(s, tag, i, &there, &all)) return;
     put(t, row, KEY_N, arena_printf(s->a, "%u", there));

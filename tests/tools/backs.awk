@@ -68,6 +68,8 @@ function value() {
 
 function line_of(    s) {
     if (F["kind"] == "reading") {
+        # a number as it was written, where JSON has no such number: +1.72, 5/16
+        if ("text" in F) F["value"] = F["text"]
         s = "reading " what() " = " value() condition()
         return s (F["state"] == "" || F["state"] == "ok" ? "" : " " F["state"])
     }
