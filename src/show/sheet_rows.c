@@ -207,7 +207,7 @@ static void computed_row(Sheet *s, Table *t, TagId tag, uint32_t i) {
     put(t, row, KEY_UNIT, str_from(how.unit->name));
     put(t, row, KEY_STATE, computed_state(st));
     if (st & V_NOMINAL) put(t, row, KEY_NOMINAL, STR("true"));
-    if (st & V_CARRIED) put(t, row, KEY_CARRIED, STR("true"));
+    if (st & (V_CARRIED | V_EXTENDED)) put(t, row, KEY_CARRIED, STR("true"));
     uint32_t there, all;
     if (!(st & V_PARTIAL) || !sheet_members(s, tag, i, &there, &all)) return;
     put(t, row, KEY_N, arena_printf(s->a, "%u", there));
