@@ -21,7 +21,7 @@ static const char *const reason_texts[] = {
     [BECAUSE_INTERVAL_WIDE] = "the rate may be 0, and may as well be large",
 };
 
-const char *verdict_text(Verdict v) {
+const char *verdict_text(TrendVerdict v) {
     return verdict_texts[v];
 }
 

@@ -16,12 +16,12 @@
 
 #include "stats/choose.h"
 
-typedef enum Verdict {
+typedef enum TrendVerdict {
     VERDICT_NOT_ENOUGH,
     VERDICT_STEADY,
     VERDICT_DRIFTING,
     VERDICT_GONE,
-} Verdict;
+} TrendVerdict;
 
 typedef enum VerdictReason {
     BECAUSE_PAST_LIMIT,
@@ -33,7 +33,7 @@ typedef enum VerdictReason {
     BECAUSE_INTERVAL_WIDE,
 } VerdictReason;
 
-const char *verdict_text(Verdict v);
+const char *verdict_text(TrendVerdict v);
 const char *verdict_reason_text(VerdictReason r);
 
 typedef struct VerdictFacts {
@@ -51,7 +51,7 @@ typedef struct VerdictFacts {
 } VerdictFacts;
 
 typedef struct Judged {
-    Verdict verdict;
+    TrendVerdict verdict;
     VerdictReason reason;
 } Judged;
 

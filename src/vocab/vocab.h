@@ -74,7 +74,7 @@ typedef enum Role {
 
 typedef enum Aggregate { AGG_SUM, AGG_MEAN, AGG_SPREAD, AGG_LARGEST, AGG_SMALLEST, AGG_COUNT } Aggregate;
 
-typedef enum Trend { TREND_ANY, TREND_RISES, TREND_FALLS } Trend; /* `only rises`, `only falls` */
+typedef enum Course { TREND_ANY, TREND_RISES, TREND_FALLS } Course; /* `only rises`, `only falls` */
 
 typedef struct Range { /* in SI; -INFINITY / INFINITY where open */
     double low, high;
@@ -104,7 +104,7 @@ typedef struct Tag {
     double alike_part; /* the same as a part of the median (3 percent -> .03) */
     double change_alike; /* the same for the change since the last entry; 0: not compared */
     double agrees;     /* stated against computed: largest part they may differ by; 0: not compared */
-    Trend trend;       /* over entries, same subject and condition */
+    Course trend;      /* over entries, same subject and condition */
     TagId lowered_by;  /* chamber volume: milled. A later reading must be lower; TAG_NONE */
     TagId made_of;     /* shim: shim stock. The value must be a sum of stocked ones; TAG_NONE */
     const double *stocked; /* SI; used when the job states no stock */
@@ -114,6 +114,9 @@ typedef struct Tag {
     Str over_name;     /* "height", "lift", "speed" */
     const Unit *over;  /* unit of the condition */
     double reach;      /* part of the measured span a curve may be carried beyond its ends */
+    TagId compared_at; /* a curve: the quantity that says at which condition years are compared; TAG_NONE */
+    Str shift_means;   /* a curve that changed by as much everywhere: what that says of the thing */
+    Str tilt_means;    /* one that changed in proportion to the distance from where it is 0 */
     const Str *spots;  /* "top thrust", ... ; the condition of such a reading is the spot's index */
     uint8_t spot_count;
     bool uses_spot;    /* bare name in a formula: this spot; else this aggregate over the spots */

@@ -166,6 +166,26 @@ void parse_reach(Loader *l, Block *b, const Prop *p) {
     percent(l, p, 1, &tag_of(l, b)->reach);
 }
 
+/* `over` is known by now, of every quantity. */
+void parse_compared(Loader *l, Block *b, const Prop *p) {
+    TagId id = prop_tag(l, p, p->value);
+    if (id == TAG_NONE) return;
+    const Tag *tag = tag_of(l, b);
+    if (tag->has_curve && l->v->tags[id].kind == TAG_NUMBER && !l->v->tags[id].has_curve &&
+        l->v->tags[id].dim == tag->over->dim)
+        tag_of(l, b)->compared_at = id;
+    else if (tag->has_curve)
+        prop_fault(l, K_TAG, p, "'%.*s' is no %.*s", STR_ARG(p->value), STR_ARG(tag->over_name));
+}
+
+void parse_shift(Loader *l, Block *b, const Prop *p) {
+    tag_of(l, b)->shift_means = p->value;
+}
+
+void parse_tilt(Loader *l, Block *b, const Prop *p) {
+    tag_of(l, b)->tilt_means = p->value;
+}
+
 void parse_spots(Loader *l, Block *b, const Prop *p) {
     unsigned room = list_room(l, p, SPOT_MOST);
     Str *spots = arena_array(l->v->arena, room, sizeof *spots);

@@ -38,6 +38,7 @@ Tag *tag_add(Loader *l, Str name, const Source *source, Str at, TagKind kind, Cl
                  .of = of,
                  .places = 3,
                  .lowered_by = TAG_NONE,
+                 .compared_at = TAG_NONE,
                  .made_of = TAG_NONE,
                  .span = line_span(source, at),
                  .where = source};
@@ -213,7 +214,10 @@ static void fact_check(Loader *l, const Block *b, const Tag *tag) {
 
 static void quantity_check(Loader *l, const Block *b, const Tag *tag) {
     if (!tag->unit && !block_prop(b, STR("unit"))) tag_missing(l, b, "unit");
-    if (!block_prop(b, STR("over"))) not_with(l, b, "reach", "without 'over'");
+    static const char *const of_curves[] = {"reach", "compared at", "shift means", "tilt means"};
+    for (size_t i = 0; i < sizeof of_curves / sizeof *of_curves; i++) {
+        if (!block_prop(b, STR("over"))) not_with(l, b, of_curves[i], "without 'over'");
+    }
     if (!block_prop(b, STR("spots"))) not_with(l, b, "uses", "without 'spots'");
     if (tag->has_curve) not_with(l, b, "spots", "beside 'over': a condition is a number or a spot");
     if (!block_prop(b, STR("made of"))) not_with(l, b, "stocked", "without 'made of'");

@@ -198,7 +198,7 @@ static void reach_by_either_method(void **state) {
 typedef struct Ruling {
     const char *what;
     VerdictFacts facts;
-    Verdict verdict;
+    TrendVerdict verdict;
     VerdictReason reason;
 } Ruling;
 
