@@ -93,7 +93,7 @@ static void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, Subjec
     take_out(b, place, here);
     SubjectId old = b->sitting[item].at;
     if (old != SUBJECT_NONE) {
-        for (uint8_t i = 0; i < HERE_MOST; i++) {
+        for (int i = 0; i < HERE_MOST; i++) {
             if (b->sitting[old].here[i] == item) b->sitting[old].here[i] = SUBJECT_NONE;
         }
     }

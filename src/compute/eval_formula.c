@@ -234,6 +234,13 @@ static double group_value(const Group *g, Aggregate aggregate) {
     return NAN;
 }
 
+/* What an operand is about, to name it when there is nothing to work it out from. */
+static TagId first_tag(const Formula *f) {
+    while (f->a)
+        f = f->a;
+    return f->kind == F_NUMBER ? TAG_NONE : f->tag;
+}
+
 static const Col *column_aggregate(Eval *e, const Formula *f) {
     const Col *a = node(e, f->a);
     const Group *groups = groups_of(e, f, a);
@@ -245,7 +252,7 @@ static const Col *column_aggregate(Eval *e, const Formula *f) {
                       (g->there > 0 && (all || (f->aggregate != AGG_SUM && !f->here)));
         if (f->aggregate == AGG_SPREAD && g->there < 2) enough = false;
         if (!enough) {
-            set_missing(c, i, g->blame != TAG_NONE ? g->blame : f->a->tag);
+            set_missing(c, i, g->blame != TAG_NONE ? g->blame : first_tag(f->a));
             if (g->suspect) c->st[i] |= V_SUSPECT;
             continue;
         }

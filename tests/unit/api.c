@@ -1,0 +1,137 @@
+/* The public interface, used as a stranger would: only its own header. */
+#include "thou/thou.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+/* The worked example of the trade's notes: 182 lbf at 1.720, 421 at 1.220 in, installed at 1.721
+ * in. */
+static const char log_text[] = "cylinders = 1\nvalves per cylinder = 2\n\n"
+                               "2026-03-04 Springs\n"
+                               "spring set = S1\n"
+                               "spring load #1 = 182 lbf @ 1.720 in, 421 @ 1.220\n"
+                               "bind height #1 = 1.142 in\n"
+                               "spring I1 = #1\n"
+                               "valve lift = .500 in\n"
+                               "installed height I1 = 1.721 in\n"
+                               "installed hieght E1 = 1.721 in\n";
+
+static thou_book *book;
+static thou_job *job;
+
+static int setup(void **state) {
+    (void)state;
+    thou_error error;
+    assert_int_equal(thou_book_open(NULL, &book, &error), THOU_OK);
+    assert_int_equal(thou_job_read(book, "t.job", log_text, strlen(log_text), NULL, &job, &error),
+                     THOU_OK);
+    return 0;
+}
+
+static int teardown(void **state) {
+    (void)state;
+    thou_job_close(job);
+    thou_book_close(book);
+    return 0;
+}
+
+static void computed_value(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value(job, "seat load", "I1", "lbf", &v, &error), THOU_OK);
+    assert_float_equal(v.value, 182 - 478 * .001, 1e-9);
+    assert_false(v.measured);
+    assert_int_equal(thou_job_value(job, "bind clearance", "I1", "mm", &v, &error), THOU_OK);
+    assert_float_equal(v.value, (1.721 - .5 - 1.142) * 25.4, 1e-9);
+    assert_string_equal(v.unit, "mm");
+}
+
+static void measured_value(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value(job, "installed height", "I1", NULL, &v, &error), THOU_OK);
+    assert_true(v.measured);
+    assert_string_equal(v.file, "t.job");
+    assert_int_equal(v.line, 10);
+    assert_string_equal(v.unit, "in");
+}
+
+static void missing_value(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value(job, "seat load", "E1", NULL, &v, &error), THOU_MISSING);
+    assert_non_null(v.missing);
+    assert_true(strlen(v.missing) > 0);
+}
+
+static void unknown_names(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value(job, "seat lode", "I1", NULL, &v, &error), THOU_UNKNOWN);
+    assert_int_equal(thou_job_value(job, "seat load", "I2", NULL, &v, &error), THOU_UNKNOWN);
+    assert_int_equal(thou_job_value(job, "seat load", "I1", "psi", &v, &error), THOU_UNKNOWN);
+    assert_int_equal(thou_job_value_at(job, "seat load", "I1", 1, "in", NULL, &v, &error),
+                     THOU_UNKNOWN);
+    thou_job *other;
+    assert_int_equal(thou_job_read(book, "t.job", "", 0, "yesterday", &other, &error),
+                     THOU_UNKNOWN);
+    assert_int_equal(thou_job_open(book, "/nowhere/x.job", NULL, &other, &error) != THOU_OK, 1);
+    assert_true(strlen(error.text) > 0);
+}
+
+static void curve(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value_at(job, "spring load", "S1#1", 1.5, "in", "lbf", &v, &error),
+                     THOU_OK);
+    assert_float_equal(v.value, 182 + 478 * .22, 1e-9);
+    assert_int_equal(thou_job_value_at(job, "spring load", "S1#1", 3, "in", "lbf", &v, &error),
+                     THOU_MISSING);
+}
+
+static void findings(void **state) {
+    (void)state;
+    size_t n = thou_job_findings(job);
+    assert_true(n >= 1);
+    bool named = false;
+    for (size_t i = 0; i < n; i++) {
+        thou_finding f = thou_job_finding(job, i);
+        named |= strcmp(f.code, "unknown-tag") == 0 && f.line == 11 && f.error;
+        assert_true(f.column >= 1);
+    }
+    assert_true(named);
+    assert_int_equal(thou_job_findings(job), n);
+}
+
+static void earlier_day(void **state) {
+    (void)state;
+    thou_job *before;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(
+        thou_job_read(book, "t.job", log_text, strlen(log_text), "2026-03-01", &before, &error),
+        THOU_OK);
+    assert_int_equal(thou_job_value(before, "seat load", "I1", NULL, &v, &error), THOU_MISSING);
+    thou_job_close(before);
+    thou_job_close(NULL);
+    thou_book_close(NULL);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(computed_value), cmocka_unit_test(measured_value),
+        cmocka_unit_test(missing_value),  cmocka_unit_test(unknown_names),
+        cmocka_unit_test(curve),          cmocka_unit_test(findings),
+        cmocka_unit_test(earlier_day),
+    };
+    return cmocka_run_group_tests(tests, setup, teardown);
+}
