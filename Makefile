@@ -105,6 +105,43 @@ bench: deps
 	@$(MAKE) --no-print-directory all $(BENCH) $(TOOLS)
 	@B=$(B) sh tests/tools/bench.sh
 
+# The same tests on a build in which every arena object is its own allocation, under AddressSanitizer and
+# UBSan; then the corpus and the examples under valgrind with the plain build.
+SANFLAGS = -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer -DTHOU_ARENA_DEBUG
+sanitize:
+	@$(MAKE) --no-print-directory B=build-san SAN="$(SANFLAGS)" OPT="-O1 -g" WARN= test
+	@$(MAKE) --no-print-directory valgrind
+
+valgrind: $(BIN)
+	@B=$(B) sh tests/tools/valgrind.sh
+
+# libFuzzer with clang; what it finds goes to tests/fuzz/found/, which tests/fuzz.sh replays.
+MINUTES ?= 30
+FUZZFLAGS = -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=undefined
+fuzz:
+	@$(MAKE) --no-print-directory B=build-fuzz CC=clang WARN= OPT="-O1 -g" SAN="$(FUZZFLAGS)" fuzz-build
+	@B=build-fuzz MINUTES=$(MINUTES) sh tests/tools/fuzz.sh
+
+fuzz-build: $(LIB)
+	@for t in log vocab; do \
+	    $(CC) $(CPPFLAGS) $(CFLAGS) -fsanitize=fuzzer,address,undefined -o $(B)/fuzz-$$t tests/fuzz/$$t.c $(LIB) $(LDLIBS) || exit 1; \
+	done
+
+coverage:
+	@$(MAKE) --no-print-directory B=build-cov OPT="-O0 -g --coverage" SAN="--coverage" WARN= test
+	@B=build-cov sh tests/tools/coverage.sh
+
+install: $(BIN)
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/thou $(DESTDIR)$(PREFIX)/share/thou
+	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/thou
+	install -m 644 $(LIB) $(DESTDIR)$(PREFIX)/lib/libthou.a
+	install -m 644 include/thou/thou.h $(DESTDIR)$(PREFIX)/include/thou/thou.h
+	install -m 644 format/*.md format/trade.vocab $(DESTDIR)$(PREFIX)/share/thou/
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/thou $(DESTDIR)$(PREFIX)/lib/libthou.a $(DESTDIR)$(PREFIX)/include/thou/thou.h
+	rm -rf $(DESTDIR)$(PREFIX)/share/thou
+
 lint:
 	@sh tests/tools/lint.sh
 
