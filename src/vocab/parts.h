@@ -48,6 +48,7 @@ typedef enum BlockKind {
     BLOCK_RULE = 16,
     BLOCK_CAUTION = 32,
     BLOCK_FORM = 64,
+    BLOCK_FIT = 128,
 } BlockKind;
 
 /* When a property is read: what the later ones build on comes first. */
@@ -204,6 +205,8 @@ void parse_says(Loader *l, Block *b, const Prop *p);
 /* vocab_rule.c */
 void rules_declare(Loader *l);
 void rules_check(Loader *l);
+bool block_twice(Loader *l, const Block *b); /* a finding when its name is there already */
+void block_needs(Loader *l, const Block *b, const char *property);
 void parse_for(Loader *l, Block *b, const Prop *p);
 void parse_must(Loader *l, Block *b, const Prop *p);
 void parse_level(Loader *l, Block *b, const Prop *p);
@@ -215,6 +218,18 @@ void forms_declare(Loader *l);
 void forms_check(Loader *l);
 void parse_rows(Loader *l, Block *b, const Prop *p);
 void parse_columns(Loader *l, Block *b, const Prop *p);
+
+/* vocab_fit.c */
+void fits_declare(Loader *l);
+void fits_check(Loader *l);
+void parse_choose(Loader *l, Block *b, const Prop *p);
+void parse_to_aim(Loader *l, Block *b, const Prop *p);
+void parse_evens(Loader *l, Block *b, const Prop *p);
+void parse_adjust(Loader *l, Block *b, const Prop *p);
+void parse_from(Loader *l, Block *b, const Prop *p);
+void parse_stack(Loader *l, Block *b, const Prop *p);
+void parse_step(Loader *l, Block *b, const Prop *p);
+void parse_table(Loader *l, Block *b, const Prop *p);
 
 /* vocab_limits.c */
 void limits_read(Loader *l);

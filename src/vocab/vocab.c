@@ -49,6 +49,7 @@ static void load(Loader *l) {
     blocks_run(l, PHASE_UP);
     rules_declare(l);
     forms_declare(l);
+    fits_declare(l);
     tags_declare(l);
     blocks_run(l, PHASE_TAG);
     blocks_run(l, PHASE_VALUE);
@@ -57,6 +58,7 @@ static void load(Loader *l) {
     tags_check(l);
     rules_check(l);
     forms_check(l);
+    fits_check(l);
     limits_read(l);
     order_tags(v, l->scratch, l->findings);
 }
@@ -83,6 +85,12 @@ ClassId vocab_class(const Vocab *v, Str name) {
         if (str_ieq(v->classes[i].name, name) || str_ieq(v->classes[i].plural, name))
             return (ClassId)i;
     return CLASS_NONE;
+}
+
+const Fit *vocab_fit(const Vocab *v, Str name) {
+    for (unsigned i = 0; i < v->fit_count; i++)
+        if (str_ieq(v->fits[i].name, name)) return &v->fits[i];
+    return NULL;
 }
 
 Str vocab_near(const Vocab *v, Str typed, Arena *a) {

@@ -171,6 +171,23 @@ typedef struct Form {
     uint8_t column_count;
 } Form;
 
+/* What may be chosen from what there is, and to what end: `fit = springs`. */
+typedef struct Fit {
+    Str name, says;
+    ClassId item;      /* what is chosen; CLASS_NONE: nothing but the adjuster */
+    ClassId place;     /* for what */
+    TagId aim;         /* brought nearest to its aim; TAG_NONE */
+    bool evens;        /* the aim's values are to be as equal as can be instead */
+    TagId adjust;      /* set by a stack of sizes: shim; TAG_NONE */
+    TagId stock;       /* where the sizes are read: shim stock; TAG_NONE: those `stocked` */
+    uint8_t least, most; /* pieces in a stack */
+    const Formula *step; /* deviations count in whole steps of it; NULL: the aim's last shown place */
+    const TagId *table;  /* what is shown of each place */
+    uint8_t table_count;
+    const Source *where;
+    Span span;
+} Fit;
+
 /* `limit`, `aim` lines of shop.vocab (author "shop" unless stated). */
 typedef struct VocabLimit {
     TagId tag;
@@ -202,6 +219,8 @@ typedef struct Vocab {
     uint16_t form_count;
     VocabLimit *limits;
     uint16_t limit_count;
+    Fit *fits;
+    uint16_t fit_count;
     System units;    /* of the shop; SYSTEM_NONE when not stated */
     struct NameTable *names;
     uint64_t hash;   /* of all its text and the program's own format version: part of the index's key */
@@ -218,6 +237,7 @@ void vocab_free(Vocab *v);
 TagId vocab_match(const Vocab *v, Str left, Str *rest);
 TagId vocab_find(const Vocab *v, Str name);      /* the whole of it */
 ClassId vocab_class(const Vocab *v, Str name);   /* singular or plural */
+const Fit *vocab_fit(const Vocab *v, Str name);  /* NULL when none is called so */
 /* " (did you mean ...?)" for an unknown name, or empty. */
 Str vocab_near(const Vocab *v, Str typed, Arena *a);
 

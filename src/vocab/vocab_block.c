@@ -15,6 +15,7 @@ enum {
     ON_RULE = BLOCK_RULE,
     ON_CAUTION = BLOCK_CAUTION,
     ON_FORM = BLOCK_FORM,
+    ON_FIT = BLOCK_FIT,
 };
 
 /* Within a phase the properties of a block are read in the order of these rows. */
@@ -56,15 +57,23 @@ const PropRow vocab_rows[] = {
     {WORD("group"), ON_TAG, PHASE_VALUE, parse_group},
     {WORD("role"), ON_TAG, PHASE_VALUE, parse_role},
     {WORD("source"), ON_TAG, PHASE_VALUE, parse_source},
-    {WORD("says"), ON_TAG | ON_RULE | ON_CAUTION | ON_FORM, PHASE_VALUE, parse_says},
-    {WORD("for"), ON_RULE, PHASE_VALUE, parse_for},
+    {WORD("says"), ON_TAG | ON_RULE | ON_CAUTION | ON_FIT | ON_FORM, PHASE_VALUE, parse_says},
+    {WORD("for"), ON_RULE | ON_FIT, PHASE_VALUE, parse_for},
     {WORD("level"), ON_RULE, PHASE_VALUE, parse_level},
     {WORD("tags"), ON_CAUTION, PHASE_VALUE, parse_tags},
     {WORD("words"), ON_CAUTION, PHASE_VALUE, parse_words},
+    {WORD("choose"), ON_FIT, PHASE_VALUE, parse_choose},
+    {WORD("to aim"), ON_FIT, PHASE_VALUE, parse_to_aim},
+    {WORD("evens"), ON_FIT, PHASE_VALUE, parse_evens},
+    {WORD("adjust"), ON_FIT, PHASE_VALUE, parse_adjust},
+    {WORD("from"), ON_FIT, PHASE_VALUE, parse_from},
+    {WORD("stack"), ON_FIT, PHASE_VALUE, parse_stack},
+    {WORD("table"), ON_FIT, PHASE_VALUE, parse_table},
     {WORD("rows"), ON_FORM, PHASE_VALUE, parse_rows},
     {WORD("columns"), ON_FORM, PHASE_VALUE, parse_columns},
     {WORD("is"), ON_QUANTITY, PHASE_FORMULA, parse_is},
     {WORD("must"), ON_RULE, PHASE_FORMULA, parse_must},
+    {WORD("step"), ON_FIT, PHASE_FORMULA, parse_step},
 };
 const size_t vocab_rows_count = sizeof vocab_rows / sizeof *vocab_rows;
 
@@ -74,7 +83,7 @@ static const struct {
 } block_words[] = {
     {WORD("place"), BLOCK_PLACE}, {WORD("item"), BLOCK_ITEM}, {WORD("quantity"), BLOCK_QUANTITY},
     {WORD("fact"), BLOCK_FACT},   {WORD("rule"), BLOCK_RULE}, {WORD("caution"), BLOCK_CAUTION},
-    {WORD("form"), BLOCK_FORM},
+    {WORD("form"), BLOCK_FORM},   {WORD("fit"), BLOCK_FIT},
 };
 enum { BLOCK_WORDS = sizeof block_words / sizeof *block_words };
 

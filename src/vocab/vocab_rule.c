@@ -1,7 +1,7 @@
 /* Rules that must hold, and cautions. */
 #include "vocab/parts.h"
 
-static bool name_there(Loader *l, const Block *b) {
+bool block_twice(Loader *l, const Block *b) {
     for (const Block *other = l->blocks; other < b; other++)
         if (other->kind == b->kind && !other->left_out && str_ieq(other->name, b->name)) {
             vocab_fault(l->findings, K_TWICE, b->source, b->at, "a %s '%.*s' is there already",
@@ -23,7 +23,7 @@ void rules_declare(Loader *l) {
             b->left_out = true;
             return;
         }
-        b->left_out = name_there(l, b);
+        b->left_out = block_twice(l, b);
         if (b->left_out) continue;
         if (b->kind == BLOCK_RULE) {
             arena_grow(v->arena, v->rules, v->rule_count, rule_room);
@@ -42,7 +42,11 @@ void rules_declare(Loader *l) {
 
 void parse_for(Loader *l, Block *b, const Prop *p) {
     ClassId of = prop_class(l, p, p->value);
-    if (of != CLASS_NONE) l->v->rules[b->index].of = of;
+    if (of == CLASS_NONE) return;
+    if (b->kind == BLOCK_FIT)
+        l->v->fits[b->index].place = of;
+    else
+        l->v->rules[b->index].of = of;
 }
 
 void parse_level(Loader *l, Block *b, const Prop *p) {
@@ -118,7 +122,7 @@ void parse_words(Loader *l, Block *b, const Prop *p) {
     caution->word_count = count;
 }
 
-static void needs(Loader *l, const Block *b, const char *property) {
+void block_needs(Loader *l, const Block *b, const char *property) {
     if (!block_prop(b, str_from(property)))
         vocab_fault(l->findings, K_MISSING, b->source, b->at, "the %s '%.*s' needs '%s'",
                     block_word(b->kind), STR_ARG(b->name), property);
@@ -128,10 +132,10 @@ void rules_check(Loader *l) {
     for (uint32_t i = 0; i < l->count; i++) {
         const Block *b = &l->blocks[i];
         if (b->left_out || !(b->kind & (BLOCK_RULE | BLOCK_CAUTION))) continue;
-        needs(l, b, "says");
+        block_needs(l, b, "says");
         if (b->kind == BLOCK_RULE)
-            needs(l, b, "must");
+            block_needs(l, b, "must");
         else if (!block_prop(b, STR("tags")))
-            needs(l, b, "words");
+            block_needs(l, b, "words");
     }
 }

@@ -161,6 +161,8 @@ void parse_says(Loader *l, Block *b, const Prop *p) {
         v->cautions[b->index].says = p->value;
     else if (b->kind == BLOCK_FORM)
         v->forms[b->index].says = p->value;
+    else if (b->kind == BLOCK_FIT)
+        v->fits[b->index].says = p->value;
     else
         v->tags[b->index].says = p->value;
 }

@@ -103,6 +103,8 @@ static void rules_and_cautions_speak(void **state) {
         assert_true(v->cautions[i].says.n > 0);
         assert_true(v->cautions[i].tag_count + v->cautions[i].word_count > 0);
     }
+    for (unsigned i = 0; i < v->fit_count; i++)
+        assert_true(v->fits[i].says.n > 0 && v->fits[i].table_count > 0);
     assert_int_equal(v->limit_count, 0); /* limits belong to jobs, cards and shops */
 }
 

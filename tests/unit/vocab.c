@@ -28,6 +28,7 @@ typedef struct Row {
 #define R "rule = probe\n says = x\n"
 #define M "form = probe\n"
 #define S "quantity = guide\n of = valve\n unit = in\n spots = top, low\n uses = top\n"
+#define T "fit = probe\n says = x\n"
 #define C "caution = probe\n says = x\n"
 
 static const Row rows[] = {
@@ -179,6 +180,36 @@ static const Row rows[] = {
     {"form of a stock", M " rows = valve\n columns = shim stock\n", "vocab-class", "shim stock"},
     {"form twice", M " rows = valve\n columns = lift\n" M " rows = valve\n columns = lift\n",
      "vocab-twice", "probe"},
+    {"fit", T " choose = spring\n to aim = lift\n step = .001 in\n table = lift, lift\n", "", NULL},
+    {"fit evens", T " choose = spring\n for = valve\n evens = lift\n", "", NULL},
+    {"fit adjusts", T " for = valve\n adjust = lift\n from = shim stock\n stack = at most 3\n", "",
+     NULL},
+    {"fit twice", T " choose = spring\n" T " choose = spring\n", "vocab-twice", "probe"},
+    {"fit for nothing", T, "vocab-missing", "probe"},
+    {"fit nowhere", T " adjust = lift\n from = shim stock\n stack = 1 .. 1\n", "vocab-missing",
+     "probe"},
+    {"fit says nothing", "fit = probe\n choose = spring\n", "vocab-missing", "probe"},
+    {"fit of a place", T " choose = valve\n", "vocab-class", "valve"},
+    {"fit elsewhere", T " choose = spring\n for = cylinder\n", "vocab-class", "probe"},
+    {"fit to aim and even", T " choose = spring\n to aim = lift\n evens = lift\n", "vocab-twice",
+     "lift"},
+    {"fit a curve", T " choose = spring\n to aim = spring load\n", "vocab-tag", "spring load"},
+    {"fit aim elsewhere", T " choose = spring\n to aim = cylinders\n", "vocab-class", "probe"},
+    {"fit from no stock", T " for = valve\n adjust = lift\n from = stage\n stack = at most 1\n",
+     "vocab-tag", "stage"},
+    {"fit no stack", T " for = valve\n adjust = lift\n from = shim stock\n", "vocab-missing",
+     "probe"},
+    {"fit no stock", T " for = valve\n adjust = lift\n stack = at most 1\n", "vocab-missing",
+     "probe"},
+    {"fit stack 4", T " for = valve\n adjust = lift\n from = shim stock\n stack = 0 .. 4\n", "",
+     NULL},
+    {"fit stack 5", T " for = valve\n adjust = lift\n from = shim stock\n stack = 0 .. 5\n",
+     "vocab-value", "0 .. 5"},
+    {"fit half a piece",
+     T " for = valve\n adjust = lift\n from = shim stock\n stack = at most 1.5\n", "vocab-value",
+     "at most 1.5"},
+    {"fit step of another kind", T " choose = spring\n to aim = lift\n step = 1 lbf\n",
+     "formula-unit", "1 lbf"},
 
     {"limit", "limit lift I = at least .4 by KL\n", "", NULL},
     {"limit letter", "limit lift M = at least .4\n", "vocab-limit", "M"},
