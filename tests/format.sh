@@ -33,8 +33,7 @@ wanted() { # a case's number or name
 }
 
 # The corpus in the same shape as the examples: DIR/book, DIR/back, DIR/skip.
-corpus_case() { # FILE.job
-    name=$(basename "$1" .job)
+corpus_case() { # FILE.job; its name is in $name
     dir=$tmp/$name
     mkdir -p "$dir/book/jobs" "$dir/book/parts"
     : >"$dir/book/shop.vocab"
@@ -59,19 +58,15 @@ run_case() { # NAME; leaves DIR/new when an update is asked for and something di
         cat "$dir/check.err" "$dir/sheet.err"
         return 1
     fi
-    case $check_rc,$(grep -c '"level":"error"' "$dir/check.json") in
-    0,0) ;;
-    1,0) echo "FAIL $1: check ended with 1 and no error"; return 1 ;;
-    0,*) echo "FAIL $1: check found errors and ended with 0"; return 1 ;;
-    esac
+    read -r skip <"$dir/skip"
     out=
     if [ -n "${UPDATE:-}" ]; then out=$dir/new; fi
     # an empty file has no first line to count by: a blank one stands in
     for f in check.json sheet.json back; do
         if [ ! -s "$dir/$f" ]; then echo >"$dir/$f"; fi
     done
-    if ! awk -f "$here/tests/tools/backs.awk" -v skip="$(cat "$dir/skip")" -v file=jobs/example.job \
-        -v out="$out" "$dir/check.json" "$dir/sheet.json" "$dir/back" >"$dir/differs"; then
+    if ! awk -f "$here/tests/tools/backs.awk" -v skip="$skip" -v file=jobs/example.job \
+        -v rc=$check_rc -v out="$out" "$dir/check.json" "$dir/sheet.json" "$dir/back" >"$dir/differs"; then
         echo "FAIL $1"
         head -n 24 "$dir/differs"
         return 1
@@ -84,13 +79,15 @@ cd "$here" || exit 2
 set +f
 awk -f tests/tools/examples.awk -v dir="$tmp" format/*.md || exit 1
 for f in tests/conformance/*.job; do
-    name=$(basename "$f" .job)
+    name=${f##*/}
+    name=${name%.job}
     if wanted "$name"; then corpus_case "$f"; fi
 done
 
 checks=0 failed=0
 for dir in "$tmp"/*/; do
-    name=$(basename "$dir")
+    name=${dir%/}
+    name=${name##*/}
     wanted "$name" || continue
     checks=$((checks + 1))
     run_case "$name" || failed=$((failed + 1))

@@ -1,5 +1,5 @@
 # Compares what `thou check --json` and `thou sheet --json` said of one case with its `back`.
-#   awk -f backs.awk -v skip=LINES -v file=FILE check.json sheet.json back
+#   awk -f backs.awk -v skip=LINES -v file=FILE -v rc=HOW_CHECK_ENDED check.json sheet.json back
 # Silent and 0 when they agree; else both sides and 1. With -v out=FILE the new expectation goes there.
 
 # One flat JSON object (with at most one object inside, whose keys get its name before them) into F.
@@ -103,7 +103,7 @@ function about(s) {
 
 BEGIN { log_name = file }
 FNR == 1 { input++ }
-input == 1 && /^\{/ { parse($0); got[++gots] = finding(); next }
+input == 1 && /^\{/ { parse($0); got[++gots] = finding(); errors += F["level"] == "error"; next }
 input == 2 && /^\{/ {
     parse($0)
     s = plain(line_of())
@@ -174,6 +174,7 @@ function write_new(    i, j, key, done) {
 
 END {
     bad = finding_faults() missing_lines()
+    if (rc != "" && rc != (errors > 0)) bad = bad "    check ended with " rc " and had " errors + 0 " errors\n"
     if (bad == "") exit 0
     if (out != "") write_new()
     printf "%s", bad
