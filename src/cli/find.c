@@ -163,8 +163,8 @@ static const struct {
     {"title", JSON_TEXT, title_cell},     {"last", JSON_TEXT, last_cell},
     {"file", JSON_TEXT, file_cell},       {"line", JSON_NUMBER, line_cell},
     {"entry", JSON_TEXT, entry_cell},     {"tag", JSON_TEXT, tag_cell},
-    {"subject", JSON_TEXT, subject_cell}, {"value", JSON_TEXT, value_cell},
-    {"unit", JSON_TEXT, unit_cell},       {"at.value", JSON_TEXT, at_cell},
+    {"subject", JSON_TEXT, subject_cell}, {"value", JSON_NUMBER, value_cell},
+    {"unit", JSON_TEXT, unit_cell},       {"at.value", JSON_NUMBER, at_cell},
     {"at.unit", JSON_TEXT, at_unit_cell}, {"written", JSON_TEXT, written_cell},
     {"how", JSON_TEXT, how_cell},         {"text", JSON_TEXT, text_cell},
 };

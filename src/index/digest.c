@@ -114,8 +114,8 @@ static bool goes_on(const Digester *g, uint32_t run, const Reading *r, uint32_t 
         row->at_unit != r->at_unit || !same_condition(first->at, r->at) || stands_alone(first))
         return false;
     const Subject *a = &g->job->subjects[first->subject], *b = &g->job->subjects[r->subject];
-    if (a->cls != b->cls || a->kind != b->kind || a->kind == SUBJECT_ITEM ? a->up != b->up : false)
-        return false;
+    if (a->cls != b->cls || a->kind != b->kind) return false;
+    if (a->kind == SUBJECT_ITEM && a->up != b->up) return false;
     if (row->count == 1) return line == row->line || line == row->line + 1;
     return line == row->line + row->count * row->step;
 }

@@ -224,13 +224,22 @@ static void write_tag(Last *l, TagId id) {
     l->ever.count = 0;
 }
 
+static bool on_a_card(const Job *j, TagId id) {
+    for (uint8_t i = 0; i < j->card_count; i++) {
+        const Job *card = j->cards[i].card;
+        if (card && card->chain->row[id] != CHAIN_NO_ROW) return true;
+    }
+    return false;
+}
+
 void digest_last(Eval *e, Arena *a, Digest *d) {
     const Job *j = eval_job(e);
     Last l = {.eval = e, .job = j, .arena = a, .d = d};
     for (TagId id = 0; id < j->vocab->tag_count; id++) {
         const Tag *tag = &j->vocab->tags[id];
         bool read = j->chain->row[id] != CHAIN_NO_ROW;
-        if (tag->kind != TAG_NUMBER || (!read && (!tag->is || tag->has_curve))) continue;
+        bool worth = read || (!tag->has_curve && tag->is) || on_a_card(j, id);
+        if (tag->kind != TAG_NUMBER || !worth) continue;
         if (tag->has_curve)
             gather_curves(&l, id);
         else

@@ -1,5 +1,7 @@
 #include "index/words.h"
 
+enum { PHRASE_MOST = 64 };
+
 struct Tokenizer {
     fts5_tokenizer how;
     Fts5Tokenizer *it;
@@ -60,6 +62,8 @@ bool word_queries(Tokenizer *t, const Ask *ask, Arena *a, WordQuery **out, Err *
         if (!queries[i].tokens.count)
             return err_set(err, ERR_USAGE, "'%.*s' holds no letter or digit to look for",
                            STR_ARG(w->text));
+        if (queries[i].tokens.count > PHRASE_MOST)
+            return err_set(err, ERR_LIMIT, "a phrase may have %d words, and no more", PHRASE_MOST);
         queries[i].begins = !w->exact;
     }
     *out = queries;

@@ -1,0 +1,231 @@
+#!/bin/sh
+# thou find and the index: against counts with awk and grep over the same files, against what
+# SQLite's documentation of FTS5 says of phrases, prefixes and diacritics
+# (https://www.sqlite.org/fts5.html, "Full-text Query Syntax" and "Unicode61 Tokenizer"), through
+# the views with the sqlite3 shell, and through everything that can happen to a cache.
+set -u
+B=$(realpath "${B:-build}")
+examples=$(realpath examples)
+thou=$B/thou
+dir=$(mktemp -d)
+trap 'rm -rf "$dir"' EXIT
+unset THOU_BOOK
+cd "$dir" || exit 2
+checks=0 failed=0
+
+ok() { # WHAT, then a command that must succeed
+    what=$1
+    shift
+    checks=$((checks + 1))
+    "$@" >/dev/null 2>"$dir/why" || { failed=$((failed + 1)); echo "not so: $what"; head -3 "$dir/why"; }
+}
+same() { # WHAT GOT WANTED
+    checks=$((checks + 1))
+    [ "$2" = "$3" ] || { failed=$((failed + 1)); printf 'not so: %s\n  got    %s\n  wanted %s\n' "$1" "$2" "$3"; }
+}
+code() { "$@" >/dev/null 2>&1; echo $?; }
+find() { "$thou" find --limit 1000 "$@"; }
+first() { "$thou" find --limit 1 "$@"; }
+jobs_of() { find --json "$@" 2>/dev/null | sed 's/.*"job":"\([^"]*\)".*/\1/' | sort -u | tr '\n' ' '; }
+sql() { sqlite3 "${db:-.thou/index.db}" "$1"; }
+
+# ---- values, against awk over the same files: 200 made jobs -----------------------------------------
+"$B/bench/make-book" made 200 || exit 2
+cd made || exit 2
+find nothing-of-this >/dev/null 2>&1
+
+grid='/^[^|]*=/ { on = 0 } /\|/ { n = split($0, c, "|"); for (i = 1; i <= n; i++) gsub(/^ +| +$/, "", c[i]) }
+/^spring *\|/ { on = 1; for (i = 1; i <= n; i++) if (c[i] ~ /bind height/) col = i; next }
+/^[^#]/ && /\|/ { on = 0 }'
+want=$(awk "$grid"' on && /^#/ && col && c[col] ~ /^[0-9.]+$/ { k++ } FNR == 1 { on = col = 0 } END { print k + 0 }' jobs/*.job)
+same "bind heights read, awk and the view" "$(sql "SELECT count(*) FROM readings WHERE tag = 'bind height' AND state = 'ok'")" "$want"
+want=$(awk "$grid"' on && /^#/ && col && c[col] + 0 < 1.142 && c[col] ~ /^[0-9.]+$/ { k++ } FNR == 1 { on = col = 0 } END { print k + 0 }' jobs/*.job)
+same "bind heights under 1.142, awk and the view" "$(sql "SELECT count(*) FROM readings WHERE tag = 'bind height' AND state = 'ok' AND round(number, 9) < 1.142")" "$want"
+want=$(awk "$grid"' FNR == 1 { on = col = 0 } on && /^#/ && col && c[col] + 0 < 1.139 && c[col] ~ /^[0-9.]+$/ && !seen[FILENAME]++ { k++ } END { print k + 0 }' jobs/*.job)
+same "jobs with one ever under 1.139, awk and find" "$(find --ever --json 'bind height < 1.139' | sed 's/.*"job":"\([^"]*\)".*/\1/' | sort -u | wc -l)" "$want"
+want=$(awk '/^chamber 1\.\.8 = / { sub(/^chamber 1\.\.8 = /, ""); sub(/ cc.*/, ""); n = split($0, v, " "); for (i = 1; i <= n; i++) if (v[i] >= 61.95 && v[i] <= 62.05) k++ } END { print k + 0 }' jobs/*.job)
+same "chambers from 61.95 to 62.05, awk and find" "$(find --ever --json 'chamber 61.95 .. 62.05 cc' | wc -l)" "$want"
+same "the same in another unit" "$(find --ever --json 'chamber .06195 .. .06205 L' | wc -l)" "$want"
+want=$(awk 'FNR == 1 { last = "" } /^chamber 1\.\.8 = / { last = $0; f[FILENAME] = last } END { for (i in f) { l = f[i]; sub(/^chamber 1\.\.8 = /, "", l); split(l, v, " "); if (v[3] > 62.0) k++ } print k + 0 }' jobs/*.job)
+same "chamber 3 over 62.0 as the logs leave it" "$(find --json 'chamber 3 > 62.0 cc' | wc -l)" "$want"
+# each found reading stands on its line, with its digits
+find --ever --json 'chamber 61.95 .. 62.05 cc' | sed 's/.*"file":"\([^"]*\)","line":\([0-9]*\).*"value":\([^,}]*\).*/\1 \2 \3/' | head -50 |
+    while read -r f l v; do sed -n "${l}p" "$f" | grep -qw -e "$v" || echo "$f:$l $v"; done >lines
+same "values stand on the lines that are said" "$(cat lines)" ""
+same "a computed value agrees with thou sheet" \
+    "$(first --json 'bind clearance I1 > 0' | sed 's/.*"job":"\([^"]*\)".*"value":\([^,}]*\).*/\1 \2/' | { read -r j v; $thou sheet "$j" --json 2>/dev/null | grep '"tag":"bind clearance"' | grep '"subject":"I1"' | grep computed | grep -c "\"value\":$v,"; })" 1
+
+# ---- words ------------------------------------------------------------------------------------------
+for word in owner swabbed drawer teardown; do
+    same "jobs that say $word, grep and find" "$(find --json "$word" | sed 's/.*"job":"\([^"]*\)".*/\1/' | sort -u | wc -l)" \
+        "$(grep -liw -- "^[^=|]*$word[a-z]*\|= .*$word[a-z]*" jobs/*.job | wc -l)"
+done
+cd ..
+
+mkdir -p book/jobs book/parts
+log() { printf 'job = %s\nengine = %s\nowner = %s\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n\n2026-0%s-01  %s\n%s\n' "$1" "$2" "$3" "$4" "$5" "$6" >"book/jobs/$1.job"; }
+log 26-001 AA-1 'Bj\303\266rn H\303\244ll' 1 'Kopf zur\303\274ck' "$(printf 'Der K\303\266rper war d\303\274nn, one two three.\nspring part = HL-1450.B/2\nchamber 1..2 = 44.50 44.9 cc ; swirl polished')"
+printf 'job = 26-001\nengine = AA-1\nowner = Bj\303\266rn\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n\n2026-01-01  Kopf zur\303\274ck\nDer K\303\266rper war d\303\274nn, one two three.\nspring part = HL-1450.B/2\nchamber 1..2 = 44.50 44.9 cc ; swirl polished\nspring load I1 = 180 lbf @ 1.700 in\n' >book/jobs/26-001.job
+log 26-002 AA-2 'Two, One' 2 'Valves' 'The word two comes first, one after.
+The guides were washed
+again and dried.'
+log 26-003 AA-2 'O"Neil' 3 'Back' 'He said "stop" and NEAR AND OR NOT were words.'
+cd book || exit 2
+same "a phrase is tokens in order" "$(jobs_of 'one two')" "26-001 "
+same "two words in any order" "$(jobs_of one two)" "26-001 26-002 "
+same "a word is also a beginning" "$(jobs_of thr)" "26-001 "
+same "a phrase's last word is whole" "$(code find 'one tw')" 1
+same "a phrase goes over the end of a line" "$(jobs_of 'washed again')" "26-002 "
+same "and no further than the paragraph" "$(code find 'two three spring')" 1
+same "case folds" "$(jobs_of KOPF)" "26-001 "
+same "an umlaut is found without it" "$(jobs_of korper)" "26-001 "
+same "and the other way round" "$(jobs_of "$(printf 'k\303\266rper')")" "26-001 "
+same "and decomposed" "$(jobs_of "$(printf 'ko\314\210rper')")" "26-001 "
+same "sqlite3 says so too" "$(sql "SELECT count(*) FROM t_said WHERE t_said MATCH '\"korper\"'")" 1
+same "a remark" "$(find swirl | sed -n 's/^  jobs.26-001.job:\([0-9]*\).*/\1/p')" "$(grep -n swirl jobs/26-001.job | cut -d: -f1)"
+for typed in HL-1450 hl1450 HL-14 hl14 HL1450B2 HL-1450.B/2 'hl 1450'; do
+    same "part as $typed" "$(jobs_of "$typed")" "26-001 "
+done
+same "part by filter" "$(jobs_of --part hl-145)" "26-001 "
+same "part by condition" "$(jobs_of 'spring part = HL1450B2')" "26-001 "
+same "owner" "$(jobs_of --owner neil)" "26-003 "
+same "engine" "$(jobs_of --engine AA-2)" "26-002 26-003 "
+same "since" "$(jobs_of --since 2026-02-01)" "26-002 26-003 "
+same "until" "$(jobs_of --until 2026-02-01)" "26-001 26-002 "
+same "newest first" "$(find --engine AA-2 --csv | sed 1d | cut -d, -f2 | tr '\n' ' ')" "26-003 26-002 "
+same "words that FTS5 takes for operators" "$(jobs_of NEAR AND OR NOT)" "26-003 "
+same "digits as written" "$(find --json 'chamber 1 = 44.5 cc' | sed 's/.*"value":\([^,}]*\).*/\1/')" "44.50"
+same "the limit is said" "$(first --engine AA 2>&1 >/dev/null | grep -c 'more than these 1')" 1
+
+# ---- what may be typed ---------------------------------------------------------------------------------
+for typed in '*' '"' '""' "'" '(' ')' '^' '-' ':' '+' '\' ';' '--' "$(printf '\001')" "$(printf '\377\376')" '   ' ''; do
+    rc=$(code find -- "$typed")
+    ok "'$typed' is refused or finds nothing ($rc)" test "$rc" -eq 1 -o "$rc" -eq 2
+done
+for typed in 'said:one' 'one*' 'NEAR(one two)' 'one OR' '"one' "one'; DROP TABLE t_job; --" 'one) OR (1' '{said}: one' 'one^2' '%' '_'; do
+    ok "'$typed' does no harm" test "$(code find -- "$typed")" -le 2
+    same "the index stands after '$typed'" "$(sql 'SELECT count(*) FROM jobs')" 3
+done
+long=$(awk 'BEGIN { for (i = 0; i < 2000; i++) printf "word%d ", i }')
+ok "a very long phrase" test "$(code find -- "$long")" -eq 2
+same "many words" "$(code find $(awk 'BEGIN { for (i = 0; i < 40; i++) printf "a%d ", i }'))" 2
+for bad in 'no such name < 1' 'chamber < ' 'chamber < 44 in' 'chamber < 1,5' 'spring part < 3' 'chamber @ 3 < 4' 'chamber 3 9 < 4' '< 4'; do
+    same "'$bad' is refused" "$(code find "$bad")" 2
+done
+same "nothing found says what is near" "$(find --engine AA-9 2>&1 | grep -c "did you mean")" 1
+
+# ---- views ---------------------------------------------------------------------------------------------
+same "readings" "$(sql "SELECT subject, text, unit, number, state, line FROM readings WHERE job = '26-001' AND tag LIKE 'chamber%' ORDER BY subject")" \
+    "1|44.50|cc|44.5|ok|11
+2|44.9|cc|44.9|ok|11"
+same "state" "$(sql "SELECT round(number, 3), measured FROM state WHERE job = '26-001' AND tag LIKE 'chamber vol%' ORDER BY subject")" "44.5|1
+44.9|1"
+same "computed" "$(sql "SELECT round(number, 3) FROM computed WHERE job = '26-001' AND tag = 'chamber spread'")" "0.4"
+same "parts" "$(sql "SELECT part, line FROM parts")" "HL-1450.B/2|10"
+same "jobs" "$(sql "SELECT job, engine, last FROM jobs ORDER BY job" | head -1)" "26-001|AA-1|2026-01-01"
+same "entries" "$(sql "SELECT count(*) FROM entries WHERE day = '2026-02-01'")" 1
+same "facts" "$(sql "SELECT text FROM facts WHERE job = '26-003' AND tag = 'owner'")" 'O"Neil'
+
+# ---- renewal -------------------------------------------------------------------------------------------
+content() { sql "SELECT * FROM jobs ORDER BY 1; SELECT * FROM readings ORDER BY 1,3,4,5,10,13; SELECT * FROM facts ORDER BY 1,3,4,5; SELECT * FROM state ORDER BY 1,2,3,4; SELECT * FROM entries ORDER BY 1,2"; }
+# as someone who looks from outside: the index made by steps against one made at once
+as_rebuilt() {
+    find zzzz >/dev/null 2>&1
+    content >../steps
+    rm -rf ../other
+    cp -r . ../other
+    rm -rf ../other/.thou
+    (cd ../other && find zzzz >/dev/null 2>&1)
+    db=../other/.thou/index.db
+    content >../once
+    db=
+    same "$1: incremental equals rebuilt" "$(cmp ../steps ../once 2>&1)" ""
+}
+as_rebuilt "unchanged"
+echo 'A gremlin was seen.' >>jobs/26-002.job
+same "an appended note" "$(jobs_of gremlin)" "26-002 "
+as_rebuilt "appended"
+sed 's/gremlin/goblins/' jobs/26-002.job >x && touch -r jobs/26-002.job x && cat x >jobs/26-002.job && touch -r x jobs/26-002.job
+same "same size, same time, changed at once" "$(jobs_of goblins)" "26-002 "
+same "the old word is gone" "$(code find gremlin)" 1
+sed 's/goblins/beetles/' x >jobs/.tmp && mv jobs/.tmp jobs/26-002.job
+same "saved by rename" "$(jobs_of beetles)" "26-002 "
+rm x
+same "--as-is does not look" "$(sed -i 's/beetles/crickets/' jobs/26-002.job; code find --as-is crickets)" 1
+same "and the next look does" "$(jobs_of crickets)" "26-002 "
+mv jobs/26-003.job jobs/26-009.job
+sed -i 's/26-003/26-009/' jobs/26-009.job
+same "renamed" "$(jobs_of --engine AA-2)" "26-002 26-009 "
+as_rebuilt "renamed"
+rm jobs/26-009.job
+same "deleted" "$(jobs_of --engine AA-2)" "26-002 "
+as_rebuilt "deleted"
+printf 'bind height = 1.100 in\nspring load = 180 lbf @ 1.700 in, 400 @ 1.200\n' >parts/HL-1450.B-2.part
+sed -i 's|HL-1450.B/2|HL-1450.B-2|' jobs/26-001.job
+same "a card's value" "$(find --json 'bind height < 1.15' | grep -c '"how":"nominal"')" 1
+sed -i 's/1.100/1.200/' parts/HL-1450.B-2.part
+same "a changed card computes its users again" "$(code find 'bind height < 1.15')" 1
+as_rebuilt "card changed"
+rm parts/HL-1450.B-2.part
+same "a card that went away" "$(code find 'bind height > 0')" 1
+as_rebuilt "card gone"
+printf 'job = 26-020\ncontinues = 26-001\n\n2026-05-01  Again\nNothing new.\n' >jobs/26-020.job
+same "goes on from another log" "$(jobs_of 'chamber 1 = 44.5')" "26-001 26-020 "
+sed -i 's/44.50/46.50/' jobs/26-001.job
+same "and follows it" "$(jobs_of 'chamber 1 = 46.5')" "26-001 26-020 "
+as_rebuilt "continued"
+printf 'fact = berth\n  of = engine\n  says = where it lies\n' >shop.vocab
+echo 'berth = north mole' >>jobs/26-002.job
+same "a new shop vocabulary" "$(jobs_of 'berth = north mole')" "26-002 "
+as_rebuilt "vocabulary"
+
+rm -rf .thou
+same "deleted index" "$(jobs_of crickets)" "26-002 "
+sqlite3 .thou/index.db 'PRAGMA user_version = 0'
+same "another version" "$(jobs_of crickets)" "26-002 "
+same "which is not worth a word" "$(sqlite3 .thou/index.db 'PRAGMA user_version = 0'; find crickets 2>&1 >/dev/null)" ""
+damaged() {
+    same "$1: found all the same" "$(jobs_of crickets)" "26-002 "
+    same "$1: sound again" "$(sql 'PRAGMA integrity_check')" ok
+}
+printf 'no database at all' >.thou/index.db
+same "one line on stderr" "$(find crickets 2>&1 >/dev/null | grep -c 'made anew')" 1
+: >.thou/index.db; damaged "empty"
+head -c 5000 .thou/index.db >.thou/x && mv .thou/x .thou/index.db; damaged "cut off"
+size=$(stat -c %s .thou/index.db)
+for at in 100 4096 $((size / 4)) $((size / 2)) $((size - 4096)); do
+    head -c 3000 /dev/zero | tr '\0' '\252' | dd of=.thou/index.db bs=1 seek="$at" conv=notrunc 2>/dev/null
+    same "overwritten at $at" "$(jobs_of crickets)" "26-002 "
+    rm -f .thou/index.db; find crickets >/dev/null
+done
+rm -rf .thou; echo 'in the way' >.thou
+same "nowhere to write: in memory" "$(jobs_of crickets)" "26-002 "
+same "and nothing was written" "$(cat .thou)" "in the way"
+rm .thou
+
+# ---- two at once ------------------------------------------------------------------------------------------
+cd ../made || exit 2
+for round in 1 2 3; do
+    rm -rf .thou
+    find swabbed --csv >../a 2>../ae & one=$!
+    find swabbed --csv >../b 2>../be & two=$!
+    wait $one; r1=$?
+    wait $two; r2=$?
+    same "two cold at once ($round)" "$r1 $r2 $(cat ../ae ../be)" "0 0 "
+    same "and both answer the same ($round)" "$(cmp ../a ../b 2>&1)" ""
+    for f in jobs/26-0000*.job; do echo "Marker$round here." >>"$f"; done
+    find "marker$round" --csv >../a 2>../ae & one=$!
+    find "marker$round" --csv >../b 2>../be & two=$!
+    wait $one; r1=$?
+    wait $two; r2=$?
+    same "two renewals at once ($round)" "$r1 $r2 $(cat ../ae ../be) $(sed 1d ../a | wc -l) $(cmp ../a ../b 2>&1)" "0 0  9 "
+done
+find swabbed >/dev/null & one=$!
+kill -9 $one 2>/dev/null
+wait $one 2>/dev/null
+ok "sound after a kill" find swabbed
+same "sound after a kill: integrity" "$(sql 'PRAGMA integrity_check')" ok
+as_rebuilt "after all this"
+
+[ "$failed" = 0 ] || { echo "$failed of $checks checks failed"; exit 1; }
+echo "$checks checks"
