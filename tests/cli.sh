@@ -73,7 +73,7 @@ cp "$dir/out" "$dir/help"
 run 0 "-h of a command" check -h
 holds "-h and help say the same" cmp -s "$dir/out" "$dir/help"
 run 2 "help of nothing" help nosuchthing
-for command in start new check sheet help; do
+for command in start new check sheet why help; do
     run 0 "$command --help" $command --help
     says out "thou $command"
     says out "Options"
@@ -130,6 +130,17 @@ run 0 "the codes as JSON" check --list --json
 says out '{"code":"unknown-tag","level":"error"'
 run 1 "a path" check ./jobs/25-100.job
 says out "./jobs/25-100.job:7:1"
+
+# why
+run 0 "why, in words" why 26-001 chamber spread
+says out "0.3 cc"
+run 0 "why, of a place" why 26-001 chamber volume 3
+says out "44.9 cc"
+run 2 "why of a mistyped quantity" why 26-001 chamver volume 3
+says err "did you mean 'chamber volume'"
+run 2 "why of a place that is not there" why 26-001 chamber volume 9
+says err "'9' is no place"
+run 2 "why of nothing" why 26-001
 
 # which job
 run 0 "a unique part" check 001

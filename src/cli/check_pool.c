@@ -3,6 +3,9 @@
 #include "compute/check.h"
 #include "show/findings.h"
 #include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
 #include <unistd.h>
 
 /* Results that may wait for an earlier one. Enough that a long log holds nobody up for long. */

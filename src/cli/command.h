@@ -72,7 +72,16 @@ struct Command {
     ExitCode (*run)(Run *run);
 };
 
-#define COMMANDS(ROW) ROW(start) ROW(new) ROW(check) ROW(find) ROW(sheet) ROW(help)
+/* clang-format off: one a line, so that two new ones can meet */
+#define COMMANDS(ROW) \
+    ROW(start)        \
+    ROW(new)          \
+    ROW(check)        \
+    ROW(sheet)        \
+    ROW(why)          \
+    ROW(find)         \
+    ROW(help)
+/* clang-format on */
 #define COMMAND_DECLARE(name) extern const Command command_##name;
 COMMANDS(COMMAND_DECLARE)
 

@@ -44,7 +44,7 @@ static ExitCode run_word(Run *run, int argc, char **argv) {
 
 int main(int argc, char **argv) {
     fill_standard_files();
-    signal(SIGPIPE, SIG_IGN); /* a reader that went away shows as EPIPE */
+    (void)signal(SIGPIPE, SIG_IGN); /* a reader that went away shows as EPIPE */
     Run run = {.arena = arena_new()};
     out_init(&run.out, STDOUT_FILENO);
     ExitCode code = run_word(&run, argc, argv);

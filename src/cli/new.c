@@ -2,6 +2,7 @@
 #include "book/template.h"
 
 #include "cli/shelf.h"
+#include <time.h>
 
 /* Behind OPT_LIKE: words of the template, under the names they have there. */
 enum { OPT_LIKE, OPT_DAY, OPT_LAYOUT, OPT_CYLINDERS, OPT_VALVES, OPT_COUNT };

@@ -2,6 +2,8 @@
 #include "cli/command.h"
 
 #include "base/near.h"
+#include <stdlib.h>
+#include <string.h>
 
 const Option common_options[] = {
     {"book", 0, OPTION_WORD, "DIR",

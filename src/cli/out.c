@@ -1,6 +1,8 @@
 #include "cli/out.h"
 
 #include <errno.h>
+#include <stdlib.h>
+#include <string.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 

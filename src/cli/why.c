@@ -32,6 +32,18 @@ static bool find_subjects(Run *run, OpenJob *o, TagId id, Str text, SubjectList 
                    STR_ARG(cls->name), STR_ARG(tag->name));
 }
 
+/* The nearest name: of all words, then without the last ones, which may be the subject. */
+static Str near_name(Run *run, const Vocab *v, Str words) {
+    Str near = vocab_near(v, words, run->arena);
+    while (near.n == 0 && words.n) {
+        while (words.n && !is_blank(words.p[words.n - 1]))
+            words.n--;
+        words = str_trim(words);
+        if (words.n) near = vocab_near(v, words, run->arena);
+    }
+    return near;
+}
+
 static ExitCode run_why(Run *run) {
     const OptionValue *given = run->args.options;
     OpenJob o;
@@ -40,7 +52,7 @@ static ExitCode run_why(Run *run) {
     Str words = joined(run), subject;
     TagId id = vocab_match(o.job->vocab, words, &subject);
     if (id == TAG_NONE) {
-        Str near = vocab_near(o.job->vocab, words, run->arena);
+        Str near = near_name(run, o.job->vocab, words);
         err_set(&run->err, ERR_USAGE, "the vocabulary has no quantity '%.*s'%.*s", STR_ARG(words),
                 STR_ARG(near));
         return EXIT_TROUBLE;
