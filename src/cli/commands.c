@@ -63,7 +63,8 @@ void help_all(Out *out) {
         const Command *c = commands[i];
         buf_printf(b, "  %-8s %s\n", c->name, c->summary);
     }
-    buf_puts(b, "\nthou COMMAND -h says more of one command; thou help WORD also explains a\n"
-                "quantity or the code of a finding. thou --version says which version this is.\n");
+    buf_puts(
+        b,
+        "\nthou COMMAND -h says more of one command; thou --version says which version this is.\n");
     out_settle(out);
 }

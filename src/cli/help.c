@@ -1,4 +1,4 @@
-/* thou help: the commands, one command, a quantity of the vocabulary, or the code of a finding. */
+/* thou help: the commands, or one of them. */
 #include "cli/command.h"
 
 static ExitCode run_help(Run *run) {
@@ -18,7 +18,7 @@ static ExitCode run_help(Run *run) {
 
 const Command command_help = {
     .name = "help",
-    .arguments = "[WORD]",
+    .arguments = "[COMMAND]",
     .summary = "lists the commands, or explains one",
     .help = "With the name of a command: what it does, and its options.\n",
     .least = 0,
