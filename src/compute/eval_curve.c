@@ -19,7 +19,7 @@ static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
 }
 
 /* The good points of the entry that reading i is of; *i moves on to the entry before it. */
-static Curve entry_curve(const Eval *e, const Job *j, const State *s, uint32_t *i, bool *doubted) {
+static Curve entry_curve(Arena *a, const Job *j, const State *s, uint32_t *i, bool *doubted) {
     Curve c = {.job = j, .entry = reading_entry(j, &j->readings[*i])};
     uint32_t room = 0;
     *doubted = false;
@@ -31,7 +31,7 @@ static Curve entry_curve(const Eval *e, const Job *j, const State *s, uint32_t *
         if (r->flags & READ_SUSPECT)
             *doubted = true;
         else
-            add_point(e->arena, &c, &room, (Point){r->at, r->value, *i});
+            add_point(a, &c, &room, (Point){r->at, r->value, *i});
     }
     return c;
 }
@@ -51,15 +51,15 @@ static Curve missing_curve(uint8_t st) {
 }
 
 /* The newest curve at or before reading i. */
-static Curve newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+static Curve newest(Arena *a, const Job *j, const State *s, uint32_t i) {
     bool doubted;
     i = next_counting(j, s, i);
     if (i == NO_READING) return missing_curve(0);
-    Curve now = entry_curve(e, j, s, &i, &doubted);
+    Curve now = entry_curve(a, j, s, &i, &doubted);
     if (now.count >= 2) return now;
     if (now.count == 0) return missing_curve(doubted ? V_SUSPECT : 0);
     while ((i = next_counting(j, s, i)) != NO_READING) {
-        Curve old = entry_curve(e, j, s, &i, &doubted);
+        Curve old = entry_curve(a, j, s, &i, &doubted);
         if (old.count < 2) continue;
         uint8_t st = 0;
         double was = curve_at(&old, now.points[0].at, INFINITY, &st);
@@ -73,12 +73,12 @@ static Curve newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
 }
 
 /* The first curve ever read, when a later entry has read the thing again. */
-static Curve earliest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+static Curve earliest(Arena *a, const Job *j, const State *s, uint32_t i) {
     Curve first = missing_curve(0);
     uint32_t curves = 0;
     bool doubted;
     while ((i = next_counting(j, s, i)) != NO_READING) {
-        Curve c = entry_curve(e, j, s, &i, &doubted);
+        Curve c = entry_curve(a, j, s, &i, &doubted);
         if (c.count < 1) continue;
         curves++;
         if (c.count >= 2 || first.count < 2) first = c;
@@ -86,19 +86,19 @@ static Curve earliest(const Eval *e, const Job *j, const State *s, uint32_t i) {
     return curves >= 2 ? first : missing_curve(0);
 }
 
-static Curve before_newest(const Eval *e, const Job *j, const State *s, uint32_t i) {
+static Curve before_newest(Arena *a, const Job *j, const State *s, uint32_t i) {
     bool doubted;
     i = next_counting(j, s, i);
     if (i == NO_READING) return missing_curve(0);
-    entry_curve(e, j, s, &i, &doubted);
-    return newest(e, j, s, i);
+    entry_curve(a, j, s, &i, &doubted);
+    return newest(a, j, s, i);
 }
 
-static Curve pick(const Eval *e, const Job *j, const State *s, uint32_t i, FormulaKind which) {
+static Curve pick(Arena *a, const Job *j, const State *s, uint32_t i, FormulaKind which) {
     if (i == NO_READING) return missing_curve(0);
-    if (which == F_FIRST) return earliest(e, j, s, i);
-    if (which == F_PREVIOUS) return before_newest(e, j, s, i);
-    return newest(e, j, s, i);
+    if (which == F_FIRST) return earliest(a, j, s, i);
+    if (which == F_PREVIOUS) return before_newest(a, j, s, i);
+    return newest(a, j, s, i);
 }
 
 Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
@@ -109,26 +109,34 @@ Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
         uint32_t reading = own_reading(e, tag, id, UINT32_MAX);
         if (reading != NO_READING) {
             SubjectId on = j->readings[reading].subject;
-            return pick(e, j, e->state, chain_last(j, tag, on), which);
+            return pick(e->arena, j, e->state, chain_last(j, tag, on), which);
         }
         for (SubjectId at = state_up(e->state, id); at != SUBJECT_NONE;
              at = state_up(e->state, at)) {
             reading = own_reading(e, tag, at, UINT32_MAX);
             if (reading != NO_READING)
-                return pick(e, j, e->state, chain_last(j, tag, j->readings[reading].subject),
+                return pick(e->arena, j, e->state, chain_last(j, tag, j->readings[reading].subject),
                             which);
             if (at == SUBJECT_ENGINE) break;
         }
         SubjectId set = j->subjects[id].kind == SUBJECT_ITEM ? j->subjects[id].up : SUBJECT_NONE;
         if (set != SUBJECT_NONE && chain_last(j, tag, set) != NO_READING)
-            return pick(e, j, e->state, chain_last(j, tag, set), which);
+            return pick(e->arena, j, e->state, chain_last(j, tag, set), which);
     }
     const Job *card;
     if (which != F_TAG || !j->card_count || !card_reading(e, tag, id, &card, &i))
         return missing_curve(0);
-    Curve c = newest(e, card, NULL, chain_last(card, tag, SUBJECT_ENGINE));
+    Curve c = newest(e->arena, card, NULL, chain_last(card, tag, SUBJECT_ENGINE));
     c.st |= V_NOMINAL;
     return c;
+}
+
+Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {
+    bool doubted;
+    uint32_t from = *i;
+    Curve now = entry_curve(a, j, NULL, i, &doubted);
+    if (now.count == 0) return missing_curve(doubted ? V_SUSPECT : 0);
+    return now.count >= 2 ? now : newest(a, j, NULL, from);
 }
 
 const Point *curve_point(const Curve *c, double at) {

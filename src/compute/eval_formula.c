@@ -1,5 +1,6 @@
 /* Formulas, a node at a time over every subject of its context. */
 #include "compute/eval_parts.h"
+#include "compute/fitted.h"
 
 #include <math.h>
 
@@ -334,78 +335,16 @@ static const Col *column_when(Eval *e, const Formula *f) {
     return c;
 }
 
-/* Per entry, the engine-level value in force at its end: made once for all items. */
-static double *timeline(Eval *e, TagId tag) {
-    const Job *j = e->job;
-    double *at = arena_array(e->arena, j->entry_count + 1, sizeof *at);
-    for (uint32_t i = 0; i <= j->entry_count; i++)
-        at[i] = NAN;
-    for (uint32_t i = chain_last(j, tag, SUBJECT_ENGINE); i != NO_READING; i = chain_prev(j, i)) {
-        const Reading *r = &j->readings[i];
-        uint32_t entry = reading_entry(j, r);
-        if (good(r) && entry_counts(e->state, r->entry) && isnan(at[entry])) at[entry] = r->value;
-    }
-    for (uint32_t i = 1; i < j->entry_count; i++) {
-        if (isnan(at[i])) at[i] = at[i - 1];
-    }
-    uint32_t first = 0;
-    while (first < j->entry_count && isnan(at[first]))
-        first++;
-    if (first < j->entry_count && at[first] == 0) { /* nothing can have run before it stood at 0 */
-        for (uint32_t i = 0; i < first; i++)
-            at[i] = 0;
-    }
-    return at;
-}
-
-typedef struct Fitted {
-    uint32_t since; /* entry + 1; 0 while it sits nowhere */
-    double sum;
-    bool broken; /* a time of it is not known */
-} Fitted;
-
-static void close_fitted(Fitted *f, const double *at, uint32_t entry) {
-    if (!f->since) return;
-    double run = at[entry] - at[f->since - 1];
-    if (isnan(run))
-        f->broken = true;
-    else
-        f->sum += run;
-    f->since = 0;
-}
-
-/* How much NAME has grown while each item was fitted: its times at a place, added up. */
-static Fitted *fitted_times(Eval *e, const double *at) {
-    const Job *j = e->job;
-    Fitted *f = arena_array(e->arena, j->subject_count, sizeof *f);
-    SubjectId *slot =
-        arena_array(e->arena, (size_t)j->subject_count * HERE_MOST, sizeof *slot); /* id + 1 */
-    for (uint32_t i = 0; i < j->event_count; i++) {
-        const Event *ev = &j->events[i];
-        if (!entry_counts(e->state, ev->entry)) continue;
-        bool seats = ev->kind == EVENT_PLACE || ev->kind == EVENT_EMPTY;
-        if (seats) {
-            SubjectId *here = &slot[(size_t)ev->subject2 * HERE_MOST + ev->slot];
-            if (*here && *here - 1 != ev->subject) close_fitted(&f[*here - 1], at, ev->entry);
-            *here = ev->kind == EVENT_PLACE ? ev->subject + 1 : 0;
-        }
-        if (ev->kind == EVENT_SCRAP) close_fitted(&f[ev->subject], at, ev->entry);
-        if (ev->kind == EVENT_PLACE && !f[ev->subject].since) f[ev->subject].since = ev->entry + 1;
-    }
-    for (SubjectId id = 0; id < j->subject_count; id++)
-        close_fitted(&f[id], at, e->state->last_entry);
-    return f;
-}
-
 static const Col *column_fitted(Eval *e, const Formula *f) {
     Col *c = col_new(e, f->context);
-    const Fitted *times = fitted_times(e, timeline(e, f->tag));
+    Fitted *times = fitted_start(e->state, f->tag, e->arena);
+    if (e->job->entry_count) fitted_to(times, e->state->last_entry);
     for (uint32_t i = 0; i < c->n; i++) {
-        SubjectId id = class_subject(e, f->context, i);
-        if (times[id].broken || e->job->chain->row[f->tag] == CHAIN_NO_ROW)
+        double run = fitted_time(times, class_subject(e, f->context, i));
+        if (isnan(run) || e->job->chain->row[f->tag] == CHAIN_NO_ROW)
             set_missing(c, i, f->tag);
         else
-            put(c, i, times[id].sum, 0, f->tag);
+            put(c, i, run, 0, f->tag);
     }
     return c;
 }

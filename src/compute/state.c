@@ -23,6 +23,16 @@ static void pick_entries(State *s, int32_t until) {
     s->in = in;
 }
 
+/* The entries up to one, and what corrects any of them wherever it stands. */
+static void pick_up_to(State *s, uint32_t last) {
+    const Job *j = s->job;
+    bool *in = arena_array(s->arena, j->entry_count + 1, sizeof *in);
+    for (uint32_t e = 0; e < j->entry_count; e++)
+        in[e] = (j->entries[e].corrects ? j->entries[e].corrected : e) <= last;
+    s->in = in;
+    s->last_entry = last;
+}
+
 /* ---- what sits where ------------------------------------------------------------------------- */
 
 static void need_places(State *s) {
@@ -209,11 +219,15 @@ static ForceTable force_table(State *s) {
     return (ForceTable){arena_array(s->arena, room, sizeof(uint32_t)), room - 1};
 }
 
-State *state_at(const Job *j, int32_t until, Arena *a) {
+static State *state_new(const Job *j, Arena *a) {
     State *s = arena_alloc(a, sizeof *s);
     *s = (State){.job = j, .arena = a};
-    pick_entries(s, until);
-    s->index = arena_array(a, j->subject_count + 1, sizeof *s->index);
+    return s;
+}
+
+static State *play_all(State *s) {
+    const Job *j = s->job;
+    s->index = arena_array(s->arena, j->subject_count + 1, sizeof *s->index);
     for (ClassId c = 0; c < j->vocab->class_count; c++) {
         for (uint32_t i = 0; i < j->classes[c].count; i++)
             s->index[j->classes[c].ids[i]] = i;
@@ -227,6 +241,18 @@ State *state_at(const Job *j, int32_t until, Arena *a) {
         card_forces(s, &j->cards[i]);
     shop_forces(s);
     return s;
+}
+
+State *state_at(const Job *j, int32_t until, Arena *a) {
+    State *s = state_new(j, a);
+    pick_entries(s, until);
+    return play_all(s);
+}
+
+State *state_after(const Job *j, uint32_t entry, Arena *a) {
+    State *s = state_new(j, a);
+    pick_up_to(s, entry);
+    return play_all(s);
 }
 
 SubjectId state_up(const State *s, SubjectId id) {

@@ -42,6 +42,8 @@ typedef struct State {
 
 /* `until`: the last day that counts; DAY_NONE - use INT32_MAX for all. */
 State *state_at(const Job *j, int32_t until, Arena *a);
+/* As it was left by an entry (with what was later found wrong in it, or before it, put right). */
+State *state_after(const Job *j, uint32_t entry, Arena *a);
 static inline bool entry_counts(const State *s, uint32_t entry) {
     return !s->in || s->in[entry];
 }

@@ -85,7 +85,7 @@ static bool restated(const Eval *e, const Force *f, SubjectId id) {
     return false;
 }
 
-static bool applies(const Eval *e, const Force *f, SubjectId id) {
+bool force_applies(const Eval *e, const Force *f, SubjectId id) {
     const Subject *s = &e->job->subjects[id];
     if (f->letter && s->letter != f->letter) return false;
     if (!state_under(e->state, id, f->subject) || restated(e, f, id)) return false;
@@ -118,7 +118,8 @@ static void judge_force(Eval *e, Arena *a, Verdicts *out, const Force *f) {
     bool fitted = e->v->classes[tag->of].kind == CLASS_ITEM && anything_sits(e, tag->of);
     for (uint32_t i = 0; i < n; i++) {
         SubjectId id = class_subject(e, tag->of, i);
-        if (!applies(e, f, id) || judged_elsewhere(e, id) || (fitted && spare(e, id))) continue;
+        if (!force_applies(e, f, id) || judged_elsewhere(e, id) || (fitted && spare(e, id)))
+            continue;
         if (e->job->subjects[id].kind == SUBJECT_CARRIED && col && (col->st[i] & V_MISSING))
             continue;
         if (tag->has_curve)

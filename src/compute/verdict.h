@@ -35,6 +35,9 @@ typedef struct Verdicts {
 /* All verdicts of the state. A limit of a card or of the shop on a place where its value is missing
  * gives no verdict; one that the log itself states gives VERDICT_UNJUDGED. */
 Verdicts verdicts_of(Eval *e, Arena *a);
+/* Whether a limit is one for this subject: of what it is on, its letter, the part in use; a
+ * standing limit of the shop gives way to the one its author states in the log. */
+bool force_applies(const Eval *e, const Force *f, SubjectId id);
 /* One range against one value: margin and bound; the slack is a thousandth of the tag's last shown
  * place. */
 double range_margin(const Tag *tag, const Range *range, double value, double *bound);
