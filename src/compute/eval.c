@@ -103,10 +103,29 @@ uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
                                                                                        : own;
 }
 
+/* Whether what sits at a place by this placement came there after an entry. */
+static bool seated_after(const Eval *e, TagId placement, SubjectId place, uint32_t entry) {
+    const State *s = e->state;
+    if (!s->here) return false;
+    for (ClassId c = 0; c < e->v->class_count; c++) {
+        const Class *k = &e->v->classes[c];
+        if (k->kind != CLASS_ITEM || k->up != e->job->subjects[place].cls) continue;
+        for (uint8_t i = 0; i < k->slot_count; i++) {
+            size_t at = (size_t)place * HERE_MOST + e->job->slot_base[c] + i;
+            if (k->placement[i] == placement)
+                return s->here[at] != SUBJECT_NONE && s->changed[at] > entry;
+        }
+    }
+    return false;
+}
+
 /* Whether a later entry set the reading aside. */
 static bool set_aside(const Eval *e, const Tag *tag, SubjectId id, const Reading *r) {
     for (uint8_t i = 0; i < tag->set_aside_count; i++) {
         TagId by = tag->set_aside_by[i];
+        if (e->v->tags[by].kind == TAG_PLACEMENT &&
+            seated_after(e, by, id, reading_entry(e->job, r)))
+            return true;
         if (e->job->chain->row[by] == CHAIN_NO_ROW) continue;
         for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(e->state, at)) {
             uint32_t other = own_reading(e, by, at, UINT32_MAX);

@@ -16,6 +16,7 @@ struct Eval {
     TagId *blame;      /* per tag that is not possible: what is not there */
     uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
     bool map_made[CLASS_MOST][CLASS_MOST];
+    bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
 };
 
 Col *col_new(Eval *e, ClassId c); /* all missing */

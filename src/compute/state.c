@@ -40,6 +40,8 @@ static void need_places(State *s) {
     s->here = subject_array(s, HERE_MOST);
     s->sits_at = subject_array(s, 1);
     s->since = arena_array(s->arena, s->job->subject_count, sizeof *s->since);
+    size_t slots = (size_t)s->job->subject_count * HERE_MOST;
+    s->changed = arena_array(s->arena, slots, sizeof *s->changed);
 }
 
 static void unseat(State *s, SubjectId item) {
@@ -59,6 +61,7 @@ static void seat(State *s, const Event *e) {
     if (*slot != SUBJECT_NONE) s->sits_at[*slot] = SUBJECT_NONE;
     unseat(s, e->subject);
     *slot = e->subject;
+    s->changed[slot - s->here] = e->entry;
     s->sits_at[e->subject] = e->subject2;
     if (!moved) s->since[e->subject] = e->entry;
 }

@@ -30,6 +30,7 @@ typedef struct State {
     SubjectId
         *here; /* [subject * HERE_MOST + slot]: what sits at a place; NULL when nothing ever sat */
     SubjectId *sits_at; /* per item: its place */
+    uint32_t *changed;  /* as `here`: the entry in which that came to sit there */
     uint32_t *since;    /* per item: entry in which it came to sit there */
     const Event *
         *scrapped;      /* per item: NULL while it is not; NULL array when nothing was scrapped */
