@@ -167,18 +167,57 @@ static char mark_of(const Reading *r) {
     return r->flags & READ_REPEATED ? '^' : 0;
 }
 
-static void write_run(Digester *g, uint32_t run, SubjectId *ids, Buf *texts) {
+static Str with_mark(Arena *a, const Job *j, const Reading *r) {
+    Str text = reading_text(j, r);
+    char mark = mark_of(r);
+    return mark ? arena_printf(a, "%.*s%c", STR_ARG(text), mark) : text;
+}
+
+static size_t common_start(const Str *texts, uint32_t count) {
+    size_t n = texts[0].n;
+    for (uint32_t i = 1; i < count; i++) {
+        size_t k = 0;
+        while (k < n && k < texts[i].n && texts[i].p[k] == texts[0].p[k])
+            k++;
+        n = k;
+    }
+    return n;
+}
+
+static bool one_width(const Str *texts, uint32_t count) {
+    for (uint32_t i = 1; i < count; i++) {
+        if (texts[i].n != texts[0].n) return false;
+    }
+    return true;
+}
+
+/* What all begin with is written once, and no commas where all are as wide. A mark is never part of
+ * the stem: it is looked for at the end of what stands behind it. */
+static void write_texts(Digester *g, RunRow *row, Str *texts) {
+    Buf b = {0};
+    size_t stem = common_start(texts, row->count);
+    bool marked = stem == texts[0].n && stem && !is_digit(texts[0].p[stem - 1]);
+    if (marked) stem--;
+    bool even = one_width(texts, row->count);
+    row->stem = (Str){texts[0].p, stem};
+    row->width = even ? (int)(texts[0].n - stem) : -1;
+    for (uint32_t i = 0; i < row->count; i++) {
+        if (i && !even) buf_putc(&b, ',');
+        buf_add(&b, str_skip(texts[i], stem));
+    }
+    row->texts = arena_str(g->arena, buf_str(&b));
+    buf_release(&b);
+}
+
+static void write_run(Digester *g, uint32_t run, SubjectId *ids, Str *texts) {
     RunRow *row = &g->d->runs.items[run];
     uint32_t count = 0;
-    buf_clear(texts);
     for (uint32_t i = g->first[run] + 1; i; i = g->next[i - 1]) {
         const Reading *r = &g->job->readings[i - 1];
-        ids[count++] = r->subject;
-        if (texts->n) buf_putc(texts, ',');
-        buf_add(texts, reading_text(g->job, r));
-        if (mark_of(r)) buf_putc(texts, mark_of(r));
+        ids[count] = r->subject;
+        texts[count++] = with_mark(g->arena, g->job, r);
     }
-    row->texts = arena_str(g->arena, buf_str(texts));
+    write_texts(g, row, texts);
     digest_names(g->job, ids, count, g->arena, &row->of, &row->places);
 }
 
@@ -198,10 +237,9 @@ static void add_readings(Digester *g) {
             add_fact(g, i);
     }
     SubjectId *ids = arena_array(g->arena, n, sizeof *ids);
-    Buf texts = {0};
+    Str *texts = arena_array(g->arena, n, sizeof *texts);
     for (uint32_t i = 0; i < g->d->runs.count; i++)
-        write_run(g, i, ids, &texts);
-    buf_release(&texts);
+        write_run(g, i, ids, texts);
 }
 
 static Str fact_of(const Job *j, Role role) {

@@ -158,45 +158,71 @@ static void gather_ever(Last *l, TagId id) {
     }
 }
 
-static void add_delta(Buf *b, int64_t thousandths_more) {
-    buf_printf(b, "%" PRId64, thousandths_more / 1000);
-    int rest = (int)(thousandths_more % 1000);
-    if (!rest) return;
-    buf_printf(b, ".%03d", rest);
-    while (b->p[b->n - 1] == '0')
-        b->p[--b->n] = '\0';
+/* How many tens every delta can be divided by, at most three: then they are whole places. */
+static uint32_t tens_of(int64_t all) {
+    uint32_t tens = 0;
+    for (; tens < 3 && all % 10 == 0; tens++)
+        all /= 10;
+    return tens;
 }
 
-/* The values at one condition as a row; they are taken out of the list by an empty how. */
+static int64_t divisor(int64_t a, int64_t b) { /* of both, the greatest */
+    while (b) {
+        int64_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+/* The values at one condition, as digits of one width without anything between them. */
+static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t count) {
+    static const int64_t tens[] = {1, 10, 100, 1000};
+    int64_t all = 0;
+    for (uint32_t i = 0; i < count; i++)
+        all = divisor(all, values[i]->thousandths - row->least);
+    if (!all) return; /* all alike */
+    uint32_t by = tens_of(all);
+    int width = snprintf(NULL, 0, "%" PRId64, row->spread / tens[by]);
+    Buf b = {0};
+    for (uint32_t i = 0; i < count; i++)
+        buf_printf(&b, "%0*" PRId64, width, (values[i]->thousandths - row->least) / tens[by]);
+    row->form = (uint32_t)width * 10 + by;
+    row->deltas = arena_str(l->arena, buf_str(&b));
+    buf_release(&b);
+}
+
+static void write_how(Last *l, LastRow *row, const Value **values, uint32_t count) {
+    bool alike = true;
+    for (uint32_t i = 1; i < count; i++)
+        alike = alike && strcmp(values[i]->how, values[0]->how) == 0;
+    Buf b = {0};
+    for (uint32_t i = 0; i < (alike ? 1 : count); i++) {
+        if (i) buf_putc(&b, ',');
+        buf_puts(&b, values[i]->how);
+    }
+    row->how = arena_str(l->arena, buf_str(&b));
+    buf_release(&b);
+}
+
 static void write_values(Last *l, LastRow *row, Str at) {
     SubjectId *ids = arena_array(l->arena, l->values.count, sizeof *ids);
+    const Value **values = arena_array(l->arena, l->values.count, sizeof *values);
     uint32_t count = 0;
     int64_t least = INT64_MAX, greatest = INT64_MIN;
-    const char *how = NULL;
-    bool alike = true;
     for (uint32_t i = 0; i < l->values.count; i++) {
         const Value *v = &l->values.items[i];
         if (!str_eq(v->at, at)) continue;
-        ids[count++] = v->subject;
+        ids[count] = v->subject;
+        values[count++] = v;
         if (v->thousandths < least) least = v->thousandths;
         if (v->thousandths > greatest) greatest = v->thousandths;
-        alike = alike && (!how || strcmp(how, v->how) == 0);
-        how = v->how;
-    }
-    Buf b = {0};
-    for (uint32_t i = 0; i < l->values.count; i++) {
-        const Value *v = &l->values.items[i];
-        if (!str_eq(v->at, at)) continue;
-        if (b.n) buf_putc(&b, ',');
-        add_delta(&b, v->thousandths - least);
-        if (!alike) buf_puts(&b, v->how);
     }
     row->least = least;
     row->spread = greatest - least;
-    if (alike) row->how = arena_str(l->arena, str_from(how));
-    row->deltas = arena_str(l->arena, buf_str(&b));
+    write_deltas(l, row, values, count);
+    write_how(l, row, values, count);
     digest_names(l->job, ids, count, l->arena, &row->of, &row->places);
-    buf_release(&b);
 }
 
 static bool has_values(const Last *l, Str at) {

@@ -205,13 +205,15 @@ static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
     if (!bind_unit(x, s, 5, r->at_unit, err) || !bind_unit(x, s, 6, r->unit, err)) return false;
     bind_str(s, 7, r->of);
     if (!bind_places(x, s, 8, r->places, err)) return false;
-    sqlite3_bind_text64(s, 9, r->texts.p, r->texts.n, SQLITE_STATIC, SQLITE_UTF8);
-    sqlite3_bind_int64(s, 10, r->line);
-    bind_some(s, 11, r->step, r->step != 0);
+    bind_str(s, 9, r->stem);
+    bind_str(s, 10, r->texts);
+    bind_some(s, 11, r->width, r->width >= 0);
+    sqlite3_bind_int64(s, 12, r->line);
+    bind_some(s, 13, r->step, r->step != 0);
     if (isnan(r->number))
-        sqlite3_bind_null(s, 12);
+        sqlite3_bind_null(s, 14);
     else
-        sqlite3_bind_double(s, 12, r->number);
+        sqlite3_bind_double(s, 14, r->number);
     return db_run(x, s, err);
 }
 
@@ -306,9 +308,10 @@ static bool put_last(Index *x, const LastRow *r, Err *err) {
     bind_str(s, 6, r->of);
     if (!bind_places(x, s, 7, r->places, err)) return false;
     bind_str(s, 8, r->how);
-    bind_str(s, 9, r->deltas);
-    bind_some(s, 10, r->ever_least, ever);
-    bind_some(s, 11, r->ever_greatest, ever);
+    bind_some(s, 9, r->form, r->form != 0);
+    bind_str(s, 10, r->deltas);
+    bind_some(s, 11, r->ever_least, ever);
+    bind_some(s, 12, r->ever_greatest, ever);
     return db_run(x, s, err);
 }
 

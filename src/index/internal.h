@@ -108,7 +108,8 @@ typedef struct RunRow {
     TagId tag;
     uint32_t entry, line, step, count;
     const Unit *unit, *at_unit;
-    Str at, of, places, texts;
+    Str at, of, places, stem, texts;
+    int width;     /* of each in texts; -1: commas between them */
     double number; /* in the tag's unit, where the text alone does not tell it; else NAN */
 } RunRow;
 
@@ -130,6 +131,7 @@ typedef struct EntryRow {
 typedef struct LastRow {
     TagId tag;
     int64_t job, least, spread, ever_least, ever_greatest;
+    uint32_t form;                   /* of deltas: their width * 10 + tens they count in */
     Str at, of, places, how, deltas; /* places empty: no value as the log leaves it */
 } LastRow;
 

@@ -36,7 +36,8 @@ static Str unit_name(Query *q, int64_t id) {
 
 typedef struct RunRead {
     int64_t entry, line, step, places;
-    Str at, of, rest;
+    int width; /* -1: commas between the texts */
+    Str at, of, stem, texts;
     Str unit, at_unit;
     const Unit *in;
     bool has_number;
@@ -50,30 +51,42 @@ static void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag) {
 }
 
 static void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out) {
-    *out = (RunRead){.entry = sqlite3_column_int64(s, 0),
-                     .at = arena_str(q->arena, column_str(s, 1)),
-                     .at_unit = unit_name(q, sqlite3_column_int64(s, 2)),
-                     .unit = unit_name(q, sqlite3_column_int64(s, 3)),
-                     .of = arena_str(q->arena, column_str(s, 4)),
-                     .places = sqlite3_column_int64(s, 5),
-                     .rest = arena_str(q->arena, column_str(s, 6)),
-                     .line = sqlite3_column_int64(s, 7),
-                     .step = sqlite3_column_int64(s, 8),
-                     .has_number = sqlite3_column_type(s, 9) != SQLITE_NULL,
-                     .number = sqlite3_column_double(s, 9)};
+    *out =
+        (RunRead){.entry = sqlite3_column_int64(s, 0),
+                  .at = arena_str(q->arena, column_str(s, 1)),
+                  .at_unit = unit_name(q, sqlite3_column_int64(s, 2)),
+                  .unit = unit_name(q, sqlite3_column_int64(s, 3)),
+                  .of = arena_str(q->arena, column_str(s, 4)),
+                  .places = sqlite3_column_int64(s, 5),
+                  .stem = arena_str(q->arena, column_str(s, 6)),
+                  .texts = arena_str(q->arena, column_str(s, 7)),
+                  .width = sqlite3_column_type(s, 8) == SQLITE_NULL ? -1 : sqlite3_column_int(s, 8),
+                  .line = sqlite3_column_int64(s, 9),
+                  .step = sqlite3_column_int64(s, 10),
+                  .has_number = sqlite3_column_type(s, 11) != SQLITE_NULL,
+                  .number = sqlite3_column_double(s, 11)};
     out->in = unit_find(out->unit, tag->dim);
 }
 
 /* One value of a run: its text without the mark behind it, and the mark. */
-static bool run_value(RunRead *r, Str *text, char *mark) {
-    if (!r->rest.n) return false;
-    size_t comma = str_find_char(r->rest, ',', 0);
-    *text = (Str){r->rest.p, comma == SIZE_MAX ? r->rest.n : comma};
-    r->rest = str_skip(r->rest, text->n + 1);
-    char last = text->n ? text->p[text->n - 1] : 0;
+static void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark) {
+    Str part = r->texts;
+    if (r->width >= 0) {
+        size_t width = (size_t)r->width;
+        part = str_skip(part, i * width);
+        if (part.n > width) part.n = width;
+    } else {
+        size_t comma = str_find_char(part, ',', 0);
+        for (; i && comma != SIZE_MAX; i--) {
+            part = str_skip(part, comma + 1);
+            comma = str_find_char(part, ',', 0);
+        }
+        if (comma != SIZE_MAX) part.n = comma;
+    }
+    char last = part.n ? part.p[part.n - 1] : 0;
     *mark = last == '?' || last == 'x' || last == '^' || last == '~' ? last : 0;
-    if (*mark) text->n--;
-    return true;
+    if (*mark) part.n--;
+    *text = full_name(q, r->stem, part);
 }
 
 static int64_t run_count(const RunRead *r, const Tag *tag, Str text) {
@@ -137,7 +150,8 @@ static bool locate(Query *q, const ShownValue *v, Match *m) {
         if (!str_eq(r.of, v->of) || !names_of(q, r.places, &names)) continue;
         Str text;
         char mark;
-        for (uint32_t i = 0; run_value(&r, &text, &mark) && i < names.count; i++) {
+        for (uint32_t i = 0; i < names.count; i++) {
+            run_value(q, &r, i, &text, &mark);
             if (mark || !str_eq(names.items[i], v->name)) continue;
             if (run_count(&r, v->tag, text) != v->count) continue;
             fill_reading(q, m, &r, v, i, text);
@@ -215,20 +229,20 @@ static bool hold_last(Query *q, const LastHit *h, ShownValue base, Holding *out)
         return true;
     }
     last_values(s, &row);
-    Str rest = arena_str(q->arena, row.deltas), how;
+    row.deltas = arena_str(q->arena, row.deltas);
     base.of = arena_str(q->arena, row.of);
     row.how = arena_str(q->arena, row.how);
     base.at = h->at;
     sqlite3_reset(s);
     Names names;
     if (!names_of(q, row.places, &names)) return false;
-    int64_t v;
-    for (uint32_t i = 0; next_value(&row, &rest, &v, &how) && i < names.count; i++) {
-        if (!in_range(base.c, v) || !subject_matches(base.c->subject, base.of, names.items[i]))
+    for (uint32_t i = 0; i < names.count; i++) {
+        base.count = value_at(&row, i);
+        if (!in_range(base.c, base.count) ||
+            !subject_matches(base.c->subject, base.of, names.items[i]))
             continue;
-        base.count = v;
         base.name = names.items[i];
-        base.how = how;
+        base.how = how_at(&row, i);
         row_add(q->arena, out, base);
     }
     return true;
@@ -255,7 +269,8 @@ static bool hold_ever(Query *q, ShownValue base, Holding *out, FoundJob *job) {
         if ((base.c->at.n && !str_eq(base.c->at, r.at)) || !names_of(q, r.places, &names)) continue;
         Str text;
         char mark;
-        for (uint32_t i = 0; run_value(&r, &text, &mark) && i < names.count; i++) {
+        for (uint32_t i = 0; i < names.count; i++) {
+            run_value(q, &r, i, &text, &mark);
             int64_t count = run_count(&r, base.tag, text);
             if ((mark && mark != '^') || !in_range(base.c, count) ||
                 !subject_matches(base.c->subject, r.of, names.items[i]))

@@ -53,31 +53,34 @@ void last_values(sqlite3_stmt *s, LastValues *out) {
                         .of = column_str(s, 4),
                         .places = sqlite3_column_int64(s, 5),
                         .how = column_str(s, 6),
-                        .deltas = column_str(s, 7),
+                        .form = sqlite3_column_int64(s, 7),
+                        .deltas = column_str(s, 8),
                         .ever_least = INT64_MAX,
                         .ever_greatest = INT64_MIN};
-    if (sqlite3_column_count(s) > 8 && sqlite3_column_type(s, 8) != SQLITE_NULL) {
-        out->ever_least = sqlite3_column_int64(s, 8);
-        out->ever_greatest = sqlite3_column_int64(s, 9);
+    if (sqlite3_column_count(s) > 9 && sqlite3_column_type(s, 9) != SQLITE_NULL) {
+        out->ever_least = sqlite3_column_int64(s, 9);
+        out->ever_greatest = sqlite3_column_int64(s, 10);
     }
 }
 
-bool next_value(const LastValues *row, Str *rest, int64_t *value, Str *how) {
-    if (!rest->n) return false;
-    size_t comma = str_find_char(*rest, ',', 0);
-    Str one = {rest->p, comma == SIZE_MAX ? rest->n : comma};
-    *rest = str_skip(*rest, one.n + 1);
-    int64_t v = 0, part = 0, scale = 1000;
-    size_t i = 0;
-    for (; i < one.n && is_digit(one.p[i]); i++)
-        v = v * 10 + (one.p[i] - '0');
-    if (i < one.n && one.p[i] == '.') {
-        for (i++; i < one.n && is_digit(one.p[i]) && scale > 1; i++, scale /= 10)
-            part = part * 10 + (one.p[i] - '0');
+int64_t value_at(const LastValues *row, uint32_t i) {
+    static const int64_t tens[] = {1, 10, 100, 1000};
+    size_t width = (size_t)row->form / 10;
+    int64_t more = 0;
+    for (size_t k = i * width; k < (i + 1) * width && k < row->deltas.n; k++)
+        more = more * 10 + (row->deltas.p[k] - '0');
+    return row->least + more * tens[row->form % 10 & 3];
+}
+
+Str how_at(const LastValues *row, uint32_t i) {
+    Str rest = row->how;
+    size_t comma = str_find_char(rest, ',', 0);
+    if (comma == SIZE_MAX) return rest;
+    for (; i && comma != SIZE_MAX; i--) {
+        rest = str_skip(rest, comma + 1);
+        comma = str_find_char(rest, ',', 0);
     }
-    *value = row->least + v * 1000 + part * scale;
-    *how = row->how.n ? row->how : str_skip(one, i);
-    return true;
+    return (Str){rest.p, comma == SIZE_MAX ? rest.n : comma};
 }
 
 /* ---- subjects
@@ -164,8 +167,6 @@ static bool find_words(Query *q) {
 }
 
 static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool *holds) {
-    int64_t v;
-    Str how, rest = row->deltas;
     Names names = {0};
     *holds = false;
     if (!row->places) return true;
@@ -173,11 +174,14 @@ static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool 
         *holds = true;
         return true;
     }
-    if (c->subject.n && !names_of(q, row->places, &names)) return false;
-    for (uint32_t i = 0; !*holds && next_value(row, &rest, &v, &how); i++) {
-        if (!in_range(c, v)) continue;
-        *holds = !c->subject.n ||
-                 (i < names.count && subject_matches(c->subject, row->of, names.items[i]));
+    uint32_t count = row->form >= 10 ? (uint32_t)(row->deltas.n / ((size_t)row->form / 10)) : 1;
+    if (c->subject.n) {
+        if (!names_of(q, row->places, &names)) return false;
+        count = names.count;
+    }
+    for (uint32_t i = 0; i < count && !*holds; i++) {
+        bool meant = !c->subject.n || subject_matches(c->subject, row->of, names.items[i]);
+        *holds = meant && in_range(c, value_at(row, i));
     }
     return true;
 }

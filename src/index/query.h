@@ -12,7 +12,7 @@ typedef struct LastHit { /* a row of t_last that holds a value a condition asks 
 typedef struct LastValues { /* a row of t_last, read */
     int64_t least, spread, job;
     Str at, of, how, deltas;
-    int64_t places;
+    int64_t places, form;
     int64_t ever_least, ever_greatest;
 } LastValues;
 
@@ -40,8 +40,9 @@ Str full_name(Query *q, Str of, Str name);
 bool subject_matches(Str typed, Str of, Str name);
 
 void last_values(sqlite3_stmt *s, LastValues *out); /* slices live until the next step */
-/* Takes the next value off the front of a row's deltas. */
-bool next_value(const LastValues *row, Str *rest, int64_t *value, Str *how);
+/* The value at one of a row's places, and what is to be known of it. */
+int64_t value_at(const LastValues *row, uint32_t i);
+Str how_at(const LastValues *row, uint32_t i);
 static inline bool in_range(const Condition *c, int64_t v) {
     return v >= c->low && v <= c->high;
 }

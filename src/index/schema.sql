@@ -18,14 +18,19 @@ CREATE TABLE t_entry(id INTEGER PRIMARY KEY, day INTEGER, minute INTEGER, correc
   title TEXT, line INTEGER NOT NULL);
 CREATE TABLE t_fact(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   subject TEXT, text TEXT NOT NULL, state TEXT, line INTEGER NOT NULL);
--- the readings of one tag, entry, condition, unit and way of standing in the file
+-- The readings of one tag, entry, condition, unit and way of standing in the file, a line apart
+-- (step). Each is the stem and its part of texts: so many bytes wide, or between commas when width
+-- is null. A mark may stand behind: ? suspect, x struck, ^ repeated, ~ corrected. The number is
+-- there where the text does not tell it: fractions, gauges that were off.
 CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   at TEXT, at_unit INTEGER, unit INTEGER, of TEXT, places INTEGER NOT NULL,
-  texts TEXT NOT NULL, line INTEGER NOT NULL, step INTEGER, number REAL);
--- as the log leaves it; numbers count thousandths of the tag's last shown place
+  stem TEXT, texts TEXT, width INTEGER, line INTEGER NOT NULL, step INTEGER, number REAL);
+-- As the log leaves it. Numbers count thousandths of the tag's last shown place. deltas holds what
+-- each place has more than the least: width digits each, times 1, 10, 100 or 1000 (width * 10 + how
+-- many tens is form); null when all are the same. how is that of all, or a comma apart.
 CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT, spread INTEGER,
-  of TEXT, places INTEGER, how TEXT, deltas TEXT, ever_least INTEGER, ever_greatest INTEGER,
-  PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
+  of TEXT, places INTEGER, how TEXT, form INTEGER, deltas TEXT, ever_least INTEGER,
+  ever_greatest INTEGER, PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
 CREATE TABLE t_word(tag INTEGER, squeezed TEXT, job INTEGER, now INTEGER,
   PRIMARY KEY(tag, squeezed, job)) WITHOUT ROWID;
 CREATE VIRTUAL TABLE t_said USING fts5(said, content='', columnsize=0,
@@ -56,33 +61,39 @@ SELECT f.job, f.day, f.entry, f.tag, f.subject, f.text AS part, f.line
 FROM facts f JOIN t_about a ON a.key = 'part ' || f.tag WHERE f.state = 'ok';
 
 CREATE VIEW readings AS
-SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, r.entry, t.name AS tag,
-  coalesce(r.of, '') || json_extract(p.names, '$[' || v.key || ']') AS subject,
-  rtrim(v.value, '?x^~') AS text, u.name AS unit,
-  coalesce(r.number, (CAST(v.value AS REAL) * u.factor + u.offset - d.offset) / d.factor) AS number,
-  d.name AS number_unit, r.at, o.name AS at_unit,
-  CASE substr(v.value, -1) WHEN '?' THEN 'suspect' WHEN 'x' THEN 'struck' WHEN '^' THEN 'repeat'
-    WHEN '~' THEN 'corrected' ELSE 'ok' END AS state,
-  r.line + v.key * coalesce(r.step, 0) AS line
-FROM t_run r JOIN t_job j ON j.id = r.id >> 20 JOIN t_tag t ON t.id = r.tag
-  JOIN t_entry e ON e.id = (r.id >> 20 << 20) + r.entry JOIN t_places p ON p.id = r.places
-  LEFT JOIN t_unit u ON u.id = r.unit LEFT JOIN t_unit d ON d.id = t.unit
-  LEFT JOIN t_unit o ON o.id = r.at_unit
-  JOIN json_each('["' || replace(r.texts, ',', '","') || '"]') v;
+SELECT job, day, entry, tag, subject, rtrim(raw, '?x^~') AS text, unit,
+  coalesce(number, (CAST(raw AS REAL) * factor + offset - d_offset) / d_factor) AS number,
+  number_unit, at, at_unit,
+  CASE substr(raw, -1) WHEN '?' THEN 'suspect' WHEN 'x' THEN 'struck' WHEN '^' THEN 'repeat'
+    WHEN '~' THEN 'corrected' ELSE 'ok' END AS state, line
+FROM (
+  SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, r.entry, t.name AS tag,
+    coalesce(r.of, '') || n.value AS subject, u.name AS unit, u.factor, u.offset,
+    d.factor AS d_factor, d.offset AS d_offset, d.name AS number_unit, r.number, r.at,
+    o.name AS at_unit, r.line + n.key * coalesce(r.step, 0) AS line,
+    coalesce(r.stem, '') || CASE WHEN r.width IS NULL
+      THEN json_extract('["' || replace(r.texts, ',', '","') || '"]', '$[' || n.key || ']')
+      ELSE substr(coalesce(r.texts, ''), n.key * r.width + 1, r.width) END AS raw
+  FROM t_run r JOIN t_job j ON j.id = r.id >> 20 JOIN t_tag t ON t.id = r.tag
+    JOIN t_entry e ON e.id = (r.id >> 20 << 20) + r.entry JOIN t_places p ON p.id = r.places
+    LEFT JOIN t_unit u ON u.id = r.unit LEFT JOIN t_unit d ON d.id = t.unit
+    LEFT JOIN t_unit o ON o.id = r.at_unit JOIN json_each(p.names) n);
 
 CREATE VIEW state AS
 SELECT job, tag, subject, at, at_unit, number, unit, how LIKE '%m%' AS measured,
   how LIKE '%n%' AS nominal, how LIKE '%p%' AS partial
 FROM (
-  SELECT j.name AS job, t.name AS tag,
-    coalesce(l.of, '') || json_extract(p.names, '$[' || v.key || ']') AS subject,
-    nullif(l.at, '') AS at, o.name AS at_unit,
-    round(l.least * t.step / 1000 + CAST(v.value AS REAL) * t.step, t.places + 3) AS number,
-    u.name AS unit, coalesce(l.how, ltrim(v.value, '0123456789.')) AS how
+  SELECT j.name AS job, t.name AS tag, coalesce(l.of, '') || n.value AS subject,
+    nullif(l.at, '') AS at, o.name AS at_unit, u.name AS unit,
+    round((l.least + coalesce(CAST(substr(l.deltas, n.key * (l.form / 10) + 1, l.form / 10)
+      AS INTEGER), 0) * CASE l.form % 10 WHEN 1 THEN 10 WHEN 2 THEN 100 WHEN 3 THEN 1000 ELSE 1 END)
+      * t.step / 1000, t.places + 3) AS number,
+    CASE WHEN instr(l.how, ',')
+      THEN json_extract('["' || replace(l.how, ',', '","') || '"]', '$[' || n.key || ']')
+      ELSE coalesce(l.how, '') END AS how
   FROM t_last l JOIN t_job j ON j.id = l.job JOIN t_tag t ON t.id = l.tag
     JOIN t_places p ON p.id = l.places LEFT JOIN t_unit u ON u.id = t.unit
-    LEFT JOIN t_unit o ON o.id = t.over
-    JOIN json_each('["' || replace(l.deltas, ',', '","') || '"]') v);
+    LEFT JOIN t_unit o ON o.id = t.over JOIN json_each(p.names) n);
 
 CREATE VIEW computed AS
 SELECT job, tag, subject, number, unit, nominal, partial FROM state WHERE NOT measured;
