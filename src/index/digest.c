@@ -57,7 +57,7 @@ static void add_entries(Digester *g) {
 static const char *state_word(const Reading *r) {
     if (r->flags & READ_STRUCK) return "struck";
     if (r->flags & READ_SUSPECT) return "suspect";
-    if (r->flags & READ_REPLACED) return "corrected";
+    if (r->flags & READ_REPLACED) return "replaced";
     return r->flags & READ_REPEATED ? "repeat" : NULL;
 }
 

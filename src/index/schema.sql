@@ -20,7 +20,7 @@ CREATE TABLE t_fact(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER 
   subject TEXT, text TEXT NOT NULL, state TEXT, line INTEGER NOT NULL);
 -- The readings of one tag, entry, condition, unit and way of standing in the file, a line apart
 -- (step). Each is the stem and its part of texts: so many bytes wide, or between commas when width
--- is null. A mark may stand behind: ? suspect, x struck, ^ repeated, ~ corrected. The number is
+-- is null. A mark may stand behind: ? suspect, x struck, ^ repeated, ~ replaced by a correction. The number is
 -- there where the text does not tell it: fractions, gauges that were off.
 CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   at TEXT, at_unit INTEGER, unit INTEGER, of TEXT, places INTEGER NOT NULL,
@@ -65,7 +65,7 @@ SELECT job, day, entry, tag, subject, rtrim(raw, '?x^~') AS text, unit,
   coalesce(number, (CAST(raw AS REAL) * factor + offset - d_offset) / d_factor) AS number,
   number_unit, at, at_unit,
   CASE substr(raw, -1) WHEN '?' THEN 'suspect' WHEN 'x' THEN 'struck' WHEN '^' THEN 'repeat'
-    WHEN '~' THEN 'corrected' ELSE 'ok' END AS state, line
+    WHEN '~' THEN 'replaced' ELSE 'ok' END AS state, line
 FROM (
   SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, r.entry, t.name AS tag,
     coalesce(r.of, '') || n.value AS subject, u.name AS unit, u.factor, u.offset,
