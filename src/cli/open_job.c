@@ -19,25 +19,120 @@ static bool vocabulary_is_sound(const Book *b) {
     return false;
 }
 
-ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o) {
+/* A job that was taken away may still be asked for as it was kept. */
+static bool find_target(Run *run, const LogState *asked, bool past, OpenJob *o) {
+    Book *b;
+    if (shelf_target(run, asked->job, &o->target)) return true;
+    if (!past || run->err.kind != ERR_USAGE) return false;
+    Err why = run->err;
+    run->err = (Err){0};
+    if (!shelf_book(run, &b)) return false;
+    const char *path = b ? book_job_path(b, str_from(asked->job), run->arena) : NULL;
+    if (!path) {
+        run->err = why;
+        return false;
+    }
+    o->target = (Target){b, path};
+    return true;
+}
+
+/* The text as it was kept, under a name that tells it from the file: jobs/26-014@1a2b3c4d5e.job */
+static bool read_version(Run *run, OpenJob *o, Source *source) {
+    enum { ID_SHOWN = 10 };
     Arena *a = run->arena;
-    *o = (OpenJob){.findings = {.arena = a}, .until = at->given ? at->date.day : INT32_MAX};
-    if (!shelf_target(run, argument, &o->target)) return EXIT_TROUBLE;
-    Source *source = arena_alloc(a, sizeof *source);
+    History *h;
+    const char *path;
+    o->version = arena_alloc(a, sizeof *o->version);
+    if (!history_path(run, o->target.book, o->target.path, &path) ||
+        !open_history(run, o->target.book, HISTORY_READ, &h))
+        return false;
+    bool ok = log_state_version(run, h, path, o->asked.when, o->version) &&
+              history_bytes(h, o->version, a, &source->text, &run->err);
+    history_close(h);
+    if (!ok) return false;
+    if (o->version->deleted)
+        return err_set(&run->err, ERR_USAGE, "%s was not there any more in %.*s", path, ID_SHOWN,
+                       o->version->id);
+    Str whole = str_from(o->target.path);
+    size_t dot = whole.n;
+    while (dot > 0 && whole.p[dot] != '.')
+        dot--;
+    source->path =
+        arena_printf(a, "%.*s@%.*s%s", (int)dot, whole.p, ID_SHOWN, o->version->id, whole.p + dot);
+    return true;
+}
+
+static bool read_text(Run *run, OpenJob *o, bool past, Source *source) {
+    if (past) return read_version(run, o, source);
     source->path = str_from(o->target.path);
-    if (!file_read(a, o->target.path, &source->text, NULL, &run->err)) return EXIT_TROUBLE;
+    return file_read(run->arena, o->target.path, &source->text, NULL, &run->err);
+}
+
+static bool nothing_yet(Run *run, const OpenJob *o) {
+    return err_set(&run->err, ERR_USAGE, "%.*s has no entry up to %.*s", STR_ARG(o->job->name),
+                   STR_ARG(o->asked.when));
+}
+
+/* Which entries count, and what the state is called. */
+static bool play(Run *run, OpenJob *o, bool past) {
+    Arena *a = run->arena;
+    const LogState *asked = &o->asked;
+    Str name = o->job->name;
+    uint32_t last = UINT32_MAX;
+    Str as = STR("");
+    if (past) as = arena_printf(a, " as in %.*s", STR_ARG(version_text(o->version, a)));
+    o->said = arena_printf(a, "%.*s%.*s", STR_ARG(name), STR_ARG(as));
+    if (asked->stage.n) {
+        if (!log_state_stage(o->job, asked->stage, &o->before, &last, a, &run->err)) return false;
+        o->said = arena_printf(a, "%.*s%.*s at the end of '%.*s'", STR_ARG(name), STR_ARG(as),
+                               STR_ARG(asked->stage));
+    } else if (asked->dated && !past) {
+        if (!log_state_entry(o->job, asked->date, &last)) return nothing_yet(run, o);
+        o->said = arena_printf(a, "%.*s at %s%.*s", STR_ARG(name),
+                               asked->date.minute < 0 ? "the end of " : "", STR_ARG(asked->when));
+    }
+    if (last == UINT32_MAX) {
+        o->eval = eval_new(state_at(o->job, o->until, a), a);
+        return true;
+    }
+    o->until = o->job->entries[last].date.day;
+    o->eval = eval_new(state_after(o->job, last, a), a);
+    return true;
+}
+
+ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o) {
+    Arena *a = run->arena;
+    int32_t until = o->until;
+    *o = (OpenJob){.findings = {.arena = a}, .until = until, .asked = *asked, .before = UINT32_MAX};
+    bool past = asked->when.n && (!asked->dated || kept);
+    if (!find_target(run, asked, past, o)) return EXIT_TROUBLE;
+    Source *source = arena_alloc(a, sizeof *source);
+    if (!read_text(run, o, past, source)) return EXIT_TROUBLE;
     source_map(source, a);
     if (!vocabulary_is_sound(o->target.book)) return EXIT_FINDINGS;
     o->door = (BookDoor){.book = o->target.book, .arena = a};
     Door door = book_door(&o->door);
     bool is_card = str_ends(source->path, STR(".part"));
     o->job = job_read(book_vocab(o->target.book), source, is_card, &door, a, &o->findings);
-    o->eval = eval_new(state_at(o->job, o->until, a), a);
+    if (!play(run, o, past)) return EXIT_TROUBLE;
     if (o->findings.errors)
-        complain("%u line%s of %s could not be read and count%s for nothing here: thou check %s",
-                 o->findings.errors, o->findings.errors == 1 ? "" : "s", o->target.path,
-                 o->findings.errors == 1 ? "s" : "", argument);
+        complain("%u line%s of %.*s could not be read and count%s for nothing here%s%s",
+                 o->findings.errors, o->findings.errors == 1 ? "" : "s", STR_ARG(source->path),
+                 o->findings.errors == 1 ? "s" : "", past ? "" : ": thou check ",
+                 past ? "" : asked->job);
     return EXIT_FINE;
+}
+
+ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o) {
+    LogState asked;
+    *o = (OpenJob){.until = at->given ? at->date.day : INT32_MAX};
+    if (!log_state_read(run, argument, &asked)) return EXIT_TROUBLE;
+    if (at->given && (asked.stage.n || asked.dated)) {
+        err_set(&run->err, ERR_USAGE, "'%s' says already which day is meant: leave --at out",
+                argument);
+        return EXIT_TROUBLE;
+    }
+    return open_job_state(run, &asked, false, o);
 }
 
 ExitCode open_job_exit(const OpenJob *o) {
