@@ -69,7 +69,7 @@ static void add_value(Buf *b, const Match *m) {
     add_behind(b, " ", m->unit);
     add_behind(b, " @ ", m->at);
     add_behind(b, " ", m->at_unit);
-    if (m->written.n) buf_printf(b, " (read %.*s, gauge corrected)", STR_ARG(m->written));
+    if (m->corrected.n) buf_printf(b, " (%.*s, as the gauge was off)", STR_ARG(m->corrected));
     if (m->kind == MATCH_COMPUTED)
         buf_printf(b, " (computed%s%.*s)", m->how.n ? ", " : "", STR_ARG(m->how));
     else if (m->how.n)
@@ -145,13 +145,13 @@ MATCH_COLUMN(line, number_text(x->run->arena, x->m->line))
 MATCH_COLUMN(entry, date_of(x->run->arena, x->m->day))
 MATCH_COLUMN(tag, x->m->tag)
 MATCH_COLUMN(subject, x->m->subject)
-MATCH_COLUMN(value, x->m->value)
+MATCH_COLUMN(value, x->m->kind == MATCH_FACT ? (Str){0} : x->m->value)
 MATCH_COLUMN(unit, x->m->unit)
 MATCH_COLUMN(at, x->m->at)
 MATCH_COLUMN(at_unit, x->m->at_unit)
-MATCH_COLUMN(written, x->m->written)
+MATCH_COLUMN(corrected, x->m->corrected)
 MATCH_COLUMN(how, x->m->how)
-MATCH_COLUMN(text, x->m->text)
+MATCH_COLUMN(text, x->m->text.n || x->m->kind != MATCH_FACT ? x->m->text : x->m->value)
 
 static const struct {
     const char *key;
@@ -165,7 +165,7 @@ static const struct {
     {"entry", JSON_TEXT, entry_cell},     {"tag", JSON_TEXT, tag_cell},
     {"subject", JSON_TEXT, subject_cell}, {"value", JSON_NUMBER, value_cell},
     {"unit", JSON_TEXT, unit_cell},       {"at.value", JSON_NUMBER, at_cell},
-    {"at.unit", JSON_TEXT, at_unit_cell}, {"written", JSON_TEXT, written_cell},
+    {"at.unit", JSON_TEXT, at_unit_cell}, {"corrected", JSON_TEXT, corrected_cell},
     {"how", JSON_TEXT, how_cell},         {"text", JSON_TEXT, text_cell},
 };
 enum { COLUMNS = sizeof columns / sizeof *columns };

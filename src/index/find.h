@@ -56,7 +56,7 @@ typedef struct Match {
     int32_t day;      /* of its entry; DAY_NONE */
     Str tag, subject; /* of readings, computed values, facts from conditions */
     Str value, unit;  /* as written; computed: as shown */
-    Str written;      /* a gauge was off: what was read, uncorrected */
+    Str corrected;    /* a gauge was off: the value that counts; `value` is what was read */
     Str at, at_unit;
     Str how;           /* "nominal", "so far", ...: what is to be known of it; empty */
     Str text;          /* of what matched by words: the line's part that is searched */

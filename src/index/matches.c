@@ -128,10 +128,8 @@ static void fill_reading(Query *q, Match *m, const RunRead *r, const ShownValue 
     m->unit = r->unit;
     m->at_unit = r->at_unit;
     if (!r->has_number || str_find_char(text, '/', 0) != SIZE_MAX) return;
-    m->written =
-        r->unit.n ? arena_printf(q->arena, "%.*s %.*s", STR_ARG(text), STR_ARG(r->unit)) : text;
-    m->value = said_value(q, v->tag, v->c, v->count);
-    m->unit = str_from(v->tag->unit->name);
+    m->corrected = arena_printf(q->arena, "%.*s %s", STR_ARG(said_value(q, v->tag, v->c, v->count)),
+                                v->tag->unit->name);
 }
 
 /* Finds the line a measured value stands on: the last good reading of it. */
