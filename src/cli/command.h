@@ -78,6 +78,7 @@ struct Command {
     ROW(new)          \
     ROW(check)        \
     ROW(sheet)        \
+    ROW(fill)         \
     ROW(why)          \
     ROW(find)         \
     ROW(help)
