@@ -218,42 +218,57 @@ static bool struck_cell(Str *cell) {
     return true;
 }
 
-static void number_cell(Binder *b, const Row *row, const Column *col, SubjectId id, Str cell) {
-    Value v = {.unit = col->unit, .unit_flags = col->unit_flags};
+/* A number alone, as nearly every cell is: straight into a reading. */
+static bool plain_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     Number n;
-    if (number_read(cell, &n) == NUMBER_OK && n.len == cell.n) { /* nearly every cell */
-        v.number = n.value;
-        v.places = n.places;
-        v.fraction = n.fraction;
-        v.text = cell;
-    } else {
-        const Tag *tag = &b->v->tags[col->tag];
-        if (!read_values(b, tag, col->tag, cell, &b->values)) return;
-        if (b->values.count != 1 || b->values.each) {
-            fault(b, WRONG_COUNT, cell, "a cell holds one value");
-            return;
-        }
-        Value own = b->values.items[0];
-        if (own.missing) return;
-        if (own.has_at) {
-            fault(b, CONDITION_UNWANTED, cell, "the condition stands in the grid's head");
-            return;
-        }
-        if (!(own.unit_flags & READ_UNIT_WRITTEN)) {
-            own.unit = col->unit;
-            own.unit_flags = col->unit_flags;
-        }
-        v = own;
+    if (number_read(cell, &n) != NUMBER_OK || n.len != cell.n) return false;
+    Reading *r = add_reading(b, col->tag, id);
+    r->value = unit_to_si(col->unit, n.value);
+    r->unit = col->unit;
+    r->off = span_of(b, cell).off;
+    r->len = n.len;
+    r->places = n.places;
+    r->flags |= col->unit_flags;
+    if (n.fraction) r->flags |= READ_FRACTION;
+    return true;
+}
+
+/* Doubted, struck or with a unit of its own. */
+static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
+    const Tag *tag = &b->v->tags[col->tag];
+    if (!read_values(b, tag, col->tag, cell, &b->values)) return false;
+    if (b->values.count != 1 || b->values.each) {
+        fault(b, WRONG_COUNT, cell, "a cell holds one value");
+        return false;
     }
-    v.has_at = b->grid.corner || (col->at_unit != NULL);
-    v.at = b->grid.corner ? row->at : col->at;
-    v.at_text = b->grid.corner ? row->at_text : col->at_text;
-    v.at_unit = b->grid.corner ? b->grid.corner_unit : col->at_unit;
-    uint32_t before = b->job->reading_count;
+    Value v = b->values.items[0];
+    if (v.missing) return false;
+    if (v.has_at) {
+        fault(b, CONDITION_UNWANTED, cell, "the condition stands in the grid's head");
+        return false;
+    }
+    if (!(v.unit_flags & READ_UNIT_WRITTEN)) {
+        v.unit = col->unit;
+        v.unit_flags = col->unit_flags;
+    }
     put_value(b, col->tag, id, &v);
-    if (!col->spot || b->job->reading_count == before) return;
-    b->job->readings[before].at = col->at;
-    b->job->readings[before].flags |= READ_SPOT;
+    return true;
+}
+
+static void number_cell(Binder *b, const Row *row, const Column *col, SubjectId id, Str cell) {
+    if (!plain_cell(b, col, id, cell) && !other_cell(b, col, id, cell)) return;
+    Reading *r = &b->job->readings[b->job->reading_count - 1];
+    bool corner = b->grid.corner;
+    if (corner || col->at_unit) {
+        Str at = corner ? row->at_text : col->at_text;
+        r->at = corner ? row->at : col->at;
+        r->at_unit = corner ? b->grid.corner_unit : col->at_unit;
+        r->at_off = span_of(b, at).off;
+        r->at_len = (uint32_t)at.n;
+    } else if (col->spot) {
+        r->at = col->at;
+        r->flags |= READ_SPOT;
+    }
 }
 
 static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {

@@ -215,6 +215,25 @@ const Unit *default_condition_unit(const Binder *b, const Tag *tag) {
     return system == SYSTEM_NONE ? tag->over : unit_in(tag->over, system);
 }
 
+static bool starts_unit(char c) {
+    return is_alpha(c) || c == '"' || c == '%' || (unsigned char)c >= 0x80;
+}
+
+/* The list's unit behind a `-` that ends it: `44.8 44.6 - - cc`. It is that of the numbers before.
+ */
+static bool take_list_unit(Binder *b, const Tag *tag, Str *rest, Values *out) {
+    Str text = take_unit(rest);
+    const Unit *unit = read_unit(b, text, tag->dim, "", tag->name);
+    if (!unit) return false;
+    for (uint32_t i = 0; i < out->count; i++) {
+        if (out->items[i].missing || out->items[i].unit) continue;
+        out->items[i].unit = unit;
+        out->items[i].unit_flags = READ_UNIT_WRITTEN;
+    }
+    take_late_doubt(rest, out, true);
+    return true;
+}
+
 bool read_values(Binder *b, const Tag *tag, TagId id, Str text, Values *out) {
     out->count = 0;
     out->each = false;
@@ -227,6 +246,10 @@ bool read_values(Binder *b, const Tag *tag, TagId id, Str text, Values *out) {
         if (is_blank(*rest.p) ||
             (*rest.p == ',' && out->count && (rest.n == 1 || is_blank(rest.p[1])))) {
             rest = str_skip(rest, 1);
+            continue;
+        }
+        if (out->count && out->items[out->count - 1].missing && starts_unit(*rest.p)) {
+            if (!take_list_unit(b, tag, &rest, out)) return false;
             continue;
         }
         if (!take_value(b, tag, &rest, out)) return false;

@@ -1,18 +1,6 @@
 #include "compute/chain.h"
 
-#include <math.h>
-
 enum { POINTS_MOST = 1024 }; /* readings of one curve in one entry that are compared for repeats */
-
-bool same_condition(double a, double b) {
-    if (isnan(a) || isnan(b)) return isnan(a) && isnan(b);
-    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
-}
-
-uint32_t reading_entry(const Job *j, const Reading *r) {
-    const Entry *e = &j->entries[r->entry];
-    return e->corrects ? e->corrected : r->entry;
-}
 
 static uint32_t assign_rows(Job *j, Chain *c) {
     uint16_t *row = arena_array(j->arena, j->vocab->tag_count, sizeof *row);
@@ -82,14 +70,4 @@ void chain_build(Job *j) {
     for (uint32_t i = 0; i < j->reading_count; i++)
         link_reading(j, c, classes, order ? order[i] : i);
     j->chain = c;
-}
-
-uint32_t chain_last(const Job *j, TagId tag, SubjectId subject) {
-    const Chain *c = j->chain;
-    if (tag == TAG_NONE || c->row[tag] == CHAIN_NO_ROW || subject >= c->subjects) return NO_READING;
-    return c->last[(size_t)c->row[tag] * c->subjects + subject] - 1;
-}
-
-uint32_t chain_prev(const Job *j, uint32_t reading) {
-    return j->chain->prev[reading] - 1;
 }

@@ -7,6 +7,7 @@
 #define THOU_COMPUTE_CHAIN_H
 
 #include "compute/job.h"
+#include <math.h>
 
 #define NO_READING UINT32_MAX
 
@@ -21,11 +22,30 @@ typedef struct Chain {
 #define CHAIN_NO_ROW ((uint16_t)0xffff)
 
 void chain_build(Job *j);
+
+/* These stand on the hottest paths. */
+
 /* Index of the last reading (of any state) of the tag on the subject, or NO_READING. */
-uint32_t chain_last(const Job *j, TagId tag, SubjectId subject);
-uint32_t chain_prev(const Job *j, uint32_t reading);
+static inline uint32_t chain_last(const Job *j, TagId tag, SubjectId subject) {
+    const Chain *c = j->chain;
+    if (tag == TAG_NONE || c->row[tag] == CHAIN_NO_ROW || subject >= c->subjects) return NO_READING;
+    return c->last[(size_t)c->row[tag] * c->subjects + subject] - 1;
+}
+
+static inline uint32_t chain_prev(const Job *j, uint32_t reading) {
+    return j->chain->prev[reading] - 1;
+}
+
 /* The entry whose state a reading belongs to: the corrected one for a correction. */
-uint32_t reading_entry(const Job *j, const Reading *r);
-bool same_condition(double a, double b); /* numbers alike to a part in 1e9; NAN equals NAN */
+static inline uint32_t reading_entry(const Job *j, const Reading *r) {
+    const Entry *e = &j->entries[r->entry];
+    return e->corrects ? e->corrected : r->entry;
+}
+
+/* Numbers alike to a part in 1e9; NAN equals NAN. */
+static inline bool same_condition(double a, double b) {
+    if (isnan(a) || isnan(b)) return isnan(a) && isnan(b);
+    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
+}
 
 #endif

@@ -149,19 +149,8 @@ uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id) {
 
 /* Doubts about single readings come before those about sets, so that one slip is named once. */
 static void (*const checks[])(Check *) = {
-    check_plausible,
-    check_repeats,
-    check_suspects,
-    check_stocked,
-    check_sets,
-    check_changes,
-    check_trends,
-    check_lowered,
-    check_gaps,
-    check_stated,
-    check_limits,
-    check_relations,
-    check_computed_plausible,
+    check_readings, check_sets,   check_changes,   check_histories,          check_gaps,
+    check_stated,   check_limits, check_relations, check_computed_plausible,
 };
 
 void check_job(Eval *e, Findings *findings) {

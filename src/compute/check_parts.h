@@ -51,12 +51,8 @@ bool accepted(const Check *c, TagId tag, SubjectId id);
 bool counts_here(const Check *c, uint32_t reading);
 
 /* check_reading.c, check_set.c, check_value.c: one function a check */
-void check_plausible(Check *c);
-void check_repeats(Check *c);
-void check_suspects(Check *c);
-void check_trends(Check *c);
-void check_lowered(Check *c);
-void check_stocked(Check *c);
+void check_readings(Check *c);
+void check_histories(Check *c);
 void check_sets(Check *c);
 void check_changes(Check *c);
 void check_gaps(Check *c);

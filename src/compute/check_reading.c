@@ -27,22 +27,16 @@ static Str range_text(Check *c, TagId id, const Range *r) {
     return arena_printf(c->arena, "%.*s .. %.*s", STR_ARG(low), STR_ARG(high));
 }
 
-void check_plausible(Check *c) {
-    for (uint32_t i = 0; i < c->job->reading_count; i++) {
-        const Reading *r = &c->job->readings[i];
-        const Tag *tag = &c->job->vocab->tags[r->tag];
-        if (!tag->has_plausible || !counts_here(c, i)) continue;
-        double slack = 1e-9 * fabs(r->value);
-        if (r->value >= tag->plausible.low - slack && r->value <= tag->plausible.high + slack)
-            continue;
-        Str value = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
-        doubt(c, IMPLAUSIBLE, i,
-              "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
-              "this one with x",
-              STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(value),
-              STR_ARG(slip_hint(c, tag, r->value)),
-              STR_ARG(range_text(c, r->tag, &tag->plausible)));
-    }
+static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
+    const Reading *r = &c->job->readings[i];
+    double slack = 1e-9 * fabs(r->value);
+    if (r->value >= tag->plausible.low - slack && r->value <= tag->plausible.high + slack) return;
+    Str value = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+    doubt(c, IMPLAUSIBLE, i,
+          "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
+          "this one with x",
+          STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(value),
+          STR_ARG(slip_hint(c, tag, r->value)), STR_ARG(range_text(c, r->tag, &tag->plausible)));
 }
 
 /* The reading that made this one a repeat: the next in its chain, found from the newest. */
@@ -60,48 +54,39 @@ static uint32_t repeated_by(const Check *c, uint32_t old) {
     return found;
 }
 
-void check_repeats(Check *c) {
-    for (uint32_t i = 0; i < c->job->reading_count; i++) {
-        const Reading *r = &c->job->readings[i];
-        const Tag *tag = &c->job->vocab->tags[r->tag];
-        if (!(r->flags & READ_REPEATED) || (r->flags & (READ_BAD | READ_WORDS)) ||
-            tag->repeatability <= 0)
-            continue;
-        uint32_t by = repeated_by(c, i);
-        if (by == NO_READING || c->job->readings[by].flags & READ_BAD) continue;
-        double apart = fabs(c->job->readings[by].value - r->value);
-        if (apart <= tag->repeatability * (1 + 1e-6)) continue;
-        Shown how = say_unit(c->job, r->tag, SYSTEM_NONE);
-        Str was = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
-        doubt(c, REPEAT_DIFFERS, by,
-              "%.*s was read %.*s and %.*s in this entry, %.*s apart, and should repeat within "
-              "%.*s; the later one counts",
-              STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(was),
-              STR_ARG(say_reading(c->arena, c->job, &c->job->readings[by], SYSTEM_NONE, true)),
-              STR_ARG(say_difference(c->arena, how, apart, true)),
-              STR_ARG(say_difference(c->arena, how, tag->repeatability, true)));
-    }
+static void check_repeat(Check *c, uint32_t i, const Tag *tag) {
+    const Reading *r = &c->job->readings[i];
+    if ((r->flags & (READ_BAD | READ_WORDS)) || tag->repeatability <= 0) return;
+    uint32_t by = repeated_by(c, i);
+    if (by == NO_READING || c->job->readings[by].flags & READ_BAD) return;
+    double apart = fabs(c->job->readings[by].value - r->value);
+    if (apart <= tag->repeatability * (1 + 1e-6)) return;
+    Shown how = say_unit(c->job, r->tag, SYSTEM_NONE);
+    Str was = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+    doubt(c, REPEAT_DIFFERS, by,
+          "%.*s was read %.*s and %.*s in this entry, %.*s apart, and should repeat within "
+          "%.*s; the later one counts",
+          STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(was),
+          STR_ARG(say_reading(c->arena, c->job, &c->job->readings[by], SYSTEM_NONE, true)),
+          STR_ARG(say_difference(c->arena, how, apart, true)),
+          STR_ARG(say_difference(c->arena, how, tag->repeatability, true)));
 }
 
 /* A suspect reading that is still the last word on its thing and condition. */
-void check_suspects(Check *c) {
+static void check_suspect(Check *c, uint32_t i) {
     const Job *j = c->job;
-    for (uint32_t i = 0; i < j->reading_count; i++) {
-        const Reading *r = &j->readings[i];
-        if (!(r->flags & READ_SUSPECT) || r->source ||
-            (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)))
-            continue;
-        bool again = false;
-        uint32_t looked = 0;
-        for (uint32_t k = chain_last(j, r->tag, r->subject);
-             k != i && k != NO_READING && ++looked < 4096; k = chain_prev(j, k))
-            again |= same_condition(j->readings[k].at, r->at) &&
-                     !(j->readings[k].flags & (READ_STRUCK | READ_REPLACED));
-        if (again) continue;
-        doubt(c, SUSPECT_UNREPEATED, i,
-              "%.*s is doubted and was not read again: until it is, the value is missing",
-              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)));
-    }
+    const Reading *r = &j->readings[i];
+    if (r->source || (r->flags & (READ_STRUCK | READ_REPLACED))) return;
+    bool again = false;
+    uint32_t looked = 0;
+    for (uint32_t k = chain_last(j, r->tag, r->subject);
+         k != i && k != NO_READING && ++looked < 4096; k = chain_prev(j, k))
+        again |= same_condition(j->readings[k].at, r->at) &&
+                 !(j->readings[k].flags & (READ_STRUCK | READ_REPLACED));
+    if (again) return;
+    doubt(c, SUSPECT_UNREPEATED, i,
+          "%.*s is doubted and was not read again: until it is, the value is missing",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)));
 }
 
 /* The good reading of the same condition in an earlier entry; NO_READING. */
@@ -117,7 +102,7 @@ static uint32_t earlier_reading(const Check *c, uint32_t i) {
     return NO_READING;
 }
 
-static void check_trend_of(Check *c, uint32_t i, const Tag *tag) {
+static void check_trend(Check *c, uint32_t i, const Tag *tag) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
     uint32_t old = earlier_reading(c, i);
@@ -137,13 +122,6 @@ static void check_trend_of(Check *c, uint32_t i, const Tag *tag) {
           tag->trend == TREND_FALLS ? "fall" : "rise");
 }
 
-void check_trends(Check *c) {
-    for (uint32_t i = 0; i < c->job->reading_count; i++) {
-        const Tag *tag = &c->job->vocab->tags[c->job->readings[i].tag];
-        if (tag->trend != TREND_ANY && counts_here(c, i) && !c->said[i]) check_trend_of(c, i, tag);
-    }
-}
-
 static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t after,
                            uint32_t until) {
     for (; id != SUBJECT_NONE; id = state_up(c->e->state, id)) {
@@ -159,25 +137,21 @@ static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t af
     return false;
 }
 
-void check_lowered(Check *c) {
+static void check_lowered(Check *c, uint32_t i, const Tag *tag) {
     const Job *j = c->job;
-    for (uint32_t i = 0; i < j->reading_count; i++) {
-        const Reading *r = &j->readings[i];
-        const Tag *tag = &j->vocab->tags[r->tag];
-        if (tag->lowered_by == TAG_NONE || !counts_here(c, i) || c->said[i]) continue;
-        if (j->chain->row[tag->lowered_by] == CHAIN_NO_ROW) continue;
-        uint32_t old = earlier_reading(c, i);
-        if (old == NO_READING || r->value < j->readings[old].value) continue;
-        if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
-                            reading_entry(j, r)))
-            continue;
-        doubt(c, NOT_LOWERED, i,
-              "%.*s was %.*s before `%.*s` and is %.*s after it; it should have become less",
-              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
-              STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
-              STR_ARG(j->vocab->tags[tag->lowered_by].name),
-              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)));
-    }
+    const Reading *r = &j->readings[i];
+    if (j->chain->row[tag->lowered_by] == CHAIN_NO_ROW) return;
+    uint32_t old = earlier_reading(c, i);
+    if (old == NO_READING || r->value < j->readings[old].value) return;
+    if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
+                        reading_entry(j, r)))
+        return;
+    doubt(c, NOT_LOWERED, i,
+          "%.*s was %.*s before `%.*s` and is %.*s after it; it should have become less",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
+          STR_ARG(j->vocab->tags[tag->lowered_by].name),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)));
 }
 
 /* ---- stacks of stocked sizes ----------------------------------------------------------------- */
@@ -188,6 +162,11 @@ typedef struct Sizes {
     double size[SIZES_MOST];
     uint32_t count;
 } Sizes;
+
+typedef struct Stocked { /* of the tag looked at last */
+    TagId tag;
+    Sizes sizes;
+} Stocked;
 
 static bool makes(const Sizes *s, double rest, uint32_t from, unsigned pieces) {
     if (fabs(rest) < 1e-6) return true; /* a micrometre */
@@ -215,22 +194,43 @@ static Sizes stocked_sizes(const Check *c, const Tag *tag) {
     return s;
 }
 
-void check_stocked(Check *c) {
+static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) {
     const Job *j = c->job;
-    TagId last = TAG_NONE;
-    Sizes sizes = {0};
-    for (uint32_t i = 0; i < j->reading_count; i++) {
-        const Reading *r = &j->readings[i];
-        const Tag *tag = &j->vocab->tags[r->tag];
-        if (tag->made_of == TAG_NONE || !counts_here(c, i) || c->said[i]) continue;
-        if (last != r->tag) sizes = stocked_sizes(c, tag);
-        last = r->tag;
-        if (!sizes.count || makes(&sizes, r->value, 0, PIECES_MOST)) continue;
-        doubt(c, NOT_STOCKED, i,
-              "%.*s = %.*s is no sum of stocked sizes (`%.*s`): a slip, or a size that is not "
-              "listed?",
-              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
-              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
-              STR_ARG(j->vocab->tags[tag->made_of].name));
+    const Reading *r = &j->readings[i];
+    if (known->tag != r->tag) *known = (Stocked){r->tag, stocked_sizes(c, tag)};
+    if (!known->sizes.count || makes(&known->sizes, r->value, 0, PIECES_MOST)) return;
+    doubt(c, NOT_STOCKED, i,
+          "%.*s = %.*s is no sum of stocked sizes (`%.*s`): a slip, or a size that is not listed?",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+          STR_ARG(j->vocab->tags[tag->made_of].name));
+}
+
+/* ---- all of them -------------------------------------------------------------------------- */
+
+void check_readings(Check *c) {
+    Stocked known = {.tag = TAG_NONE};
+    for (uint32_t i = 0; i < c->job->reading_count; i++) {
+        const Reading *r = &c->job->readings[i];
+        const Tag *tag = &c->job->vocab->tags[r->tag];
+        if (r->flags & READ_REPEATED) {
+            check_repeat(c, i, tag);
+        } else if (r->flags & READ_SUSPECT) {
+            check_suspect(c, i);
+        } else if (counts_here(c, i)) {
+            if (tag->has_plausible) check_plausible(c, i, tag);
+            if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
+        }
+    }
+}
+
+void check_histories(Check *c) {
+    for (uint32_t i = 0; i < c->job->reading_count; i++) {
+        const Tag *tag = &c->job->vocab->tags[c->job->readings[i].tag];
+        bool lowered =
+            tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
+        if ((tag->trend == TREND_ANY && !lowered) || !counts_here(c, i) || c->said[i]) continue;
+        if (tag->trend != TREND_ANY) check_trend(c, i, tag);
+        if (lowered && !c->said[i]) check_lowered(c, i, tag);
     }
 }

@@ -8,12 +8,25 @@ static Str force_place(Check *c, const Force *f) {
     return say_place(c->arena, f->owner->sources[f->event->source], f->event->span.off);
 }
 
+/* Enough decimals that a margin is told to a tenth of itself, and no more than three beyond the
+ * usual. */
+static int margin_places(const Unit *u, double margin, int places) {
+    double shown = fabs(unit_diff_from_si(u, margin));
+    int most = places + 3;
+    for (; places < most; places++) {
+        double step = pow(10, places);
+        if (fabs(nearbyint(shown * step) / step - shown) <= .1 * shown) break;
+    }
+    return places;
+}
+
 static void broken(Check *c, const Verdict *v) {
     const Force *f = v->force;
     Shown how = say_unit(c->job, f->tag, SYSTEM_NONE);
     how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
     Arena *a = c->findings->arena;
-    Str value = say_number(a, how, v->value, true), by = say_difference(a, how, -v->margin, true);
+    Shown off = {how.unit, margin_places(how.unit, v->margin, how.places)};
+    Str value = say_number(a, how, v->value, true), by = say_difference(a, off, -v->margin, true);
     Finding *out =
         doubt_value(c, LIMIT_BROKEN, f->tag, v->subject,
                     "%.*s is %.*s, but the limit is %.*s by %.*s (%.*s): %s by %.*s%s",
@@ -26,7 +39,7 @@ static void broken(Check *c, const Verdict *v) {
     out->unit = str_from(how.unit->name);
     out->limit = say_range(a, f);
     out->by = f->by;
-    out->margin = say_difference(a, how, v->margin, false);
+    out->margin = say_difference(a, off, v->margin, false);
 }
 
 static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
