@@ -128,8 +128,9 @@ DbState db_open(Index *x, const char *path, Err *err) {
 /* Nothing is journaled: a file that was not finished is thrown away. */
 static bool write_schema(Index *x, Err *err) {
     if (!db_exec(x,
-                 "PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA locking_mode=EXCLUSIVE;"
-                 "PRAGMA cache_size=-65536; PRAGMA page_size=4096; BEGIN",
+                 "PRAGMA page_size=8192; PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA "
+                 "locking_mode=EXCLUSIVE;"
+                 "PRAGMA cache_size=-65536; BEGIN",
                  err) ||
         !db_exec(x, (const char *)text_schema_sql, err))
         return false;

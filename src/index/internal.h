@@ -8,7 +8,7 @@
 #include <sqlite3.h>
 
 #define INDEX_FILE "index.db"
-enum { INDEX_FORMAT = 1, INDEX_MARK = 0x74686f75 /* "thou" */ };
+enum { INDEX_FORMAT = 2, INDEX_MARK = 0x74686f75 /* "thou" */ };
 
 /* Ids of rows: those of a job lie together. */
 enum { ROW_BITS = 20 };
@@ -64,10 +64,14 @@ bool db_to_memory(Index *x, Err *err) __attribute__((warn_unused_result));
 typedef enum FileKind { FILE_JOB, FILE_CARD } FileKind;
 
 typedef struct Stamp { /* as it is stored: plain numbers of this machine */
-    uint64_t device, inode, size, hash;
+    uint64_t file;     /* inode and device */
+    uint64_t size, hash;
     int64_t mtime_ns, ctime_ns;
-    int64_t job; /* id; 0 of a card */
-    uint32_t name, name_len, kind, absent;
+    uint32_t job; /* id; 0 of a card */
+    uint32_t name;
+    uint16_t name_len;
+    uint8_t kind;
+    bool absent;
 } Stamp;
 
 typedef struct Stamps {
@@ -94,6 +98,7 @@ typedef struct Look {
 static inline Str stamp_name(const Stamps *s, const Stamp *f) {
     return (Str){s->names.p + f->name, f->name_len};
 }
+uint64_t stamp_file(uint64_t device, uint64_t inode);
 void look_release(Look *l);
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_unused_result));
 /* Stats every file of the book and compares with the stored stamps. */

@@ -28,6 +28,11 @@ const char *look_path(const Index *x, FileKind kind, Str name, Arena *a) {
         .p;
 }
 
+/* A device's number is small, and seldom another: its bits and those of an inode do not meet. */
+uint64_t stamp_file(uint64_t device, uint64_t inode) {
+    return inode ^ (device << 40 | device >> 24);
+}
+
 void look_release(Look *l) {
     buf_release(&l->stamps.names);
 }
@@ -86,8 +91,8 @@ static bool list_folder(const char *folder, FileKind kind, Arena *a, Stamps *out
         if (name.p[0] == '.' || name.n <= suffix.n || !str_ends(name, suffix)) continue;
         arena_grow(a, out->items, out->count, out->room);
         out->items[out->count++] = (Stamp){.name = (uint32_t)out->names.n,
-                                           .name_len = (uint32_t)(name.n - suffix.n),
-                                           .kind = kind};
+                                           .name_len = (uint16_t)(name.n - suffix.n),
+                                           .kind = (uint8_t)kind};
         buf_add(&out->names, name);
         buf_putc(&out->names, '\0');
     }
@@ -114,8 +119,7 @@ static void *stat_files(void *arg) {
         f->absent =
             fstatat(w->folder, w->stamps->names.p + f->name, &st, 0) != 0 || !S_ISREG(st.st_mode);
         if (f->absent) continue;
-        f->device = st.st_dev;
-        f->inode = st.st_ino;
+        f->file = stamp_file(st.st_dev, st.st_ino);
         f->size = (uint64_t)st.st_size;
         f->mtime_ns = to_ns(st.st_mtim);
         f->ctime_ns = to_ns(st.st_ctim);
@@ -195,8 +199,8 @@ static const Stamp *find_was(Match *m, uint32_t kind, Str name, Arena *a) {
 }
 
 static bool same_stamp(const Stamp *a, const Stamp *b) {
-    return a->device == b->device && a->inode == b->inode && a->size == b->size &&
-           a->mtime_ns == b->mtime_ns && a->ctime_ns == b->ctime_ns;
+    return a->file == b->file && a->size == b->size && a->mtime_ns == b->mtime_ns &&
+           a->ctime_ns == b->ctime_ns;
 }
 
 static bool young(const Stamp *f, int64_t renewed_ns) {

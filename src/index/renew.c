@@ -76,8 +76,7 @@ static bool take_out_gone(Renewal *r, Err *err) {
 
 /* The file as it was when it was read, which may be younger than the look. */
 static void keep_stamp(Stamp *f, const Digest *d) {
-    f->device = d->stamp.device;
-    f->inode = d->stamp.inode;
+    f->file = stamp_file(d->stamp.device, d->stamp.inode);
     f->size = d->stamp.size;
     f->mtime_ns = d->stamp.mtime_ns;
     f->ctime_ns = d->stamp.ctime_ns;
@@ -94,7 +93,7 @@ static bool take_in(Renewal *r, uint32_t task, const Digest *d, Err *err) {
     f->job = 0;
     f->absent = d->gone;
     if (d->gone) return true;
-    f->job = r->x->next_job++;
+    f->job = (uint32_t)r->x->next_job++;
     keep_stamp(f, d);
     r->news->read++;
     return insert_job(r->x, f->job, d, &r->later, err);
