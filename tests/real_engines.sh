@@ -18,7 +18,7 @@ awk -F, -v dir="$dir/jobs" 'NR > 1 {
     close(file)
 }' "$data"
 # what must come out, worked out here without the program
-awk -F, 'NR > 1 { d = atan2(1, 1) * $3 * $3 * $4 * $2; e = (d - $5) / $5; if (e < 0) e = -e; printf "%03d %.1f %s\n", $1, d, e > .01 ? "named" : "passes" }' \
+awk -F, 'NR > 1 { d = atan2(1, 1) * $3 * $3 * $4 * $2; e = (d - $5) / $5; if (e < 0) e = -e; printf "%03d %.1f %s\n", $1, d, (e > .01 ? "named" : "passes") }' \
     "$data" >"$dir/want"
 [ "$(grep -c passes "$dir/want")" = 131 ]
 [ "$(grep -c named "$dir/want")" = 70 ]
