@@ -123,6 +123,14 @@ static Str choice_name(const Tag *tag, double number) {
     return STR("-");
 }
 
+/* A usual value that the vocabulary states, as the balance factor: it tells nothing of this engine.
+ */
+static bool constant(const Formula *f) {
+    if (!f) return true;
+    bool names = f->kind >= F_TAG && f->kind <= F_SPOT;
+    return !names && constant(f->a) && constant(f->b);
+}
+
 Str sheet_cell(Sheet *s, TagId tag, uint32_t i, Tone *tone) {
     const Tag *t = &s->v->tags[tag];
     const Col *c = eval_tag(s->e, tag);
@@ -138,6 +146,7 @@ Str sheet_cell(Sheet *s, TagId tag, uint32_t i, Tone *tone) {
         return suspect_cell(s, tag, id, how.unit);
     }
     if (t->kind == TAG_CHOICE) return sheet_mark(s, choice_name(t, c->v[i]), st);
+    if (t->is && constant(t->is) && !has(st, V_READ)) return STR("-");
     const Job *owner = s->j;
     if (has(st, V_NOMINAL) && has(st, V_READ)) {
         const CardUse *use = sheet_card(s, tag, id, c->from[i], c->v[i]);
