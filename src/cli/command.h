@@ -81,6 +81,8 @@ struct Command {
     ROW(fill)         \
     ROW(why)          \
     ROW(find)         \
+    ROW(diff)         \
+    ROW(keep)         \
     ROW(help)
 /* clang-format on */
 #define COMMAND_DECLARE(name) extern const Command command_##name;

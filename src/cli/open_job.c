@@ -123,6 +123,13 @@ ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o) 
     return EXIT_FINE;
 }
 
+ExitCode open_job_again(Run *run, const LogState *asked, OpenJob *o) {
+    o->asked = *asked;
+    o->until = INT32_MAX;
+    o->before = UINT32_MAX;
+    return play(run, o, o->version != NULL) ? EXIT_FINE : EXIT_TROUBLE;
+}
+
 ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o) {
     LogState asked;
     *o = (OpenJob){.until = at->given ? at->date.day : INT32_MAX};

@@ -24,6 +24,8 @@ typedef struct OpenJob {
 ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o);
 /* The same for a state that was read already. kept: its date is the day by which it was kept. */
 ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o);
+/* Another state of the same text: `o` is a copy of the first. */
+ExitCode open_job_again(Run *run, const LogState *asked, OpenJob *o);
 /* What a command ends with that showed the job: EXIT_FINDINGS when lines of it could not be read.
  */
 ExitCode open_job_exit(const OpenJob *o);

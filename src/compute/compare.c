@@ -137,7 +137,8 @@ static bool one_reading(const Comparing *c, uint32_t a, uint32_t b) {
     const Source *sx = c->j[0]->sources[x->source], *sy = c->j[1]->sources[y->source];
     bool same_log = c->one_log ? x->source == y->source : str_eq(sx->path, sy->path);
     return same_log && date_cmp(ex->date, ey->date) == 0 && ex->date.day == ey->date.day &&
-           str_eq(reading_text(c->j[0], x), reading_text(c->j[1], y)) && x->value == y->value;
+           str_eq(reading_text(c->j[0], x), reading_text(c->j[1], y)) &&
+           (x->value == y->value || (isnan(x->value) && isnan(y->value)));
 }
 
 static void judge_number(const Comparing *c, CompareRow *r) {
