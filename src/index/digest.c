@@ -11,6 +11,7 @@ typedef struct Digester {
     const State *state;
     Arena *arena;
     Digest *d;
+    Naming *naming;
     uint32_t *entry_row;    /* by entry of the job; UINT32_MAX: of a log it continues */
     uint32_t *next;         /* by reading: the next of its run + 1 */
     uint32_t *first, *last; /* by run: its readings */
@@ -218,7 +219,7 @@ static void write_run(Digester *g, uint32_t run, SubjectId *ids, Str *texts) {
         texts[count++] = with_mark(g->arena, g->job, r);
     }
     write_texts(g, row, texts);
-    digest_names(g->job, ids, count, g->arena, &row->of, &row->places);
+    digest_names(g->naming, ids, count, &row->of, &row->places);
 }
 
 static void add_readings(Digester *g) {
@@ -267,13 +268,14 @@ static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena
     Job *j = job_read(v, s, false, door, a, &dropped);
     State *state = state_at(j, INT32_MAX, a);
     Digester g = {.job = j, .state = state, .arena = a, .d = d, .at = s->text.p, .line = 1};
+    g.naming = naming_new(j, a);
     d->name = j->name;
     d->title = fact_of(j, ROLE_TITLE);
     d->engine = fact_of(j, ROLE_ENGINE);
     d->owner = fact_of(j, ROLE_OWNER);
     add_entries(&g);
     add_readings(&g);
-    digest_last(eval_new(state, a), a, d);
+    digest_last(eval_new(state, a), g.naming, a, d);
     add_said(s, d);
 }
 

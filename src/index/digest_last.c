@@ -1,7 +1,6 @@
 /* What a log leaves behind: every value, measured or computed, as it stands at its end. */
 #include "index/internal.h"
 
-#include <inttypes.h>
 #include <math.h>
 
 typedef struct Value {
@@ -17,6 +16,7 @@ typedef struct Last {
     Arena *arena;
     Digest *d;
     ROWS(Value) values; /* of the tag at hand */
+    Naming *naming;
     ROWS(LastRow) ever; /* bounds of all good readings of the tag at hand, by condition */
 } Last;
 
@@ -41,36 +41,6 @@ Str digest_at(const Tag *tag, double at, bool spot, Arena *a) {
     s = arena_str(a, s);
     buf_release(&b);
     return s;
-}
-
-/* What a name has in common with those beside it: `S31` of `S31#7`, `B:` of `B:2`. */
-static size_t prefix_of(Str name) {
-    size_t at = str_find_char(name, '#', 0);
-    if (at != SIZE_MAX) return at;
-    at = str_find_char(name, ':', 0);
-    return at == SIZE_MAX ? 0 : at + 1;
-}
-
-void digest_names(const Job *j, const SubjectId *ids, uint32_t count, Arena *a, Str *of,
-                  Str *places) {
-    Str *names = arena_array(a, count + 1, sizeof *names);
-    size_t prefix = SIZE_MAX;
-    for (uint32_t i = 0; i < count; i++) {
-        names[i] = ids[i] == SUBJECT_ENGINE ? STR("engine") : subject_name(j, ids[i], a);
-        size_t own = prefix_of(names[i]);
-        if (i == 0) prefix = own;
-        if (own != prefix || memcmp(names[i].p, names[0].p, own) != 0) prefix = 0;
-    }
-    Buf b = {0};
-    buf_putc(&b, '[');
-    for (uint32_t i = 0; i < count; i++) {
-        if (i) buf_putc(&b, ',');
-        buf_json(&b, str_skip(names[i], prefix));
-    }
-    buf_putc(&b, ']');
-    *of = count ? (Str){names[0].p, prefix} : (Str){0};
-    *places = arena_str(a, buf_str(&b));
-    buf_release(&b);
 }
 
 static void add_value(Last *l, const Tag *tag, Str at, SubjectId subject, double si, uint8_t st) {
@@ -183,13 +153,17 @@ static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t c
         all = divisor(all, values[i]->thousandths - row->least);
     if (!all) return; /* all alike */
     uint32_t by = tens_of(all);
-    int width = snprintf(NULL, 0, "%" PRId64, row->spread / tens[by]);
-    Buf b = {0};
-    for (uint32_t i = 0; i < count; i++)
-        buf_printf(&b, "%0*" PRId64, width, (values[i]->thousandths - row->least) / tens[by]);
+    int width = 0;
+    for (int64_t most = row->spread / tens[by]; most; most /= 10)
+        width++;
+    char *digits = arena_alloc(l->arena, (size_t)width * count + 1);
+    for (uint32_t i = 0; i < count; i++) {
+        int64_t delta = (values[i]->thousandths - row->least) / tens[by];
+        for (char *p = digits + (size_t)width * (i + 1), *from = p - width; p > from; delta /= 10)
+            *--p = (char)('0' + delta % 10);
+    }
     row->form = (uint32_t)width * 10 + by;
-    row->deltas = arena_str(l->arena, buf_str(&b));
-    buf_release(&b);
+    row->deltas = (Str){digits, (size_t)width * count};
 }
 
 static void write_how(Last *l, LastRow *row, const Value **values, uint32_t count) {
@@ -222,7 +196,7 @@ static void write_values(Last *l, LastRow *row, Str at) {
     row->spread = greatest - least;
     write_deltas(l, row, values, count);
     write_how(l, row, values, count);
-    digest_names(l->job, ids, count, l->arena, &row->of, &row->places);
+    digest_names(l->naming, ids, count, &row->of, &row->places);
 }
 
 static bool has_values(const Last *l, Str at) {
@@ -258,9 +232,9 @@ static bool on_a_card(const Job *j, TagId id) {
     return false;
 }
 
-void digest_last(Eval *e, Arena *a, Digest *d) {
+void digest_last(Eval *e, Naming *naming, Arena *a, Digest *d) {
     const Job *j = eval_job(e);
-    Last l = {.eval = e, .job = j, .arena = a, .d = d};
+    Last l = {.eval = e, .job = j, .arena = a, .d = d, .naming = naming};
     for (TagId id = 0; id < j->vocab->tag_count; id++) {
         const Tag *tag = &j->vocab->tags[id];
         bool read = j->chain->row[id] != CHAIN_NO_ROW;

@@ -15,8 +15,14 @@ typedef struct NameSet {
     uint32_t room, count;
 } NameSet;
 
+enum { RECENT = 8 };
 struct Interned {
     NameSet units, places;
+    struct { /* lists of places of the job at hand, by where their text stands */
+        const char *p;
+        int64_t id;
+    } recent[RECENT];
+    uint32_t next_recent;
 };
 
 static Name *name_slot(NameSet *set, Str text, uint64_t hash) {
@@ -91,14 +97,17 @@ static bool bind_unit(Index *x, sqlite3_stmt *s, int at, const Unit *u, Err *err
     return id != 0;
 }
 
-static bool bind_places(Index *x, sqlite3_stmt *s, int at, Str places, Err *err) {
-    if (!places.n) {
-        sqlite3_bind_null(s, at);
-        return true;
+/* 0 on failure. A job's lists are shared between its rows: most are met again by their address. */
+static int64_t places_number(Index *x, Str places, Err *err) {
+    struct Interned *in = x->interned;
+    for (uint32_t i = 0; i < RECENT; i++) {
+        if (in->recent[i].p == places.p) return in->recent[i].id;
     }
-    int64_t id = number_of(x, &x->interned->places, S_PLACES_PUT, places, NULL, err);
-    sqlite3_bind_int64(s, at, id);
-    return id != 0;
+    int64_t id = number_of(x, &in->places, S_PLACES_PUT, places, NULL, err);
+    uint32_t at = in->next_recent++ % RECENT;
+    in->recent[at].p = id ? places.p : NULL;
+    in->recent[at].id = id;
+    return id;
 }
 
 static void bind_some(sqlite3_stmt *s, int at, int64_t v, bool there) {
@@ -204,7 +213,9 @@ static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
     bind_str(s, 4, r->at);
     if (!bind_unit(x, s, 5, r->at_unit, err) || !bind_unit(x, s, 6, r->unit, err)) return false;
     bind_str(s, 7, r->of);
-    if (!bind_places(x, s, 8, r->places, err)) return false;
+    int64_t places = places_number(x, r->places, err);
+    if (!places) return false;
+    sqlite3_bind_int64(s, 8, places);
     bind_str(s, 9, r->stem);
     bind_str(s, 10, r->texts);
     bind_some(s, 11, r->width, r->width >= 0);
@@ -237,14 +248,15 @@ static bool put_said(Index *x, int64_t id, const Digest *d, Err *err) {
     return db_run(x, s, err);
 }
 
-static void keep_later(Later *l, int64_t id, const Digest *d) {
+static bool keep_later(Index *x, Later *l, int64_t id, const Digest *d, Err *err) {
     Arena *a = l->arena;
     for (uint32_t i = 0; i < d->lasts.count; i++) {
         LastRow row = d->lasts.items[i];
         row.job = id;
         row.at = arena_str(a, row.at);
         row.of = arena_str(a, row.of);
-        row.places = arena_str(a, row.places);
+        if (row.places.n && !(row.places_id = places_number(x, row.places, err))) return false;
+        row.places = (Str){0};
         row.how = arena_str(a, row.how);
         row.deltas = arena_str(a, row.deltas);
         row_add(a, &l->lasts, row);
@@ -255,6 +267,7 @@ static void keep_later(Later *l, int64_t id, const Digest *d) {
         row.squeezed = arena_str(a, row.squeezed);
         row_add(a, &l->words, row);
     }
+    return true;
 }
 
 bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
@@ -262,14 +275,15 @@ bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
     if (most > ROW_MOST || d->entries.count > ROW_MOST)
         return err_set(err, ERR_LIMIT, "the job '%.*s' is too long for the index",
                        STR_ARG(d->file));
-    if (!need_interned(x, err) || !put_job(x, id, d, err) || !put_entries(x, id, d, err) ||
-        !put_facts(x, id, d, err) || !put_needs(x, id, d, err) || !put_said(x, id, d, err))
+    if (!need_interned(x, err)) return false;
+    memset(x->interned->recent, 0, sizeof x->interned->recent);
+    if (!put_job(x, id, d, err) || !put_entries(x, id, d, err) || !put_facts(x, id, d, err) ||
+        !put_needs(x, id, d, err) || !put_said(x, id, d, err))
         return false;
     for (uint32_t i = 0; i < d->runs.count; i++) {
         if (!put_run(x, row_id(id, i), &d->runs.items[i], err)) return false;
     }
-    keep_later(later, id, d);
-    return true;
+    return keep_later(x, later, id, d, err);
 }
 
 /* ---- what is put in sorted --------------------------------------------------------------------
@@ -306,7 +320,7 @@ static bool put_last(Index *x, const LastRow *r, Err *err) {
     sqlite3_bind_text64(s, 4, r->at.n ? r->at.p : "", r->at.n, SQLITE_STATIC, SQLITE_UTF8);
     sqlite3_bind_int64(s, 5, r->spread);
     bind_str(s, 6, r->of);
-    if (!bind_places(x, s, 7, r->places, err)) return false;
+    bind_some(s, 7, r->places_id, r->places_id != 0);
     bind_str(s, 8, r->how);
     bind_some(s, 9, r->form, r->form != 0);
     bind_str(s, 10, r->deltas);

@@ -136,6 +136,7 @@ typedef struct EntryRow {
 typedef struct LastRow {
     TagId tag;
     int64_t job, least, spread, ever_least, ever_greatest;
+    int64_t places_id;               /* of places, once it is numbered */
     uint32_t form;                   /* of deltas: their width * 10 + tens they count in */
     Str at, of, places, how, deltas; /* places empty: no value as the log leaves it */
 } LastRow;
@@ -182,11 +183,13 @@ typedef struct Digest {
 
 /* Reads, computes and digests a job; faults in it are passed over, a failure is in d->err. */
 void digest_job(Book *b, Str name, const char *path, Arena *a, Digest *d);
-void digest_last(Eval *e, Arena *a, Digest *d);
+/* Lists of subjects as texts: a job asks for the same few again and again. */
+typedef struct Naming Naming;
+Naming *naming_new(const Job *j, Arena *a);
 /* Names as one text: `of` gets what all begin with, up to # or a colon; places the rest, as a JSON
  * array. */
-void digest_names(const Job *j, const SubjectId *ids, uint32_t count, Arena *a, Str *of,
-                  Str *places);
+void digest_names(Naming *n, const SubjectId *ids, uint32_t count, Str *of, Str *places);
+void digest_last(Eval *e, Naming *naming, Arena *a, Digest *d);
 /* A condition in the unit of the curve, as the index writes it; a spot's name. */
 Str digest_at(const Tag *tag, double at, bool spot, Arena *a);
 int64_t thousandths(const Tag *tag, double si); /* of the last shown place; INT64_MAX for NAN */
