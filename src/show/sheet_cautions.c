@@ -36,17 +36,15 @@ static bool applies(const Sheet *s, const Caution *c) {
 }
 
 void sheet_cautions(Sheet *s) {
-    sheet_section(s, "Cautions");
-    buf_puts(s->out, "  ");
-    fold_text(
-        s->out,
+    sheet_section(s, STR("Cautions"));
+    sheet_say(
+        s, 2, 2,
         STR("This sheet is computed from what the log says, and can be wrong where the log is. "
-            "Whether a part is fit to run is the builder's decision."),
-        s->how->width, 2);
+            "Whether a part is fit to run is the builder's decision."));
     for (uint16_t i = 0; i < s->v->caution_count; i++) {
         const Caution *c = &s->v->cautions[i];
         if (!applies(s, c)) continue;
-        buf_printf(s->out, "  %.*s: ", STR_ARG(c->name));
-        fold_text(s->out, c->says, s->how->width, 4);
+        Str text = arena_printf(s->a, "%.*s: %.*s", STR_ARG(c->name), STR_ARG(c->says));
+        sheet_say(s, 2, 4, text);
     }
 }

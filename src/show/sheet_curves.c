@@ -121,8 +121,8 @@ static void write_curves(const Curves *c) {
         }
     }
     sheet_section(
-        s, arena_printf(s->a, "%.*s over %.*s", STR_ARG(tag->name), STR_ARG(tag->over_name)).p);
-    table_text(s->out, t, sheet_style(s, 2));
+        s, arena_printf(s->a, "%.*s over %.*s", STR_ARG(tag->name), STR_ARG(tag->over_name)));
+    s->paper->table(s, t, 2);
 }
 
 /* ---- spots -------------------------------------------------------------------------------------
@@ -162,8 +162,8 @@ static void write_spots(Sheet *s, TagId tag) {
                       TONE_PLAIN);
     }
     if (!table->row_count) return;
-    sheet_section(s, arena_printf(s->a, "%.*s by spot", STR_ARG(t->name)).p);
-    table_text(s->out, table, sheet_style(s, 2));
+    sheet_section(s, arena_printf(s->a, "%.*s by spot", STR_ARG(t->name)));
+    s->paper->table(s, table, 2);
 }
 
 void sheet_curves(Sheet *s) {

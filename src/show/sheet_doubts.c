@@ -43,8 +43,7 @@ static void write_one(Sheet *s, const Reading *r, const char *was, bool tell) {
         buf_printf(&line, ", now %.*s (%.*s)", STR_ARG(sheet_reading(s, s->j, now, NULL, true)),
                    STR_ARG(sheet_at(s, s->j, now)));
     add_remark(s, &line, r);
-    buf_puts(s->out, "  ");
-    fold_text(s->out, buf_str(&line), s->how->width, 4);
+    sheet_say(s, 2, 4, buf_str(&line));
     buf_release(&line);
 }
 
@@ -55,7 +54,7 @@ static void write_flagged(Sheet *s, const char *title, uint16_t flag, uint16_t n
     for (uint32_t i = 0; i < s->j->reading_count; i++) {
         const Reading *r = &s->j->readings[i];
         if (!(r->flags & flag) || (r->flags & not ) || r->source || !sheet_counts(s, r)) continue;
-        if (!any) sheet_section(s, title);
+        if (!any) sheet_section(s, str_from(title));
         any = true;
         write_one(s, r, was, tell);
     }
@@ -79,17 +78,16 @@ static void write_gauged(Sheet *s) {
         table_put(t, row, 3, sheet_at(s, s->j, r), TONE_PLAIN);
     }
     if (!t->row_count) return;
-    sheet_section(s, "Corrected: taken with a gauge that was found off");
+    sheet_section(s, STR("Corrected: taken with a gauge that was found off"));
     for (uint32_t i = 0; i < s->j->event_count; i++) {
         const Event *e = &s->j->events[i];
         if (e->kind != EVENT_GAUGE || !entry_counts(s->s, e->entry)) continue;
         const Source *source = s->j->sources[e->source];
-        buf_puts(s->out, "  ");
         Str line = arena_printf(s->a, "%.*s (%.*s)", STR_ARG(source_slice(source, e->span)),
                                 STR_ARG(say_place(s->a, source, e->span.off)));
-        fold_text(s->out, line, s->how->width, 4);
+        sheet_say(s, 2, 4, line);
     }
-    table_text(s->out, t, sheet_style(s, 2));
+    s->paper->table(s, t, 2);
 }
 
 void sheet_doubts(Sheet *s) {

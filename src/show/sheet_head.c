@@ -82,7 +82,7 @@ void sheet_head(Sheet *s) {
     head_line(s, t, "goes on from", fact(s, ROLE_CONTINUES));
     head_line(s, t, "units", units(s));
     if (s->how->until != INT32_MAX) head_line(s, t, "as of", sheet_date(s, s->how->until));
-    table_text(s->out, t, sheet_style(s, 0));
+    s->paper->table(s, t, 0);
 }
 
 void sheet_notes(Sheet *s) {
@@ -100,9 +100,8 @@ void sheet_notes(Sheet *s) {
         }
         if (line.kind != LINE_NOTE || line.quoted_note || !counts) continue;
         if (line.body.n < 6 || !str_ieq((Str){line.body.p, 6}, STR("owner:"))) continue;
-        if (!any) sheet_section(s, "For the owner");
+        if (!any) sheet_section(s, STR("For the owner"));
         any = true;
-        buf_puts(s->out, "  ");
-        fold_text(s->out, str_trim(str_skip(line.body, 6)), s->how->width, 2);
+        sheet_say(s, 2, 2, str_trim(str_skip(line.body, 6)));
     }
 }

@@ -37,6 +37,9 @@ static int rank(const Standing *l) {
     return 4;
 }
 
+/* By rank. */
+static const char *const standing_words[] = {"broken", "accepted", "not judged", "so far", "holds"};
+
 static Str where(Sheet *s, const Force *f) {
     if (f->shop) return say_place(s->a, f->shop->where, f->shop->span.off);
     return say_place(s->a, f->owner->sources[f->event->source], f->event->span.off);
@@ -103,23 +106,22 @@ static void add_places(Sheet *s, Buf *b, const Standing *l, VerdictKind kind) {
 
 static void write_broken(Sheet *s, const Verdict *v) {
     Buf line = {0};
-    buf_puts(s->out, "    ");
-    tone_text(s->out, v->accepted ? STR("accepted") : STR("broken"),
-              v->accepted ? TONE_DOUBT : TONE_BAD, s->how->colour);
-    buf_putc(s->out, ' ');
     if (v->subject != SUBJECT_ENGINE)
         buf_printf(&line, "%.*s: ", STR_ARG(subject_name(s->j, v->subject, s->a)));
     buf_printf(&line, "%.*s, %s by %.*s", STR_ARG(value_text(s, v)),
                v->value < v->bound ? "under" : "over", STR_ARG(margin_text(s, v, true)));
     if (v->accepted)
         buf_printf(&line, ": %.*s, by %.*s", STR_ARG(v->accepted->text), STR_ARG(v->accepted->by));
-    fold_text(s->out, buf_str(&line), s->how->width, 6);
+    s->paper->line(s, &(SheetLine){.indent = 4,
+                                   .hang = 6,
+                                   .lead = v->accepted ? STR("accepted") : STR("broken"),
+                                   .tone = v->accepted ? TONE_DOUBT : TONE_BAD,
+                                   .text = buf_str(&line)});
     buf_release(&line);
 }
 
 static void write_standing(Sheet *s, const Standing *l) {
     Buf line = {0};
-    buf_puts(s->out, "  ");
     add_name(s, &line, l->first->force);
     uint32_t broken = l->of[VERDICT_BROKEN] + l->accepted;
     if (broken && l->count > 1)
@@ -140,7 +142,9 @@ static void write_standing(Sheet *s, const Standing *l) {
         if (missing != TAG_NONE) buf_printf(&line, ", no %.*s", STR_ARG(s->v->tags[missing].name));
     }
     buf_printf(&line, "  (%.*s)", STR_ARG(where(s, l->first->force)));
-    fold_text(s->out, buf_str(&line), s->how->width, 4);
+    s->paper->line(
+        s, &(SheetLine){
+               .indent = 2, .hang = 4, .state = standing_words[rank(l)], .text = buf_str(&line)});
     buf_release(&line);
     for (uint32_t i = 0; i < l->count; i++) {
         if (l->first[i].kind == VERDICT_BROKEN) write_broken(s, &l->first[i]);
@@ -157,7 +161,7 @@ void sheet_limits(Sheet *s) {
             to++;
         all[n++] = sum_up(first, to - i);
     }
-    sheet_section(s, "Limits");
+    sheet_section(s, STR("Limits"));
     for (int r = 0; r <= 4; r++) {
         for (uint32_t i = 0; i < n; i++) {
             if (rank(&all[i]) == r) write_standing(s, &all[i]);

@@ -63,10 +63,9 @@ static bool write_gaps(Sheet *s) {
             Buf line = {0};
             buf_printf(&line, "%.*s:", STR_ARG(t->name));
             add_places(s, &line, t->of, at, n, UINT32_MAX);
-            if (!any) sheet_section(s, "Missing");
+            if (!any) sheet_section(s, STR("Missing"));
             any = true;
-            buf_puts(s->out, "  ");
-            fold_text(s->out, buf_str(&line), s->how->width, 4);
+            sheet_say(s, 2, 4, buf_str(&line));
             buf_release(&line);
         }
     }
@@ -142,8 +141,7 @@ static void write_reasons(Sheet *s, const Reasons *all, uint32_t count, bool *do
             buf_printf(&line, "%s%.*s", before, STR_ARG(s->v->tags[all[k].tag].name));
             before = ", ";
         }
-        buf_puts(s->out, "  ");
-        fold_text(s->out, buf_str(&line), s->how->width, 4);
+        sheet_say(s, 2, 4, buf_str(&line));
         buf_release(&line);
     }
 }
@@ -170,6 +168,6 @@ void sheet_missing(Sheet *s) {
         }
     }
     if (!count) return;
-    if (!any) sheet_section(s, "Missing");
+    if (!any) sheet_section(s, STR("Missing"));
     write_reasons(s, all, count, arena_array(s->a, count, sizeof(bool)));
 }

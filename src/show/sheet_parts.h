@@ -8,8 +8,34 @@
 
 enum { MARK_SUSPECT, MARK_NOMINAL, MARK_CARRIED, MARK_PARTIAL, MARKS };
 
-typedef struct Sheet {
+typedef struct Sheet Sheet;
+
+/* A line outside of tables. */
+typedef struct SheetLine {
+    int indent, hang; /* blanks before the first line and before those it folds onto */
+    Str lead;         /* in `tone`, before the text; may be empty */
+    Tone tone;
+    const char *state; /* how a limit stands, as a page says it in front; NULL */
+    Str text;
+} SheetLine;
+
+/* What a sheet is put down on: the parts say what, a paper how. */
+typedef struct Paper {
+    void (*section)(Sheet *s, Str title);
+    void (*line)(Sheet *s, const SheetLine *line);
+    void (*table)(Sheet *s, const Table *t, int indent);
+    void (*facts)(Sheet *s, Str lead, const Table *t); /* a name and a value a row, run together */
+} Paper;
+
+typedef struct Ref { /* what a cell shows: a value of a tag, or one reading (else NO_READING) */
+    TagId tag;
+    uint32_t i; /* position in the tag's class */
+    uint32_t reading;
+} Ref;
+
+struct Sheet {
     Buf *out;
+    const Paper *paper;
     Eval *e;
     const Job *j;
     const State *s;
@@ -20,7 +46,9 @@ typedef struct Sheet {
     bool marked[MARKS];         /* used, so the legend has it */
     Source mapped[SOURCE_MOST]; /* with their line maps, made when asked for */
     uint32_t mapped_count;
-} Sheet;
+    Ref *refs; /* a cell's ref is its position from 1 */
+    uint32_t ref_count, ref_room;
+};
 
 /* sheet_value.c: one value as a cell shows it */
 Str sheet_cell(Sheet *s, TagId tag, uint32_t i, Tone *tone); /* i: position in the tag's class */
@@ -39,8 +67,11 @@ const CardUse *sheet_card(const Sheet *s, TagId tag, SubjectId id, uint32_t read
  */
 bool sheet_members(Sheet *s, TagId tag, uint32_t i, uint32_t *there, uint32_t *all);
 Str sheet_date(Sheet *s, int32_t day);
-void sheet_section(Sheet *s, const char *title);
-TextStyle sheet_style(const Sheet *s, int indent);
+void sheet_section(Sheet *s, Str title);
+void sheet_say(Sheet *s, int indent, int hang, Str text);
+uint32_t sheet_ref(Sheet *s, TagId tag, uint32_t i, uint32_t reading);
+Sheet sheet_start(Buf *out, const Paper *paper, Eval *e, const SheetOptions *how);
+Str sheet_legend(Sheet *s); /* of the marks that were used; empty */
 /* Whether the tag is one of the head, or tells what a reading was taken with and not the engine. */
 bool sheet_skips(const Sheet *s, const Tag *tag);
 

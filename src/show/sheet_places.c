@@ -110,6 +110,12 @@ static bool shows_class(const Layout *l, ClassId of) {
     return k->kind == CLASS_ITEM && k->up == l->cls && l->item == CLASS_NONE;
 }
 
+static Cell value_cell(Sheet *s, TagId tag, uint32_t i) {
+    Cell cell = {.ref = sheet_ref(s, tag, i, NO_READING)};
+    cell.text = sheet_cell(s, tag, i, &cell.tone);
+    return cell;
+}
+
 static Cell *tag_cells(const Layout *l, TagId tag) {
     Sheet *s = l->s;
     const Tag *t = &s->v->tags[tag];
@@ -117,9 +123,9 @@ static Cell *tag_cells(const Layout *l, TagId tag) {
     for (uint32_t i = 0; i < l->count; i++) {
         uint32_t at = eval_related(s->e, l->cls, t->of, l->rows[i]);
         if (at == UINT32_MAX)
-            cells[i] = (Cell){STR("-"), TONE_DIM};
+            cells[i] = (Cell){.text = STR("-"), .tone = TONE_DIM};
         else
-            cells[i].text = sheet_cell(s, tag, at, &cells[i].tone);
+            cells[i] = value_cell(s, tag, at);
     }
     return cells;
 }
@@ -194,20 +200,28 @@ static Str row_name(const Layout *l, uint32_t row) {
     return subject_name(s->j, s->j->classes[l->cls].ids[l->rows[row]], s->a);
 }
 
+/* A name and a value a row. */
+static Table *pairs(Sheet *s) {
+    Table *t = table_new(s->a);
+    table_column(t, (TableColumn){.label = true});
+    table_column(t, (TableColumn){0});
+    return t;
+}
+
+static void put_pair(Sheet *s, Table *t, const Content *content) {
+    Cell cell = content->cells[0];
+    uint32_t row = table_row(t);
+    table_put(t, row, 0, s->v->tags[content->tag].name, TONE_PLAIN);
+    cell.text = with_unit(s, content->tag, cell.text);
+    table_put_cell(t, row, 1, cell);
+}
+
 static void write_same(const Layout *l, const Content *contents, uint32_t n) {
-    Buf line = {0};
+    Table *t = pairs(l->s);
     for (uint32_t i = 0; i < n; i++) {
-        if (!all_same(contents[i].cells, l->count)) continue;
-        if (line.n) buf_puts(&line, ", ");
-        const Tag *t = &l->s->v->tags[contents[i].tag];
-        Str value = with_unit(l->s, contents[i].tag, contents[i].cells[0].text);
-        buf_printf(&line, "%.*s %.*s", STR_ARG(t->name), STR_ARG(value));
+        if (all_same(contents[i].cells, l->count)) put_pair(l->s, t, &contents[i]);
     }
-    if (line.n) {
-        buf_printf(l->s->out, "  all %u: ", l->count);
-        fold_text(l->s->out, buf_str(&line), l->s->how->width, 4);
-    }
-    buf_release(&line);
+    if (t->row_count) l->s->paper->facts(l->s, arena_printf(l->s->a, "all %u:", l->count), t);
 }
 
 /* Whether an item of the layout sits somewhere all the same: two at one place have no row there. */
@@ -243,7 +257,8 @@ static void write_row(const Layout *l, Table *t, const Content *contents, uint32
     for (uint32_t c = 0; c < n; c++) {
         if (all_same(contents[c].cells, l->count)) continue;
         Cell cell = contents[c].cells[i];
-        table_put(t, row, at++, cell.text.n ? cell.text : STR("-"), cell.tone);
+        if (!cell.text.n) cell.text = STR("-");
+        table_put_cell(t, row, at++, cell);
     }
 }
 
@@ -258,31 +273,25 @@ static void write_table(const Layout *l, const Content *contents, uint32_t n) {
         Align align = tag->kind == TAG_NUMBER ? ALIGN_POINT : ALIGN_LEFT;
         table_column(t, (TableColumn){.heading = tag->name,
                                       .unit = unit_name(s, contents[i].tag),
-                                      .align = align});
+                                      .align = align,
+                                      .says = tag->says});
     }
     uint32_t labels = l->item != CLASS_NONE ? 2 : 1;
     if (t->column_count == labels) return;
     for (uint32_t i = 0; i < l->count; i++) {
         if (labels == 2 || says_something(l, contents, n, i)) write_row(l, t, contents, n, i);
     }
-    table_text(s->out, t, sheet_style(s, 2));
+    s->paper->table(s, t, 2);
 }
 
 /* One subject alone: a line a value. */
 static void write_list(const Layout *l, const Content *contents, uint32_t n) {
     Sheet *s = l->s;
-    Table *t = table_new(s->a);
-    table_column(t, (TableColumn){.label = true});
-    table_column(t, (TableColumn){0});
-    uint32_t at = 0;
+    Table *t = pairs(s);
     for (uint32_t i = 0; i < n; i++) {
-        Cell c = contents[i].cells[0];
-        if (blank_cell(c.text)) continue;
-        table_row(t);
-        table_put(t, at, 0, s->v->tags[contents[i].tag].name, TONE_PLAIN);
-        table_put(t, at++, 1, with_unit(s, contents[i].tag, c.text), c.tone);
+        if (!blank_cell(contents[i].cells[0].text)) put_pair(s, t, &contents[i]);
     }
-    table_text(s->out, t, sheet_style(s, 2));
+    s->paper->table(s, t, 2);
 }
 
 static Str capital(Sheet *s, Str text) {
@@ -306,7 +315,7 @@ static void write_group(const Layout *l, Str group, const Content *contents, uin
                              STR_ARG(row_name(l, 0)), STR_ARG(group));
     else
         title = arena_printf(s->a, "%.*s: %.*s", STR_ARG(capital(s, k->plural)), STR_ARG(group));
-    sheet_section(s, title.p);
+    sheet_section(s, title);
     if (l->count == 1 && l->item == CLASS_NONE) {
         write_list(l, contents, n);
         return;

@@ -33,14 +33,18 @@ Str sheet_date(Sheet *s, int32_t day) {
     return arena_printf(s->a, "%s", date_text((Date){day, -1}, text));
 }
 
-void sheet_section(Sheet *s, const char *title) {
-    buf_putc(s->out, '\n');
-    tone_text(s->out, str_from(title), TONE_HEAD, s->how->colour);
-    buf_putc(s->out, '\n');
+void sheet_section(Sheet *s, Str title) {
+    s->paper->section(s, title);
 }
 
-TextStyle sheet_style(const Sheet *s, int indent) {
-    return (TextStyle){s->how->width, s->how->colour, indent};
+void sheet_say(Sheet *s, int indent, int hang, Str text) {
+    s->paper->line(s, &(SheetLine){.indent = indent, .hang = hang, .text = text});
+}
+
+uint32_t sheet_ref(Sheet *s, TagId tag, uint32_t i, uint32_t reading) {
+    arena_grow(s->a, s->refs, s->ref_count, s->ref_room);
+    s->refs[s->ref_count++] = (Ref){tag, i, reading};
+    return s->ref_count;
 }
 
 bool sheet_skips(const Sheet *s, const Tag *tag) {

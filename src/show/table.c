@@ -25,9 +25,13 @@ uint32_t table_row(Table *t) {
     return t->row_count++;
 }
 
-void table_put(Table *t, uint32_t row, uint32_t column, Str text, Tone tone) {
+void table_put_cell(Table *t, uint32_t row, uint32_t column, Cell cell) {
     if (row >= t->row_count || column >= t->column_count) fatal("a cell outside its table");
-    t->cells[(size_t)row * t->column_count + column] = (Cell){text, tone};
+    t->cells[(size_t)row * t->column_count + column] = cell;
+}
+
+void table_put(Table *t, uint32_t row, uint32_t column, Str text, Tone tone) {
+    table_put_cell(t, row, column, (Cell){.text = text, .tone = tone});
 }
 
 void tone_text(Buf *out, Str text, Tone tone, bool colour) {

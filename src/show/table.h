@@ -20,11 +20,13 @@ typedef struct TableColumn {
     Align align;
     Json json;
     bool label; /* repeated at the left of every group of columns; labels stand first */
+    Str says;   /* what it means, for a page; may be empty */
 } TableColumn;
 
 typedef struct Cell {
     Str text; /* empty: shown as nothing, absent in JSON */
     Tone tone;
+    uint32_t ref; /* what its maker knows it by; 0 without */
 } Cell;
 
 typedef struct Table {
@@ -47,12 +49,35 @@ Table *table_new(Arena *a);
 uint32_t table_column(Table *t, TableColumn column);
 uint32_t table_row(Table *t); /* an empty row at the end; returns its number */
 void table_put(Table *t, uint32_t row, uint32_t column, Str text, Tone tone);
+void table_put_cell(Table *t, uint32_t row, uint32_t column, Cell cell);
 
 /* Aligned for UTF-8. A table wider than the style says is cut into groups of columns, each with the
  * labels repeated; columns without a text in any row are left out. */
 void table_text(Buf *out, const Table *t, TextStyle style);
 void table_csv(Buf *out, const Table *t);  /* RFC 4180, with a line of keys */
 void table_json(Buf *out, const Table *t); /* an object a line */
+
+typedef struct TableWidth {    /* of one column, in characters */
+    size_t all, before, after; /* of those: before the decimal point, and from it on */
+    bool used;                 /* some row has a text in it */
+} TableWidth;
+TableWidth table_measure(const Table *t, uint32_t column);
+/* The columns in front that are labels. */
+uint32_t table_labels(const Table *t);
+/* The end of the group of columns that begins at `from` and fits into `most` characters; at least
+ * one. `labels` is what those in front take, and `gap` what stands between two columns. */
+uint32_t table_group(const Table *t, const TableWidth *widths, uint32_t from, size_t labels,
+                     size_t gap, size_t most);
+
+/* As HTML: a <table> for each group of columns. `cell` writes what stands in a cell, `heading` in
+ * a heading; NULL: their texts alone. */
+typedef struct TableHtml {
+    Str caption;
+    size_t width; /* characters across; 0: as wide as it gets */
+    void (*cell)(void *ctx, Buf *out, const Cell *cell);
+    void *ctx;
+} TableHtml;
+void table_html(Buf *out, const Table *t, const TableHtml *how);
 
 /* A text in a tone: with its escape sequences when colour is on, else alone. */
 void tone_text(Buf *out, Str text, Tone tone, bool colour);

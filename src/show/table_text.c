@@ -7,12 +7,6 @@
 
 enum { GAP = 2 };
 
-typedef struct Width {
-    size_t all, before; /* columns; of those, columns before the decimal point */
-    size_t after;
-    bool used;
-} Width;
-
 /* Columns up to the decimal point of a number (or to its end); a text counts whole. */
 static size_t before_point(Str s) {
     for (size_t i = 0; i < s.n; i++) {
@@ -66,8 +60,8 @@ static size_t heading_width(const TableColumn *c, size_t values) {
     return width;
 }
 
-static Width measure(const Table *t, uint32_t column) {
-    Width w = {0};
+TableWidth table_measure(const Table *t, uint32_t column) {
+    TableWidth w = {0};
     for (uint32_t row = 0; row < t->row_count; row++) {
         Str text = t->cells[(size_t)row * t->column_count + column].text;
         if (!text.n) continue;
@@ -86,7 +80,7 @@ static Width measure(const Table *t, uint32_t column) {
 /* A group of columns that is written together. */
 typedef struct Group {
     const Table *t;
-    const Width *widths;
+    const TableWidth *widths;
     uint32_t labels, from, to; /* columns [0, labels) and [from, to) */
     TextStyle style;
 } Group;
@@ -100,7 +94,7 @@ static void pad_to(Buf *out, size_t *column, size_t to) {
     *column = to;
 }
 
-static size_t left_pad(const TableColumn *c, const Width *w, Str text, bool heading) {
+static size_t left_pad(const TableColumn *c, const TableWidth *w, Str text, bool heading) {
     size_t wide = utf8_width(text);
     if (c->align == ALIGN_LEFT || wide >= w->all) return 0;
     if (c->align == ALIGN_RIGHT || heading) return w->all - wide;
@@ -149,7 +143,7 @@ static void add_heading(Buf *out, const Group *g) {
     }
     if (!units) return;
     for (uint32_t i = 0; i < t->column_count; i++)
-        line[i] = (Cell){t->columns[i].unit, TONE_PLAIN};
+        line[i] = (Cell){.text = t->columns[i].unit};
     add_line(out, g, line, true);
 }
 
@@ -159,24 +153,36 @@ static void add_group(Buf *out, const Group *g) {
         add_line(out, g, &g->t->cells[(size_t)row * g->t->column_count], false);
 }
 
+uint32_t table_labels(const Table *t) {
+    uint32_t n = 0;
+    while (n < t->column_count && t->columns[n].label)
+        n++;
+    return n;
+}
+
+uint32_t table_group(const Table *t, const TableWidth *widths, uint32_t from, size_t labels,
+                     size_t gap, size_t most) {
+    size_t wide = labels;
+    uint32_t to = from;
+    for (; to < t->column_count; to++) {
+        size_t more = widths[to].used ? widths[to].all + gap : 0;
+        if (wide + more > most && wide > labels) break;
+        wide += more;
+    }
+    return to;
+}
+
 void table_text(Buf *out, const Table *t, TextStyle style) {
-    Width *widths = arena_array(t->arena, t->column_count, sizeof *widths);
-    Group g = {.t = t, .widths = widths, .style = style};
+    TableWidth *widths = arena_array(t->arena, t->column_count, sizeof *widths);
+    Group g = {.t = t, .widths = widths, .labels = table_labels(t), .style = style};
     size_t labels = (size_t)style.indent;
-    for (uint32_t i = 0; i < t->column_count; i++)
-        widths[i] = measure(t, i);
-    while (g.labels < t->column_count && t->columns[g.labels].label) {
-        if (widths[g.labels].used) labels += widths[g.labels].all + GAP;
-        g.labels++;
+    for (uint32_t i = 0; i < t->column_count; i++) {
+        widths[i] = table_measure(t, i);
+        if (i < g.labels && widths[i].used) labels += widths[i].all + GAP;
     }
     size_t most = style.width > 0 ? (size_t)style.width + GAP : SIZE_MAX;
     for (g.from = g.labels;; g.from = g.to) {
-        size_t wide = labels;
-        for (g.to = g.from; g.to < t->column_count; g.to++) {
-            size_t more = widths[g.to].used ? widths[g.to].all + GAP : 0;
-            if (wide + more > most && wide > labels) break;
-            wide += more;
-        }
+        g.to = table_group(t, widths, g.from, labels, GAP, most);
         if (g.from > g.labels) buf_putc(out, '\n');
         add_group(out, &g);
         if (g.to >= t->column_count) return;
