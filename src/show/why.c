@@ -102,7 +102,7 @@ static void tell_read(Why *w, TagId tag, uint32_t i, const Col *c) {
 }
 
 Str why_source(Why *w, Span span) {
-    const Source *source = w->v->tags[w->tag].where;
+    const Source *source = w->v->tags[w->tag].is_where;
     if (!source || (size_t)span.off + span.len > source->text.n) return (Str){0};
     return source_slice(source, span);
 }
@@ -112,7 +112,7 @@ static void tell_formula(Why *w, TagId tag, uint32_t i) {
     TagId before = w->tag;
     w->tag = tag;
     why_line(w, "= %.*s (%.*s)", STR_ARG(why_source(w, t->is->span)),
-             STR_ARG(say_place(w->a, t->where, t->is->span.off)));
+             STR_ARG(say_place(w->a, t->is_where, t->is->span.off)));
     why_formula(w, t->is, i);
     w->tag = before;
 }
