@@ -1,8 +1,7 @@
 /* thou check: reads, computes and checks; everything that is wrong, in the order of the files. */
 #include "cli/check.h"
 
-#include "compute/check.h"
-#include "log/line.h"
+#include "cli/lookup.h"
 #include "show/findings.h"
 #include <unistd.h>
 
@@ -13,24 +12,12 @@ static const Option check_options[OPT_COUNT] = {
     [OPT_JOBS] = {"jobs", 0, OPTION_COUNT, "N", "how many are checked at once (a thread each)"},
 };
 
-typedef struct KindTable {
-    const FindingKind *rows;
-    const size_t *count;
-} KindTable;
-
-static const size_t one = 1;
-static const KindTable kind_tables[] = {
-    {line_kinds, &line_kinds_count},   {bind_kinds, &bind_kinds_count},
-    {vocab_kinds, &vocab_kinds_count}, {check_kinds, &check_kinds_count},
-    {&finding_too_many, &one},
-};
-
 static const char *level_name(Level level) {
     return level == LEVEL_ERROR ? "error" : "warning";
 }
 
 static void list_kinds(Buf *b, bool json) {
-    for (size_t i = 0; i < sizeof kind_tables / sizeof *kind_tables; i++) {
+    for (size_t i = 0; i < kind_table_count; i++) {
         for (size_t k = 0; k < *kind_tables[i].count; k++) {
             const FindingKind *kind = &kind_tables[i].rows[k];
             if (!json) {

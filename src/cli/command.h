@@ -83,6 +83,7 @@ struct Command {
     ROW(find)         \
     ROW(diff)         \
     ROW(keep)         \
+    ROW(tag)          \
     ROW(help)
 /* clang-format on */
 #define COMMAND_DECLARE(name) extern const Command command_##name;
