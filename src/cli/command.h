@@ -80,6 +80,7 @@ struct Command {
     ROW(sheet)        \
     ROW(fill)         \
     ROW(why)          \
+    ROW(fit)          \
     ROW(find)         \
     ROW(diff)         \
     ROW(keep)         \

@@ -1,0 +1,311 @@
+/* What a fit has to choose from: places, items that are free, sizes in the drawer. */
+#include "compute/fit_parts.h"
+
+#include <math.h>
+
+static bool trouble(FitWork *w, FitTrouble what, SubjectId at) {
+    w->out->trouble = what;
+    w->out->at = at;
+    return false;
+}
+
+static bool in_list(const SubjectList *list, SubjectId id) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->ids[i] == id) return true;
+    return false;
+}
+
+uint32_t place_of(const FitWork *w, const State *s, SubjectId id) {
+    for (; id != SUBJECT_NONE; id = state_up(s, id)) {
+        if (w->place_index[id]) return w->place_index[id] - 1;
+        if (id == SUBJECT_ENGINE) break;
+    }
+    return UINT32_MAX;
+}
+
+/* ---- places ------------------------------------------------------------------------------------
+ */
+
+static bool gather_places(FitWork *w) {
+    const SubjectList *all = &w->j->classes[w->fit->place];
+    w->out->place = arena_array(w->arena, all->count + 1, sizeof *w->out->place);
+    for (uint32_t i = 0; i < all->count; i++) {
+        SubjectKind kind = w->j->subjects[all->ids[i]].kind;
+        if (kind != SUBJECT_PLACE && kind != SUBJECT_BANK) continue;
+        if (w->ask->only.count && !in_list(&w->ask->only, all->ids[i])) continue;
+        w->out->place[w->out->places++] = all->ids[i];
+        w->place_index[all->ids[i]] = w->out->places;
+    }
+    return w->out->places ? true : trouble(w, FIT_NO_PLACES, SUBJECT_ENGINE);
+}
+
+static SubjectId sitting_in(const FitWork *w, SubjectId place, uint8_t slot) {
+    return w->s->here ? w->s->here[(size_t)place * HERE_MOST + slot] : SUBJECT_NONE;
+}
+
+static SubjectId sitting(const FitWork *w, uint32_t p) {
+    return sitting_in(w, w->out->place[p], w->slot);
+}
+
+/* Two springs on a valve are chosen one slot at a time, and somebody must say which. */
+static bool one_slot(FitWork *w) {
+    const Class *k = &w->v->classes[w->fit->item];
+    for (uint32_t p = 0; p < w->out->places && w->ask->slot == 0; p++) {
+        for (uint8_t i = 1; i < k->slot_count; i++) {
+            uint8_t slot = (uint8_t)(w->j->slot_base[w->fit->item] + i);
+            if (sitting_in(w, w->out->place[p], slot) != SUBJECT_NONE)
+                return trouble(w, FIT_MANY_SIT, w->out->place[p]);
+        }
+    }
+    return true;
+}
+
+/* ---- items -------------------------------------------------------------------------------------
+ */
+
+static bool set_sits(const FitWork *w, SubjectId set) {
+    for (uint32_t p = 0; p < w->out->places; p++) {
+        SubjectId item = sitting(w, p);
+        if (item != SUBJECT_NONE && w->j->subjects[item].up == set) return true;
+    }
+    return false;
+}
+
+static bool anything_sits(const FitWork *w) {
+    for (uint32_t p = 0; p < w->out->places; p++)
+        if (sitting(w, p) != SUBJECT_NONE) return true;
+    return false;
+}
+
+static bool right_set(const FitWork *w, SubjectId item, bool some_sit) {
+    SubjectId set = w->j->subjects[item].up;
+    if (w->ask->sets.count) return in_list(&w->ask->sets, set);
+    return !some_sit || set_sits(w, set);
+}
+
+static void leave(FitWork *w, SubjectId item, Str why) {
+    w->out->left[w->out->left_count++] = (FitLeft){item, why};
+}
+
+static bool gather_items(FitWork *w) {
+    const SubjectList *all = &w->j->classes[w->fit->item];
+    bool some_sit = anything_sits(w);
+    w->out->candidate = arena_array(w->arena, all->count + 1, sizeof *w->out->candidate);
+    w->out->left = arena_array(w->arena, all->count + 1, sizeof *w->out->left);
+    w->now = arena_array(w->arena, all->count + 1, sizeof *w->now);
+    for (uint32_t i = 0; i < all->count; i++) {
+        SubjectId item = all->ids[i];
+        if (w->j->subjects[item].number == 0 || !right_set(w, item, some_sit)) continue;
+        if (w->s->scrapped && w->s->scrapped[item]) {
+            Str why = w->s->scrapped[item]->text;
+            leave(w, item, arena_printf(w->arena, "scrapped: %.*s", STR_ARG(why)));
+            continue;
+        }
+        SubjectId at = w->s->sits_at ? w->s->sits_at[item] : SUBJECT_NONE;
+        uint32_t p = at == SUBJECT_NONE ? 0 : w->place_index[at];
+        if (at != SUBJECT_NONE && (p == 0 || sitting(w, p - 1) != item)) continue;
+        w->now[w->out->candidates] = (int)p - 1;
+        w->out->candidate[w->out->candidates++] = item;
+    }
+    return w->out->candidates ? true : trouble(w, FIT_NO_ITEMS, SUBJECT_ENGINE);
+}
+
+/* Items of one set and part are of a kind. */
+static bool of_a_kind(const FitWork *w, SubjectId a, SubjectId b) {
+    if (w->j->subjects[a].up != w->j->subjects[b].up) return false;
+    TagId part = w->v->classes[w->fit->item].part_tag;
+    return str_eq(state_words(w->s, part, a), state_words(w->s, part, b));
+}
+
+/* Where kinds are kept apart by the places' letters (intake and exhaust springs), they stay so: to
+ * a place goes only a kind that sits at some place of its letter, once anything does. */
+static bool may_sit(const FitWork *w, uint32_t p, SubjectId item) {
+    char letter = w->j->subjects[w->out->place[p]].letter;
+    bool taken = false;
+    for (uint32_t q = 0; q < w->out->places; q++) {
+        SubjectId there = sitting(w, q);
+        if (there == SUBJECT_NONE || w->j->subjects[w->out->place[q]].letter != letter) continue;
+        if (w->ask->sets.count && !in_list(&w->ask->sets, w->j->subjects[there].up)) continue;
+        if (of_a_kind(w, there, item)) return true;
+        taken = true;
+    }
+    return !taken;
+}
+
+static void open_pairs(FitWork *w) {
+    uint32_t n = w->out->places, m = w->out->candidates;
+    w->open = arena_array(w->arena, (size_t)n * m + 1, 1);
+    w->shut = arena_array(w->arena, m + 1, sizeof *w->shut);
+    for (uint32_t i = 0; i < m; i++) {
+        bool any = false;
+        for (uint32_t p = 0; p < n; p++) {
+            bool may = may_sit(w, p, w->out->candidate[i]);
+            w->open[(size_t)p * m + i] = may;
+            any |= may;
+        }
+        if (!any) w->shut[i] = STR("of another set or part than what sits there");
+    }
+}
+
+static bool hold(FitWork *w) {
+    w->held = arena_array(w->arena, w->out->places + 1, sizeof *w->held);
+    for (uint32_t p = 0; p < w->out->places; p++) {
+        w->held[p] = -1;
+        if (!in_list(&w->ask->held, w->out->place[p])) continue;
+        for (uint32_t i = 0; i < w->out->candidates; i++)
+            if (w->now[i] == (int)p) w->held[p] = (int)i;
+        if (w->held[p] < 0) return trouble(w, FIT_HELD, w->out->place[p]);
+    }
+    return true;
+}
+
+/* ---- adjusters ---------------------------------------------------------------------------------
+ */
+
+static int by_size(const void *a, const void *b) {
+    double x = ((const FitSize *)a)->si, y = ((const FitSize *)b)->si;
+    return (x > y) - (x < y);
+}
+
+static double size_slack(const FitWork *w) {
+    const Tag *tag = &w->v->tags[w->fit->adjust];
+    return unit_diff_to_si(tag->unit, pow(10, -tag->places)) / 10;
+}
+
+static bool add_size(FitWork *w, double si, size_t pieces) {
+    FitAnswer *out = w->out;
+    for (uint32_t i = 0; i < out->sizes; i++) {
+        if (fabs(out->size[i].si - si) > size_slack(w)) continue;
+        bool many = pieces == FIT_MANY || out->size[i].pieces == FIT_MANY;
+        out->size[i].pieces = many ? FIT_MANY : out->size[i].pieces + pieces;
+        return true;
+    }
+    if (si <= 0 || pieces == 0) return true;
+    if (out->sizes == FIT_THICKNESSES) return trouble(w, FIT_TOO_MANY, SUBJECT_ENGINE);
+    out->size[out->sizes++] = (FitSize){si, pieces};
+    return true;
+}
+
+static uint32_t stock_reading(const FitWork *w) {
+    if (w->fit->stock == TAG_NONE) return NO_READING;
+    uint32_t r = state_reading(w->s, w->fit->stock, SUBJECT_ENGINE, UINT32_MAX);
+    return r != NO_READING && (w->j->readings[r].flags & READ_SUSPECT) ? NO_READING : r;
+}
+
+static bool read_sizes(FitWork *w, uint32_t stock) {
+    const Tag *tag = &w->v->tags[w->fit->adjust];
+    w->out->usual_sizes = stock == NO_READING && tag->stocked_count;
+    if (stock == NO_READING) {
+        for (uint8_t i = 0; i < tag->stocked_count; i++)
+            if (!add_size(w, tag->stocked[i], FIT_MANY)) return false;
+        return true;
+    }
+    const Stock *s = &w->j->stocks[(size_t)w->j->readings[stock].value];
+    for (uint32_t i = 0; i < s->count; i++) {
+        size_t pieces = s->sizes[i].count == STOCK_MANY ? FIT_MANY : s->sizes[i].count;
+        if (!add_size(w, s->sizes[i].size, pieces)) return false;
+    }
+    return true;
+}
+
+/* The fewest pieces of size 0..k that make up a thickness, counted into `use`; false when none do.
+ */
+static bool take_apart(const FitWork *w, double left, int k, unsigned pieces, unsigned *use) {
+    if (fabs(left) <= size_slack(w)) return true;
+    if (k < 0 || left < 0 || pieces == 0) return false;
+    double si = w->out->size[k].si;
+    if (si <= left + size_slack(w)) {
+        use[k]++;
+        if (take_apart(w, left - si, k, pieces - 1, use)) return true;
+        use[k]--;
+    }
+    return take_apart(w, left, k - 1, pieces, use);
+}
+
+/*
+ * What lies under a place when the drawer is counted is no part of the count: it is free besides.
+ * What was put under it later came out of the drawer as counted: it is free with a place of the
+ * fit, and gone with a place that stays as it is.
+ */
+static void count_under(FitWork *w, SubjectId id, bool stays, uint32_t stock) {
+    enum { PIECES_MOST = 12 };
+    unsigned use[FIT_THICKNESSES] = {0};
+    uint32_t r = state_reading(w->s, w->fit->adjust, id, UINT32_MAX);
+    if (r == NO_READING || (w->j->readings[r].flags & READ_SUSPECT)) return;
+    bool counted = r > stock; /* its pieces are in the count */
+    if (counted != stays) return;
+    if (!take_apart(w, w->j->readings[r].value, (int)w->out->sizes - 1, PIECES_MOST, use)) return;
+    for (uint32_t k = 0; k < w->out->sizes; k++) {
+        size_t *pieces = &w->out->size[k].pieces;
+        if (*pieces == FIT_MANY) continue;
+        if (!stays)
+            *pieces += use[k];
+        else
+            *pieces = *pieces > use[k] ? *pieces - use[k] : 0;
+    }
+}
+
+static void free_pieces(FitWork *w, uint32_t stock) {
+    if (stock == NO_READING) return;
+    const SubjectList *all = &w->j->classes[w->v->tags[w->fit->adjust].of];
+    for (uint32_t i = 0; i < all->count; i++)
+        count_under(w, all->ids[i], place_of(w, w->s, all->ids[i]) == UINT32_MAX, stock);
+}
+
+static bool gather_sizes(FitWork *w) {
+    FitAnswer *out = w->out;
+    if (w->fit->adjust != TAG_NONE) {
+        uint32_t stock = stock_reading(w);
+        if (!read_sizes(w, stock)) return false;
+        qsort(out->size, out->sizes, sizeof *out->size, by_size);
+        free_pieces(w, stock);
+    }
+    fit_stacks(&out->stacks, w->arena, out->sizes, out->sizes ? w->fit->most : 0);
+    w->thick = arena_array(w->arena, out->stacks.count, sizeof *w->thick);
+    for (size_t k = 0; k < out->stacks.count; k++)
+        for (uint32_t t = 0; t < out->sizes; t++)
+            w->thick[k] += out->stacks.of[k][t] * out->size[t].si;
+    for (uint32_t t = 0; t < out->sizes; t++)
+        w->stock[t] = out->size[t].pieces;
+    if (out->sizes == 0 && w->fit->item == CLASS_NONE)
+        return trouble(w, FIT_NO_STOCK, SUBJECT_ENGINE);
+    return true;
+}
+
+/* The subjects that the adjuster is set on, place by place. */
+static void gather_on(FitWork *w) {
+    uint32_t n = w->out->places;
+    w->on_first = arena_array(w->arena, n + 1, sizeof *w->on_first);
+    if (!w->out->sizes) return;
+    const SubjectList *all = &w->j->classes[w->v->tags[w->fit->adjust].of];
+    w->on = arena_array(w->arena, all->count + 1, sizeof *w->on);
+    for (uint32_t p = 0; p < n; p++) {
+        w->on_first[p] = w->on_count;
+        for (uint32_t i = 0; i < all->count; i++) {
+            SubjectKind kind = w->j->subjects[all->ids[i]].kind;
+            if (kind != SUBJECT_CARRIED && place_of(w, w->s, all->ids[i]) == p)
+                w->on[w->on_count++] = all->ids[i];
+        }
+    }
+    w->on_first[n] = w->on_count;
+}
+
+bool gather(FitWork *w) {
+    w->place_index = arena_array(w->arena, w->j->subject_count + 1, sizeof *w->place_index);
+    if (!gather_places(w)) return false;
+    if (w->fit->item != CLASS_NONE) {
+        w->slot = (uint8_t)(w->j->slot_base[w->fit->item] + w->ask->slot);
+        if (!one_slot(w) || !gather_items(w) || !hold(w)) return false;
+        open_pairs(w);
+    } else {
+        w->held = arena_array(w->arena, w->out->places + 1, sizeof *w->held);
+        for (uint32_t p = 0; p < w->out->places; p++)
+            w->held[p] = -1;
+    }
+    w->columns = w->fit->item == CLASS_NONE ? w->out->places : w->out->candidates;
+    if (!gather_sizes(w)) return false;
+    gather_on(w);
+    TagId adjust = w->out->sizes ? w->fit->adjust : TAG_NONE;
+    w->what_if = what_if_new(w->s, adjust, w->on, w->on_count, w->arena);
+    return true;
+}

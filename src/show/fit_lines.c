@@ -1,0 +1,106 @@
+/* The lines that put what a fit found into the log: one entry, with what changes alone. */
+#include "show/fit.h"
+
+#include "compute/say.h"
+#include <math.h>
+
+/* The unit the drawer's sizes were written in: .015 in is no whole number of hundredths of a mm. */
+static const Unit *size_unit(const FitAnswer *f) {
+    const Fit *fit = f->ask->fit;
+    const Tag *tag = &f->job->vocab->tags[fit->adjust];
+    if (f->usual_sizes || fit->stock == TAG_NONE) return tag->unit;
+    for (uint32_t i = f->job->reading_count; i-- > 0;) {
+        const Reading *r = &f->job->readings[i];
+        if (r->tag == fit->stock && r->unit) return r->unit;
+    }
+    return tag->unit;
+}
+
+/* With as many decimals as it takes to say the size exactly. */
+static Str size_text(const FitAnswer *f, double si, Arena *a) {
+    enum { MOST = 6 };
+    const Unit *unit = size_unit(f);
+    double v = unit_from_si(unit, si);
+    int places = unit == f->job->vocab->tags[f->ask->fit->adjust].unit
+                     ? f->job->vocab->tags[f->ask->fit->adjust].places
+                     : 2;
+    while (places < MOST && fabs(v * pow(10, places) - round(v * pow(10, places))) > 1e-6)
+        places++;
+    return say_number(a, (Shown){unit, places}, si, false);
+}
+
+Str fit_stack(const FitAnswer *f, uint32_t place, Arena *a) {
+    const uint8_t *of = f->stacks.of[f->stack[place]];
+    Str text = {0};
+    for (uint32_t t = f->sizes; t-- > 0;)
+        for (uint8_t k = 0; k < of[t]; k++)
+            text = arena_printf(a, "%.*s%s%.*s", STR_ARG(text), text.n ? " + " : "",
+                                STR_ARG(size_text(f, f->size[t].si, a)));
+    return text.n ? text : STR("none");
+}
+
+static bool adjust_changes(const FitAnswer *f, uint32_t p) {
+    if (!f->sizes) return false;
+    return !(fabs(f->before.adjust[p] - f->after.adjust[p]) < 1e-7);
+}
+
+static bool item_changes(const FitAnswer *f, uint32_t p) {
+    return f->ask->fit->item != CLASS_NONE && f->before.item[p] != f->after.item[p];
+}
+
+static void grid(Buf *out, const FitAnswer *f, bool items, bool adjusters, Arena *a) {
+    const Vocab *v = f->job->vocab;
+    const Fit *fit = f->ask->fit;
+    Str corner = v->classes[fit->place].name;
+    buf_add(out, corner);
+    Str item = items ? v->tags[v->classes[fit->item].placement[f->ask->slot]].name : (Str){0};
+    if (items) buf_printf(out, " | %.*s", STR_ARG(item));
+    if (adjusters)
+        buf_printf(out, " | %.*s %s", STR_ARG(v->tags[fit->adjust].name), size_unit(f)->name);
+    buf_putc(out, '\n');
+    for (uint32_t p = 0; p < f->places; p++) {
+        if (!(items && item_changes(f, p)) && !(adjusters && adjust_changes(f, p))) continue;
+        Str name = subject_name(f->job, f->place[p], a);
+        buf_printf(out, "%-*.*s", (int)corner.n, STR_ARG(name));
+        if (items)
+            buf_printf(out, " | %-*.*s", (int)item.n,
+                       STR_ARG(subject_name(f->job, f->after.item[p], a)));
+        if (adjusters) buf_printf(out, " | %.*s", STR_ARG(size_text(f, f->after.adjust[p], a)));
+        buf_putc(out, '\n');
+    }
+}
+
+/* An adjuster that is read on what lies under its place is said there, one line a thing. */
+static void lines_under(Buf *out, const FitAnswer *f, Arena *a) {
+    const Vocab *v = f->job->vocab;
+    const Tag *adjust = &v->tags[f->ask->fit->adjust];
+    for (uint32_t p = 0; p < f->places; p++) {
+        if (!adjust_changes(f, p)) continue;
+        const SubjectList *all = &f->job->classes[adjust->of];
+        for (uint32_t i = 0; i < all->count; i++) {
+            const Subject *s = &f->job->subjects[all->ids[i]];
+            bool under = f->place[p] == SUBJECT_ENGINE || s->up == f->place[p];
+            if (s->kind == SUBJECT_CARRIED || !under) continue;
+            buf_printf(out, "%.*s %.*s = %.*s %s\n", STR_ARG(adjust->name),
+                       STR_ARG(subject_name(f->job, all->ids[i], a)),
+                       STR_ARG(size_text(f, f->after.adjust[p], a)), size_unit(f)->name);
+        }
+    }
+}
+
+Str fit_lines(const FitAnswer *f, Date day, Arena *a) {
+    const Fit *fit = f->ask->fit;
+    bool any = false;
+    for (uint32_t p = 0; p < f->places; p++)
+        any |= item_changes(f, p) || adjust_changes(f, p);
+    if (!any || !f->result.choice) return (Str){0};
+    bool with = f->sizes && f->job->vocab->tags[fit->adjust].of == fit->place;
+    Buf out = {0};
+    char text[DATE_TEXT];
+    buf_printf(&out, "%s  Fit of %.*s\n", date_text(day, text), STR_ARG(fit->name));
+    if (fit->item != CLASS_NONE || with) grid(&out, f, fit->item != CLASS_NONE, with, a);
+    if (f->sizes && !with) lines_under(&out, f, a);
+    Str lines = arena_str(a, buf_str(&out));
+    buf_release(&out);
+    return lines;
+}
