@@ -1,0 +1,184 @@
+/* The index below the command: its statements, its conditions, how it counts and cuts text. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "index/query.h"
+
+#include <math.h>
+#include <unistd.h>
+
+typedef struct Shop {
+    char dir[32];
+    Book *book;
+    Index *index;
+    Arena *arena;
+} Shop;
+
+static int open_shop(void **state) {
+    static const char log[] = "job = 26-001\nlayout = inline\ncylinders = 2\n"
+                              "valves per cylinder = 2\n\n2026-01-02  Heads\nAll clean.\n"
+                              "chamber 1..2 = 44.50 44.9 cc\n";
+    static Shop shop;
+    shop = (Shop){.dir = "/tmp/thou-index-XXXXXX", .arena = arena_new()};
+    Err err = {0};
+    IndexNews news;
+    IndexPlan plan = {.now_ns = 1};
+    if (!mkdtemp(shop.dir)) return 1;
+    Str jobs = arena_printf(shop.arena, "%s/jobs", shop.dir);
+    Str job = arena_printf(shop.arena, "%s/26-001.job", jobs.p);
+    bool ok = file_mkdirs(jobs.p, &err) && file_write(job.p, str_from(log), NULL, &err) &&
+              book_open(shop.dir, &shop.book, &err) &&
+              index_open(shop.book, &plan, &shop.index, &news, &err);
+    if (!ok) print_error("%s\n", err.text);
+    *state = &shop;
+    return !ok || news.jobs != 1 || news.read != 1;
+}
+
+static int close_shop(void **state) {
+    Shop *s = *state;
+    index_close(s->index);
+    book_close(s->book);
+    Str remove_it = arena_printf(s->arena, "rm -rf %s", s->dir);
+    int rc = system(remove_it.p);
+    arena_free(s->arena);
+    return rc;
+}
+
+static void every_statement_prepares(void **state) {
+    Shop *s = *state;
+    for (int i = 0; i < STATEMENT_COUNT; i++) {
+        Err err = {0};
+        if (!db_statement(s->index, (StatementId)i, &err))
+            fail_msg("%s: %s", statement_sql[i], err.text);
+    }
+}
+
+static void every_view_can_be_read(void **state) {
+    static const char *const views[] = {"jobs",   "entries", "readings", "facts",
+                                        "stages", "parts",   "state",    "computed"};
+    Shop *s = *state;
+    for (size_t i = 0; i < sizeof views / sizeof *views; i++) {
+        Err err = {0};
+        Str sql = arena_printf(s->arena, "SELECT * FROM %s", views[i]);
+        if (!db_exec(s->index, sql.p, &err)) fail_msg("%s", err.text);
+    }
+}
+
+/* Values are compared in thousandths of the last shown place: less is equality. */
+static void numbers_are_counted(void **state) {
+    Shop *s = *state;
+    const Vocab *v = book_vocab(s->book);
+    const Tag *tag = &v->tags[vocab_find(v, STR("bind clearance"))];
+    assert_int_equal(tag->places, 3);
+    assert_int_equal(thousandths(tag, unit_to_si(tag->unit, 0.070)), 70000);
+    assert_int_equal(thousandths(tag, unit_to_si(tag->unit, 0.0700004)), 70000);
+    assert_int_equal(thousandths(tag, unit_to_si(tag->unit, 0.069999)), 69999);
+    assert_true(thousandths(tag, NAN) == LAST_MISSING);
+    assert_true(thousandths(tag, INFINITY) < LAST_MISSING);
+    assert_true(thousandths(tag, -INFINITY) > INT64_MIN);
+}
+
+static void conditions_are_read(void **state) {
+    static const struct {
+        const char *typed;
+        int64_t low, high;
+    } rows[] = {
+        {"bind clearance < .070", INT64_MIN, 69999},
+        {"bind clearance <= .070", INT64_MIN, 70000},
+        {"bind clearance > .070", 70001, INT64_MAX - 1},
+        {"bind clearance >= .070", 70000, INT64_MAX - 1},
+        {"bind clearance = .070", 70000, 70000},
+        {"bind clearance<.070", INT64_MIN, 69999},
+        {"bind clearance = .070 .. .080 in", 70000, 80000},
+        {"bind clearance .070 .. .080", 70000, 80000},
+        {"bind clearance I3 .070 .. .080", 70000, 80000},
+        {"bind clearance = .070 +/- .005", 65000, 75000},
+        {"bind clearance < 1.778 mm", INT64_MIN, 69999}, /* .070 in exactly: 1 in is 25.4 mm */
+    };
+    Shop *s = *state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Ask ask = {0};
+        Err err = {0};
+        Str typed = str_from(rows[i].typed);
+        if (!ask_add(&ask, book_vocab(s->book), typed, s->arena, &err))
+            fail_msg("%s: %s", rows[i].typed, err.text);
+        assert_int_equal(ask.condition_count, 1);
+        assert_true(ask.conditions[0].low == rows[i].low);
+        assert_true(ask.conditions[0].high == rows[i].high);
+    }
+}
+
+static void words_are_no_conditions(void **state) {
+    static const char *const typed[] = {"HL-1450", "a=b", "one two", "1 .. 2", "and .. so on"};
+    Shop *s = *state;
+    for (size_t i = 0; i < sizeof typed / sizeof *typed; i++) {
+        Ask ask = {0};
+        Err err = {0};
+        assert_true(ask_add(&ask, book_vocab(s->book), str_from(typed[i]), s->arena, &err));
+        assert_int_equal(ask.word_count, 1);
+    }
+}
+
+static void subjects_are_matched(void **state) {
+    static const struct {
+        const char *typed, *of, *name;
+        bool matches;
+    } rows[] = {
+        {"", "", "I3", true},         {"I3", "", "I3", true},         {"i3", "", "I3", true},
+        {"I3", "", "I30", false},     {"I", "", "I3", true},          {"E", "", "I3", false},
+        {"1..3", "", "3", true},      {"1..3", "", "4", false},       {"I1..I4", "", "I3", true},
+        {"I1..4", "", "E3", false},   {"I1,E3", "", "E3", true},      {"#7", "S31", "#7", true},
+        {"S31#7", "S31", "#7", true}, {"S3#7", "S31", "#7", false},   {"S31", "S31", "#7", true},
+        {"B:2", "B:", "2", true},     {"engine", "", "engine", true},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        bool got =
+            subject_matches(str_from(rows[i].typed), str_from(rows[i].of), str_from(rows[i].name));
+        if (got != rows[i].matches) fail_msg("%s, %s%s", rows[i].typed, rows[i].of, rows[i].name);
+    }
+}
+
+static void packed_values_come_back(void **state) {
+    LastValues row = {.least = 60000, .form = 23, .deltas = STR("001502"), .how = STR("m,,np")};
+    (void)state;
+    assert_int_equal(value_at(&row, 0), 60000);
+    assert_int_equal(value_at(&row, 1), 75000);
+    assert_int_equal(value_at(&row, 2), 62000);
+    assert_true(str_eq(how_at(&row, 0), STR("m")));
+    assert_int_equal(how_at(&row, 1).n, 0);
+    assert_true(str_eq(how_at(&row, 2), STR("np")));
+    LastValues alike = {.least = 60000, .how = STR("m")};
+    assert_int_equal(value_at(&alike, 5), 60000);
+    assert_true(str_eq(how_at(&alike, 5), STR("m")));
+}
+
+static void part_numbers_are_squeezed(void **state) {
+    static const char *const rows[][2] = {{"HL-1450", " hl1450"},
+                                          {"(HL-1450.B/2),", " hl1450b2"},
+                                          {"well-known", ""},
+                                          {"1450", ""},
+                                          {"--", ""},
+                                          {"a-1=b", ""}};
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Buf b = {0};
+        squeeze_add(&b, str_from(rows[i][0]));
+        assert_true(str_eq(buf_str(&b), str_from(rows[i][1])));
+        buf_release(&b);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_statement_prepares), cmocka_unit_test(every_view_can_be_read),
+        cmocka_unit_test(numbers_are_counted),      cmocka_unit_test(conditions_are_read),
+        cmocka_unit_test(words_are_no_conditions),  cmocka_unit_test(subjects_are_matched),
+        cmocka_unit_test(packed_values_come_back),  cmocka_unit_test(part_numbers_are_squeezed),
+    };
+    return cmocka_run_group_tests(tests, open_shop, close_shop);
+}
