@@ -31,7 +31,8 @@ const char *pattern_fault(Str pattern) {
 static bool take_number(Match *m) {
     Number n;
     Str rest = str_skip(m->line, m->at);
-    char before = m->at ? m->line.p[m->at - 1] : ' ';
+    bool loose = m->p >= 8 && takes(m->pattern, m->p - 8, STR("..."));
+    char before = loose && m->at ? m->line.p[m->at - 1] : ' ';
     if (is_digit(before) || strchr(".,-+/", before)) return false;
     if (number_read(rest, &n) != NUMBER_OK) return false;
     m->number = (Str){rest.p, n.len};

@@ -47,7 +47,9 @@ static void take_kept(Bench *b, Str line) {
     }
     size_t at = str_find(line, STR(" = "), 0);
     BenchCell *cell = at == SIZE_MAX ? NULL : cell_of(b, (Str){line.p, at});
-    if (!cell || bench_put(b, cell, str_skip(line, at + 3))) bench_line(b, line);
+    if (cell && !bench_put(b, cell, str_skip(line, at + 3))) return;
+    bench_line(b, line);
+    b->strays++;
 }
 
 void bench_init(Bench *b, const Plan *plan, const Kept *kept, const char *side, Arena *a) {

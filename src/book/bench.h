@@ -37,6 +37,7 @@ typedef struct Bench {
     Str heading; /* "2026-03-04 14:20  Heights" */
     Str *lines;  /* that go under the heading: facts, and kept values no cell of the plan is for */
     uint32_t line_count, line_room;
+    uint32_t strays; /* of them: kept lines that no cell is for */
     const char *side;
     Str start; /* the side file's first lines, written with the first value */
     int fd;    /* of the side file; -1 while there is none */

@@ -42,7 +42,7 @@ typedef struct Plan {
 } Plan;
 
 typedef struct PlanAsk {
-    Str what;   /* "heights", "chamber, lash I", "spring load @ 1.720 in #1..14"; empty: what is
+    Str what;   /* "heights", "chamber, lash I", "spring load #1..14 @ 1.720 in"; empty: what is
                  * lacking
                  */
     Str set;    /* the set of the rows that are items; empty: the one in use in the log */

@@ -34,7 +34,7 @@ typedef struct What {
     Str subject, condition;
 } What;
 
-/* TAG [SPOT] [SUBJECT] [@ CONDITION] [SUBJECT]; the spot may also stand behind the subject. */
+/* TAG [SPOT] [SUBJECT] [@ CONDITION]; the spot may also stand behind the subject. */
 static bool what_parts(const Vocab *v, Str entry, What *out) {
     Str rest;
     *out = (What){.spot = SPOT_NONE};

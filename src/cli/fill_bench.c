@@ -2,6 +2,7 @@
 #include "cli/fill.h"
 
 #include "base/pattern.h"
+#include "base/utf8.h"
 #include "show/typed.h"
 
 typedef enum Word {
@@ -190,9 +191,32 @@ static ExitCode write_entry(Fill *f) {
     return EXIT_FINE;
 }
 
+static size_t widest(Str text) {
+    size_t most = 0;
+    for (size_t end; text.n; text = str_skip(text, end + 1)) {
+        end = str_find_char(text, '\n', 0);
+        if (end == SIZE_MAX) end = text.n;
+        size_t wide = utf8_width((Str){text.p, end});
+        if (wide > most) most = wide;
+    }
+    return most;
+}
+
+/* As it goes to the log; where that is too wide, a line a value. */
 static void show_entry(Fill *f) {
     Buf *b = &f->run->out.buf;
-    buf_printf(b, "\n%.*s\n", STR_ARG(bench_entry(&f->bench, f->run->arena)));
+    Str entry = bench_entry(&f->bench, f->run->arena);
+    bool narrow = widest(entry) > f->run->out.width;
+    buf_putc(b, '\n');
+    if (!narrow) buf_add(b, entry);
+    for (uint32_t i = 0; i < f->bench.count && narrow; i++) {
+        const BenchCell *cell = &f->bench.cells[i];
+        if (!cell->value.n) continue;
+        Str line =
+            arena_printf(f->run->arena, "%.*s = %.*s", STR_ARG(cell->key), STR_ARG(cell->value));
+        fold_text(b, line, (int)f->run->out.width, 2);
+    }
+    buf_putc(b, '\n');
     fold_text(b, STR("Enter writes this to the log. back, stop."), (int)f->run->out.width, 0);
     buf_puts(b, "> ");
     out_flush(&f->run->out);
@@ -258,12 +282,16 @@ static ExitCode stop(Fill *f, bool meant) {
     return meant ? EXIT_FINE : EXIT_FINDINGS;
 }
 
+static bool something(const Fill *f) {
+    return bench_given(&f->bench) + f->bench.strays > 0;
+}
+
 ExitCode fill_bench(Fill *f) {
     BenchCell *cell = next_open(f, NULL);
     uint32_t grid = UINT32_MAX;
     f->look = fill_look(f);
     for (;;) {
-        if (!f->feeds[0].terminal && !cell) return write_entry(f);
+        if (!f->feeds[0].terminal && !cell) return something(f) ? write_entry(f) : stop(f, true);
         if (f->feeds[0].terminal && !look_again(f)) return stop(f, false);
         if (cell && cell->grid != grid && f->feeds[0].terminal) {
             grid = cell->grid;
@@ -278,9 +306,7 @@ ExitCode fill_bench(Fill *f) {
         if (!feed_line(f->feeds, 2, f->run->arena, &line, &from)) return stop(f, false);
         switch (take_line(f, &cell, from, str_trim(line))) {
         case STEP_ON: break;
-        case STEP_WRITE:
-            if (bench_given(&f->bench)) return write_entry(f);
-            return stop(f, true);
+        case STEP_WRITE: return something(f) ? write_entry(f) : stop(f, true);
         case STEP_STOP: return stop(f, true);
         case STEP_FAULT: return stop(f, false);
         }

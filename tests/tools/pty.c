@@ -5,6 +5,8 @@
  *   run COMMAND   runs it with sh
  *   kill          kill -9
  *   end           types Ctrl-D
+ *   gauge TEXT    sends TEXT and a carriage return down a serial line; an argument GAUGE of the
+ *                 program's is replaced by the name of that line's other end
  * What the program wrote goes to standard output, without carriage returns. Ends with the program's
  * code, 137 after a kill, 99 when what was expected did not come.
  *   pty COLUMNS PROGRAM [ARGUMENTS]
@@ -20,7 +22,8 @@
 
 static char seen[1 << 20];
 static size_t length, used;
-static int terminal;
+static int terminal, gauge = -1;
+static char gauge_name[256];
 
 /* False when nothing more can come, or nothing came in time. */
 static bool read_some(int wait) {
@@ -44,10 +47,10 @@ static bool expect(const char *text) {
     }
 }
 
-static void type(const char *text) {
+static void send(int fd, const char *text) {
     size_t n = strlen(text);
     while (n) {
-        ssize_t done = write(terminal, text, n);
+        ssize_t done = write(fd, text, n);
         if (done <= 0) return;
         text += done;
         n -= (size_t)done;
@@ -68,14 +71,17 @@ static bool step(char *line, pid_t child) {
     if (*text) *text++ = '\0';
     if (strcmp(line, "expect") == 0) return expect(text);
     if (strcmp(line, "send") == 0) {
-        type(text);
-        type("\n");
+        send(terminal, text);
+        send(terminal, "\n");
     } else if (strcmp(line, "run") == 0) {
         return system(text) == 0;
+    } else if (strcmp(line, "gauge") == 0) {
+        send(gauge, text);
+        send(gauge, "\r");
     } else if (strcmp(line, "kill") == 0) {
         kill(child, SIGKILL);
     } else if (strcmp(line, "end") == 0) {
-        type("\004");
+        send(terminal, "\004");
     } else {
         return *line == '\0';
     }
@@ -85,6 +91,12 @@ static bool step(char *line, pid_t child) {
 int main(int argc, char **argv) {
     char line[512];
     if (argc < 3) return 99;
+    for (int i = 2; i < argc; i++) {
+        int other;
+        if (strcmp(argv[i], "GAUGE") != 0) continue;
+        if (openpty(&gauge, &other, gauge_name, NULL, NULL) != 0) return 99;
+        argv[i] = gauge_name;
+    }
     struct winsize size = {.ws_col = (unsigned short)strtoul(argv[1], NULL, 10), .ws_row = 24};
     pid_t child = forkpty(&terminal, NULL, NULL, &size);
     if (child < 0) return 99;

@@ -1,0 +1,335 @@
+#!/bin/sh
+# thou fill: through pipes, a terminal of its own, a serial line; killed, torn and changed under it.
+set -u
+here=$(cd "$(dirname "$0")/.." && pwd)
+B=${B:-build}
+case $B in /*) ;; *) B=$here/$B ;; esac
+thou=$B/thou pty=$B/tool/pty
+tmp=$(mktemp -d)
+trap 'rm -rf "$tmp"' EXIT
+unset THOU_BOOK COLUMNS
+export HOME="$tmp" NO_COLOR=1 TERM=xterm TZ=UTC
+checks=0 failed=0
+ok() { # NAME; the last command's code says whether
+    rc=$?
+    checks=$((checks + 1))
+    [ $rc -eq 0 ] && return
+    failed=$((failed + 1))
+    echo "FAIL $1"
+    head -n 40 out err 2>/dev/null
+}
+fresh() { # a book with one job: four cylinders, as thou new leaves it
+    rm -rf "$tmp/book"
+    mkdir -p "$tmp/book/jobs" "$tmp/book/parts"
+    cd "$tmp/book" || exit 2
+    : >shop.vocab
+    "$thou" new a --layout inline --cylinders 4 --valves 2 --day 2031-03-02 >/dev/null || exit 2
+    cp jobs/a.job before
+}
+fill() { # ARGUMENTS; values on standard input
+    "$thou" fill a "$@" --day 2031-03-04 >out 2>err
+}
+talk() { # COLUMNS ARGUMENTS; the script on standard input
+    columns=$1
+    shift
+    "$pty" "$columns" "$thou" fill a "$@" --day 2031-03-04 >out 2>err
+}
+same() { # TEXT: what stands behind the old log now
+    { cat before; echo; echo "$1"; } | cmp -s - jobs/a.job
+}
+kept() { # how many values the side file has
+    [ "$(grep -c '^[a-z].* = ' .thou/fill/a)" -eq "$1" ]
+}
+
+# ---- through a pipe ----------------------------------------------------------------------------
+fresh
+printf '44.8\n44.6\n44.9\n44.7 ; third fill\n' | fill chamber --by KL --with B2; ok "a pipe fills"
+same "2031-03-04  Chamber volume
+by = KL
+with = B2
+
+cylinder | chamber volume cc
+1        | 44.8
+2        | 44.6
+3        | 44.9
+4        | 44.7   ; third fill"; ok "a pipe's grid"
+[ ! -e .thou/fill/a ]; ok "the side file is gone"
+grep -q 'spread 0.3 cc of 4' out; ok "the running spread"
+"$thou" check a >out 2>err; ok "the log is sound"
+# held against awk: largest less smallest of the same four values
+spread=$(printf '44.8\n44.6\n44.9\n44.7\n' | awk 'NR==1||$1<l{l=$1} NR==1||$1>h{h=$1} END{printf "%.1f", h-l}')
+grep -q "spread $spread cc of 4" out || "$thou" sheet a --json | grep '"tag":"chamber spread"' | grep -q "\"value\":$spread"; ok "the spread is awk's"
+
+fresh
+printf '44.8\n44.6\n44,9\n44.7\n' | fill chamber; [ $? -eq 2 ]; ok "a comma in a pipe stops"
+cmp -s before jobs/a.job; ok "nothing was written"
+grep -q "line 3: '44,9'" err; ok "the line is named"
+kept 2; ok "two values are kept"
+printf '44.9\n44.7\n' | fill; ok "it goes on"
+same "2031-03-04  Chamber volume
+
+cylinder | chamber volume cc
+1        | 44.8
+2        | 44.6
+3        | 44.9
+4        | 44.7"; ok "nothing was shifted"
+
+fresh
+printf '44.8\n44.6\n' | fill chamber; [ $? -eq 1 ]; ok "too few end with 1"
+grep -q '2 values are still wanted' err; ok "too few are counted"
+printf '44.9\n' | fill; [ $? -eq 1 ]; kept 3; ok "a second time"
+printf -- '-\n' | fill; ok "a dash for the last"
+grep -q '^4        | -$' jobs/a.job; ok "the dash is written"
+
+fresh
+printf '44.8 ?\nskip\n44.9\nwrite\n' | fill chamber; ok "doubt, skip, write"
+same "2031-03-04  Chamber volume
+
+cylinder | chamber volume cc
+1        | 44.8 ?
+3        | 44.9"; ok "what was skipped has no row"
+
+fresh
+printf 'about 44\n' | fill chamber; [ $? -eq 2 ]; ok "words are no value"
+[ ! -e .thou/fill/a ]; ok "no side file for nothing"
+printf '44.8 | 44.6\n' | fill chamber; [ $? -eq 2 ]; ok "a bar is no value"
+printf '3 mm\n' | fill chamber; [ $? -eq 2 ] && cmp -s before jobs/a.job; ok "a wrong unit is no value"
+printf '3.500\n' | fill stroke; ok "the engine as a whole"
+grep -q '^stroke = 3.500 in$' jobs/a.job; ok "is a line"
+printf 'x\n' | fill chambre; [ $? -eq 2 ] && grep -q "did you mean 'chambers'" err; ok "a near name"
+fill 'chamber 9' </dev/null; [ $? -eq 2 ]; ok "no such place"
+fill 'spring load' </dev/null; [ $? -eq 2 ] && grep -q '@ VALUE in' err; ok "a curve wants its condition"
+printf '182\n184\n' | fill 'spring load S31#1..2 @ 1.720 in'; ok "items that are new"
+grep -q '^S31#2  | 184$' jobs/a.job; ok "items are rows"
+
+# ---- what the log's own grids lack -------------------------------------------------------------
+fresh
+fill </dev/null; [ $? -eq 1 ] && grep -q '^thou: 53 values are still wanted' err; ok "all dashes of a new log"
+yes skip | head -n 53 | fill; ok "all of them can be skipped"
+cmp -s before jobs/a.job; ok "skipping writes nothing"
+fresh
+sed -i 's/^1          | -          | -/1          | 44.8       | -/' jobs/a.job
+fill </dev/null; grep -q '^thou: 52 values' err; ok "what is there is not asked for"
+
+# ---- files as they come ------------------------------------------------------------------------
+fresh
+sed -i 's/$/\r/' jobs/a.job && printf 'last line' >>jobs/a.job && cp jobs/a.job before
+printf '44.8\n44.6\n44.9\n44.7\n' | fill chamber; ok "CRLF and no last line end"
+head -c "$(wc -c <before)" jobs/a.job | cmp -s - before; ok "what was there is untouched"
+tail -n 4 jobs/a.job | grep -c "$(printf '\r')" | grep -q 4; ok "CRLF goes on"
+fresh
+printf 'a\000b\n' >>jobs/a.job && cp jobs/a.job before
+printf '44.8\n44.6\n44.9\n44.7\n' | fill chamber
+head -c "$(wc -c <before)" jobs/a.job | cmp -s - before; ok "a NUL in the log survives"
+fresh
+printf '\n>>\npasted mail\n' >>jobs/a.job && cp jobs/a.job before
+printf '44.8\n' | fill chamber; [ $? -eq 2 ] && cmp -s before jobs/a.job && grep -q 'block note' err
+ok "an open block note would swallow it"
+fresh
+chmod 444 jobs/a.job
+if [ "$(id -u)" -ne 0 ]; then
+    printf '44.8\n44.6\n44.9\n44.7\n' | fill chamber; [ $? -eq 2 ] && kept 4; ok "a log that may not be written"
+fi
+mkdir -p "$tmp/lone" && cd "$tmp/lone" && printf 'cylinders = 2\n' >lone.job && cp lone.job before
+printf '44.8\n' | "$thou" fill lone.job chamber --day 2031-03-04 >out 2>err; [ -e .thou-fill-lone ]; ok "a lone log keeps beside itself"
+printf '44.6\n' | "$thou" fill lone.job --day 2031-03-04 >out 2>err; [ ! -e .thou-fill-lone ] && grep -q '^2        | 44.6$' lone.job; ok "and is written"
+
+# ---- at a terminal -----------------------------------------------------------------------------
+fresh
+cat >script <<'X'
+expect Heights
+expect I1  installed height in
+send
+expect I1  installed height in
+send 1.721
+expect 1.721 in
+expect I1  shim in
+send .015
+expect I1  spring
+send 3
+expect E1  installed
+send back
+expect was #3
+send 4
+expect E1  installed
+send 1,72
+expect is not taken
+expect E1  installed
+send 17.20
+expect not plausible
+expect E1  shim
+send back
+expect was 17.20
+send 1.720 ; looks low
+expect 1.720 in
+send ?
+expect doubted
+expect E1  shim
+send skip
+expect E1  spring
+send help
+expect leave the rest
+send next
+expect write
+expect Enter writes
+send
+expect written
+X
+talk 40 heights --set S31 <script; ok "a sitting at 40 columns"
+same "2031-03-04  Heights
+spring set = S31
+
+valve | installed height in | shim in | spring
+I1    | 1.721               | .015    | #4
+E1    | 1.720 ?             | -       | -   ; looks low" || same "2031-03-04  Heights
+spring set = S31
+
+valve | installed height in | shim in | spring
+I1    | 1.721               | .015    | #4
+E1    | 1.720 ?             |         | -   ; looks low"; ok "its grid"
+sed '/^> /d; /^thou:/d' out | awk 'length > 40 { bad = 1; print "too wide: " $0 } END { exit bad }' >err; ok "40 columns are kept"
+
+# computed margins at once: seat load and bind clearance, by hand from the loads
+fresh
+cat >>jobs/a.job <<'X'
+
+2031-03-03  Springs
+spring set = S31
+limit bind clearance = at least .060 in by shop
+limit seat load = 178 .. 188 lbf by shop
+valve lift = .500 in
+
+spring | spring load lbf @ 1.720 in | spring load lbf @ 1.220 in | bind height in
+#1     | 182                        | 421                        | 1.142
+X
+printf '1.712\n.015\n1\nstop\n' | fill heights
+# 182 + (1.720 - 1.712) * (421 - 182) / .500 = 185.8; 1.712 - .500 - 1.142 = .070
+grep -q 'bind clearance I1 0.070 in: holds, 0.010 in to spare' out; ok "the margin of a computed value"
+grep -q 'seat load I1 185.8 lbf: holds, 2.2 lbf to spare' out; ok "and of another"
+rm .thou/fill/a
+printf '1.690\n.015\n1\nstop\n' | fill heights
+grep -q 'BROKEN' out; ok "a broken limit is said at once"
+
+# ---- killed, torn, changed ---------------------------------------------------------------------
+fresh
+cat >script <<'X'
+expect 1  chamber
+send 44.8
+expect 2  chamber
+send 44.6
+expect 3  chamber
+kill
+X
+talk 80 chamber <script; [ $? -eq 137 ] && cmp -s before jobs/a.job && kept 2; ok "killed: two values are kept"
+cp .thou/fill/a torn
+printf 'chamber volume 3 = 4' >>.thou/fill/a
+cat >script <<'X'
+expect kept
+expect cut off
+expect 3  chamber
+send 44.9
+expect 4  chamber
+send 44.7
+expect Enter writes
+send
+expect written
+X
+talk 80 <script; ok "it goes on where it was"
+same "2031-03-04  Chamber volume
+
+cylinder | chamber volume cc
+1        | 44.8
+2        | 44.6
+3        | 44.9
+4        | 44.7"; ok "with every value once"
+cp jobs/a.job after
+mkdir -p .thou/fill
+{ cat torn; printf 'chamber volume 3 = 44.9\nchamber volume 4 = 44.7\n'; } >.thou/fill/a
+fill </dev/null; grep -q 'in the log already' err && cmp -s after jobs/a.job && [ ! -e .thou/fill/a ]
+ok "a cut between log and side file writes nothing twice"
+fresh
+size=$(wc -c <"../book/before") n=0 bad=0
+printf '44.8\n44.6\n44.9\n' | fill chamber
+cp .thou/fill/a whole
+size=$(wc -c <whole)
+while [ $n -lt "$size" ]; do
+    head -c $n whole >.thou/fill/a
+    fill </dev/null
+    [ $? -le 1 ] && cmp -s before jobs/a.job || bad=$((bad + 1))
+    n=$((n + 7))
+done
+[ $bad -eq 0 ]; ok "a side file cut anywhere is understood"
+
+fresh
+cat >script <<'X'
+expect 1  chamber
+send 44.8
+expect 2  chamber
+run echo 'A note from the editor.' >>jobs/a.job
+send 44.6
+expect changed meanwhile
+expect 3  chamber
+send 44.9
+send 44.7
+expect Enter writes
+run echo 'Another.' >>jobs/a.job
+send
+expect 4 values are kept
+expect nothing was written
+X
+talk 80 chamber <script; [ $? -eq 2 ]; ok "changed at the last moment"
+tail -n 1 jobs/a.job | grep -q '^Another' && kept 4; ok "nothing is lost on either side"
+fill </dev/null; ok "the same command writes it"
+grep -q '^Another' jobs/a.job && grep -q '^A note' jobs/a.job && grep -q '^4        | 44.7$' jobs/a.job
+ok "behind what the editor wrote"
+
+fresh
+cat >script <<'X'
+expect 1  chamber
+send 44.8
+expect 2  chamber
+run printf '44.8\n' | $thou fill a --day 2031-03-04 >second 2>&1 || :
+send stop
+X
+export thou
+talk 80 chamber <script; grep -q 'another thou fill' second; ok "two at once are refused"
+
+# ---- gauges ------------------------------------------------------------------------------------
+fresh
+printf 'N 001 +44.8 cc\r\nN 002 +44.6 cc\r\nN 003 +44.9 cc\r\nN 004 +44.7 cc\r\n' >gauge
+"$thou" fill a chamber --day 2031-03-04 --from gauge --pattern 'N ... +VALUE UNIT' </dev/null >out 2>err; ok "a gauge's file"
+grep -q '^3        | 44.9 cc$' jobs/a.job; ok "its values"
+fresh
+printf '44.8\nERR 2\n44.9\n' >gauge
+"$thou" fill a chamber --day 2031-03-04 --from gauge </dev/null >out 2>err; [ $? -eq 2 ] && kept 1 && grep -q 'gauge, line 2' err; ok "an error of the gauge shifts nothing"
+fill chamber --from gauge --pattern 'no number' </dev/null; [ $? -eq 2 ]; ok "a pattern without VALUE"
+fill chamber --speed 9600 </dev/null; [ $? -eq 2 ]; ok "speed without a line"
+fill chamber --from nowhere </dev/null; [ $? -eq 2 ]; ok "no such file"
+fill chamber --from gauge --speed 9600 </dev/null; [ $? -eq 2 ]; ok "a file has no speed"
+fresh
+cat >script <<'X'
+expect 1  chamber
+gauge 01A+0044.8
+expect 2  chamber
+gauge 91
+expect is not taken
+expect 2  chamber
+send 44.6
+expect 3  chamber
+gauge 01A+0044.9
+expect 4  chamber
+send back
+expect 3  chamber
+gauge 01A+0045.0
+expect 4  chamber
+gauge 01A+0044.7
+expect Enter writes
+send
+expect written
+X
+talk 40 chamber --from GAUGE --speed 4800 --pattern '01A+VALUE' <script; ok "a serial gauge and the keyboard"
+grep -q '^3        | 0045.0$' jobs/a.job; ok "digits as the gauge sent them"
+"$thou" check a >out 2>err; ok "and the log is sound"
+
+echo "$checks checks"
+[ $failed -eq 0 ]
