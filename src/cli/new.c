@@ -11,7 +11,7 @@ static const Option new_options[OPT_COUNT] = {
     [OPT_DAY] = {"day", 0, OPTION_DATE, "DATE", "the first entry's day; else today"},
     [OPT_LAYOUT] = {"layout", 0, OPTION_WORD, "WORD", "inline, V or flat"},
     [OPT_CYLINDERS] = {"cylinders", 0, OPTION_COUNT, "N", "how many"},
-    [OPT_VALVES] = {"valves", 0, OPTION_COUNT, "N", "how many a cylinder has"},
+    [OPT_VALVES] = {"valves", 0, OPTION_COUNT, "N", "how many a cylinder has; 2 unless said"},
 };
 
 static Str today(Arena *a) {
@@ -43,6 +43,8 @@ static bool fill(Run *run, Book *b, Str name, Str *text, bool *rows) {
         TemplateWord *w = &words[count++];
         *w = (TemplateWord){str_from(new_options[i].name), str_from(run->args.options[i].text)};
         if (i == OPT_DAY && !w->text.n) w->text = today(run->arena);
+        bool sized = run->args.options[OPT_CYLINDERS].given;
+        if (i == OPT_VALVES && sized && !w->text.n) w->text = STR("2"); /* written into the log */
         if (i == OPT_LIKE) {
             w->text = (Str){0};
             if (!read_like(run, b, &w->text)) return false;

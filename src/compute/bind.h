@@ -165,6 +165,7 @@ Reading *put_words(Binder *b, TagId id, SubjectId subject, Str text);
 bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *si,
                    const Unit **unit);
 /* The unit a text names, with findings for an unknown or wrong one. */
+/* of_what: words before the name in a finding, or NULL. */
 const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of);
 
 /* bind_subject.c */

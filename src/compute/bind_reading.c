@@ -360,7 +360,7 @@ static bool read_stock(Binder *b, const Tag *tag, TagId id, Str text, Stock *out
         s->size = n.value;
         Str name = str_trim(str_skip(one, n.len));
         if (!name.n) continue;
-        const Unit *u = read_unit(b, name, tag->dim, "", tag->name);
+        const Unit *u = read_unit(b, name, tag->dim, NULL, tag->name);
         if (!u) return false;
         if (unit && u != unit) {
             fault(b, UNKNOWN_UNIT, text,

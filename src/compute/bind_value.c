@@ -41,9 +41,9 @@ const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of)
     }
     if (u->dim != dim) {
         const char *is = dim_name(u->dim), *want = dim_name(dim);
-        fault(b, WRONG_DIMENSION, text, "`%.*s` measures %s, but %s `%.*s` is %s", STR_ARG(text),
-              *is ? is : "another quantity", of_what, STR_ARG(of),
-              *want ? want : "another quantity");
+        fault(b, WRONG_DIMENSION, text, "`%.*s` measures %s, but %s%s`%.*s` is %s", STR_ARG(text),
+              *is ? is : "another quantity", of_what ? of_what : "", of_what ? " " : "",
+              STR_ARG(of), *want ? want : "another quantity");
         return NULL;
     }
     return u;
@@ -141,7 +141,7 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
         unit = str_trim((Str){unit.p, unit.n - 1});
     }
     if (!unit.n) return true;
-    v->unit = read_unit(b, unit, tag->dim, "", tag->name);
+    v->unit = read_unit(b, unit, tag->dim, NULL, tag->name);
     v->unit_flags = READ_UNIT_WRITTEN;
     return v->unit != NULL;
 }
@@ -223,7 +223,7 @@ static bool starts_unit(char c) {
  */
 static bool take_list_unit(Binder *b, const Tag *tag, Str *rest, Values *out) {
     Str text = take_unit(rest);
-    const Unit *unit = read_unit(b, text, tag->dim, "", tag->name);
+    const Unit *unit = read_unit(b, text, tag->dim, NULL, tag->name);
     if (!unit) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         if (out->items[i].missing || out->items[i].unit) continue;
