@@ -248,18 +248,47 @@ static bool put_said(Index *x, int64_t id, const Digest *d, Err *err) {
     return db_run(x, s, err);
 }
 
+/* Half a million of them wait to be sorted: a row and its texts in as few bytes as it takes. */
+struct LaterValue {
+    int64_t least, spread, ever_least, ever_greatest;
+    uint32_t job, places, deltas;
+    uint16_t at, of, how, tag;
+    uint8_t form;
+    char text[]; /* at, of, how and deltas, one behind the other: the lengths are above */
+};
+
+static char *put_text(char *to, Str s) {
+    if (s.n) memcpy(to, s.p, s.n);
+    return to + s.n;
+}
+
+static struct LaterValue *later_value(Arena *a, const LastRow *r, int64_t job, int64_t places) {
+    size_t size = r->at.n + r->of.n + r->how.n + r->deltas.n;
+    struct LaterValue *v = arena_alloc(a, sizeof *v + size);
+    *v = (struct LaterValue){.least = r->least,
+                             .spread = r->spread,
+                             .ever_least = r->ever_least,
+                             .ever_greatest = r->ever_greatest,
+                             .job = (uint32_t)job,
+                             .places = (uint32_t)places,
+                             .deltas = (uint32_t)r->deltas.n,
+                             .at = (uint16_t)r->at.n,
+                             .of = (uint16_t)r->of.n,
+                             .how = (uint16_t)r->how.n,
+                             .tag = r->tag,
+                             .form = (uint8_t)r->form};
+    put_text(put_text(put_text(put_text(v->text, r->at), r->of), r->how), r->deltas);
+    return v;
+}
+
 static bool keep_later(Index *x, Later *l, int64_t id, const Digest *d, Err *err) {
     Arena *a = l->arena;
     for (uint32_t i = 0; i < d->lasts.count; i++) {
-        LastRow row = d->lasts.items[i];
-        row.job = id;
-        row.at = arena_str(a, row.at);
-        row.of = arena_str(a, row.of);
-        if (row.places.n && !(row.places_id = places_number(x, row.places, err))) return false;
-        row.places = (Str){0};
-        row.how = arena_str(a, row.how);
-        row.deltas = arena_str(a, row.deltas);
-        row_add(a, &l->lasts, row);
+        const LastRow *row = &d->lasts.items[i];
+        int64_t places = row->places.n ? places_number(x, row->places, err) : 0;
+        if (row->places.n && !places) return false;
+        struct LaterValue *value = later_value(a, row, id, places);
+        row_add(a, &l->lasts, value);
     }
     for (uint32_t i = 0; i < d->words.count; i++) {
         WordRow row = d->words.items[i];
@@ -294,11 +323,12 @@ static int order(int64_t a, int64_t b) {
 }
 
 static int by_value(const void *p, const void *q) {
-    const LastRow *a = p, *b = q;
+    const struct LaterValue *a = *(struct LaterValue *const *)p,
+                            *b = *(struct LaterValue *const *)q;
     int c = order(a->tag, b->tag);
     if (!c) c = order(a->least, b->least);
     if (!c) c = order(a->job, b->job);
-    return c ? c : str_cmp(a->at, b->at);
+    return c ? c : str_cmp((Str){a->text, a->at}, (Str){b->text, b->at});
 }
 
 /* Of equal words the one that counts stands first: the others are passed over. */
@@ -310,22 +340,23 @@ static int by_word(const void *p, const void *q) {
     return c ? c : order(b->now, a->now);
 }
 
-static bool put_last(Index *x, const LastRow *r, Err *err) {
+static bool put_last(Index *x, const struct LaterValue *v, Err *err) {
     sqlite3_stmt *s = db_statement(x, S_LAST_PUT, err);
     if (!s) return false;
-    bool ever = r->ever_least <= r->ever_greatest;
-    sqlite3_bind_int64(s, 1, r->tag);
-    sqlite3_bind_int64(s, 2, r->least);
-    sqlite3_bind_int64(s, 3, r->job);
-    sqlite3_bind_text64(s, 4, r->at.n ? r->at.p : "", r->at.n, SQLITE_STATIC, SQLITE_UTF8);
-    sqlite3_bind_int64(s, 5, r->spread);
-    bind_str(s, 6, r->of);
-    bind_some(s, 7, r->places_id, r->places_id != 0);
-    bind_str(s, 8, r->how);
-    bind_some(s, 9, r->form, r->form != 0);
-    bind_str(s, 10, r->deltas);
-    bind_some(s, 11, r->ever_least, ever);
-    bind_some(s, 12, r->ever_greatest, ever);
+    bool ever = v->ever_least <= v->ever_greatest;
+    const char *of = v->text + v->at, *how = of + v->of, *deltas = how + v->how;
+    sqlite3_bind_int64(s, 1, v->tag);
+    sqlite3_bind_int64(s, 2, v->least);
+    sqlite3_bind_int64(s, 3, v->job);
+    sqlite3_bind_text64(s, 4, v->text, v->at, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 5, v->spread);
+    bind_str(s, 6, (Str){of, v->of});
+    bind_some(s, 7, v->places, v->places != 0);
+    bind_str(s, 8, (Str){how, v->how});
+    bind_some(s, 9, v->form, v->form != 0);
+    bind_str(s, 10, (Str){deltas, v->deltas});
+    bind_some(s, 11, v->ever_least, ever);
+    bind_some(s, 12, v->ever_greatest, ever);
     return db_run(x, s, err);
 }
 
@@ -343,7 +374,7 @@ bool insert_later(Index *x, Later *l, Err *err) {
     if (l->lasts.count) qsort(l->lasts.items, l->lasts.count, sizeof *l->lasts.items, by_value);
     if (l->words.count) qsort(l->words.items, l->words.count, sizeof *l->words.items, by_word);
     for (uint32_t i = 0; i < l->lasts.count; i++) {
-        if (!put_last(x, &l->lasts.items[i], err)) return false;
+        if (!put_last(x, l->lasts.items[i], err)) return false;
     }
     for (uint32_t i = 0; i < l->words.count; i++) {
         if (!put_word(x, &l->words.items[i], err)) return false;

@@ -198,7 +198,7 @@ int64_t thousandths(const Tag *tag, double si); /* of the last shown place; INT6
 
 typedef struct Later { /* rows that are put in sorted, at the end: the file stays small */
     Arena *arena;
-    ROWS(LastRow) lasts;
+    ROWS(struct LaterValue *) lasts;
     ROWS(WordRow) words;
 } Later;
 

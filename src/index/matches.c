@@ -53,13 +53,13 @@ static void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag) {
 static void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out) {
     *out =
         (RunRead){.entry = sqlite3_column_int64(s, 0),
-                  .at = arena_str(q->arena, column_str(s, 1)),
+                  .at = column_str(s, 1),
                   .at_unit = unit_name(q, sqlite3_column_int64(s, 2)),
                   .unit = unit_name(q, sqlite3_column_int64(s, 3)),
-                  .of = arena_str(q->arena, column_str(s, 4)),
+                  .of = column_str(s, 4),
                   .places = sqlite3_column_int64(s, 5),
-                  .stem = arena_str(q->arena, column_str(s, 6)),
-                  .texts = arena_str(q->arena, column_str(s, 7)),
+                  .stem = column_str(s, 6),
+                  .texts = column_str(s, 7),
                   .width = sqlite3_column_type(s, 8) == SQLITE_NULL ? -1 : sqlite3_column_int(s, 8),
                   .line = sqlite3_column_int64(s, 9),
                   .step = sqlite3_column_int64(s, 10),
@@ -86,7 +86,7 @@ static void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *m
     char last = part.n ? part.p[part.n - 1] : 0;
     *mark = last == '?' || last == 'x' || last == '^' || last == '~' ? last : 0;
     if (*mark) part.n--;
-    *text = full_name(q, r->stem, part);
+    *text = full_name(q, r->stem, arena_str(q->arena, part));
 }
 
 static int64_t run_count(const RunRead *r, const Tag *tag, Str text) {
@@ -149,9 +149,9 @@ static bool locate(Query *q, const ShownValue *v, Match *m) {
         Str text;
         char mark;
         for (uint32_t i = 0; i < names.count; i++) {
+            if (!str_eq(names.items[i], v->name)) continue;
             run_value(q, &r, i, &text, &mark);
-            if (mark || !str_eq(names.items[i], v->name)) continue;
-            if (run_count(&r, v->tag, text) != v->count) continue;
+            if (mark || run_count(&r, v->tag, text) != v->count) continue;
             fill_reading(q, m, &r, v, i, text);
             entry = r.entry;
             found = true;
@@ -274,15 +274,15 @@ static bool hold_ever(Query *q, ShownValue base, Holding *out, FoundJob *job) {
                 !subject_matches(base.c->subject, r.of, names.items[i]))
                 continue;
             base.count = count;
-            base.of = r.of;
+            base.of = arena_str(q->arena, r.of);
             base.name = names.items[i];
-            base.at = r.at;
+            base.at = arena_str(q->arena, r.at);
             row_add(q->arena, out, base);
             Match m = {.kind = MATCH_READING,
                        .tag = base.tag->name,
-                       .subject =
-                           base.tag->of == CLASS_ENGINE ? (Str){0} : full_name(q, r.of, base.name),
-                       .at = r.at};
+                       .subject = base.tag->of == CLASS_ENGINE ? (Str){0}
+                                                               : full_name(q, base.of, base.name),
+                       .at = base.at};
             fill_reading(q, &m, &r, &base, i, text);
             if (!day_of_entry(q, base.id, r.entry, &m.day)) return false;
             add_match(q, job, m);

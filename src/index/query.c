@@ -18,7 +18,7 @@ const char *match_kind_name(MatchKind kind) {
  * ---------------------------------------------------------------------- */
 
 /* A JSON array of texts, as digest_names writes it. */
-bool names_of(Query *q, int64_t places, Names *out) {
+static bool read_names(Query *q, int64_t places, Names *out) {
     sqlite3_stmt *s = db_statement(q->x, S_PLACES_GET, q->err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, places);
@@ -26,18 +26,30 @@ bool names_of(Query *q, int64_t places, Names *out) {
         return err_set(q->err, ERR_INDEX, "the index '%s' lacks a list of places", q->x->path);
     Str json = column_str(s, 0);
     Names names = {.items = arena_array(q->arena, json.n / 3 + 1, sizeof *names.items)};
+    char *room = arena_alloc(q->arena, json.n + 1);
     for (size_t i = 0; i < json.n; i++) {
         if (json.p[i] != '"') continue;
-        char *text = arena_alloc(q->arena, json.n);
         size_t n = 0;
+        char *text = room;
         for (i++; i < json.n && json.p[i] != '"'; i++) {
             if (json.p[i] == '\\' && i + 1 < json.n) i++;
             text[n++] = json.p[i];
         }
+        room += n;
         names.items[names.count++] = (Str){text, n};
     }
     sqlite3_reset(s);
     *out = names;
+    return true;
+}
+
+bool names_of(Query *q, int64_t places, Names *out) {
+    size_t at = (size_t)places % (sizeof q->named / sizeof *q->named);
+    if (q->named[at].places != places) {
+        if (!read_names(q, places, &q->named[at].names)) return false;
+        q->named[at].places = places;
+    }
+    *out = q->named[at].names;
     return true;
 }
 

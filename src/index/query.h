@@ -16,6 +16,11 @@ typedef struct LastValues { /* a row of t_last, read */
     int64_t ever_least, ever_greatest;
 } LastValues;
 
+typedef struct Names { /* of a list of places */
+    Str *items;
+    uint32_t count;
+} Names;
+
 typedef struct Query {
     Index *x;
     const Ask *ask;
@@ -26,13 +31,13 @@ typedef struct Query {
     uint8_t *hits; /* by job: how many parts of the question hold */
     uint8_t wanted;
     ROWS(LastHit) lasts[ASK_MOST]; /* by condition */
+    struct {                       /* lists of places that were read, by their number */
+        int64_t places;
+        Names names;
+    } named[64];
 } Query;
 
 /* The names of a list of places; false on failure. */
-typedef struct Names {
-    Str *items;
-    uint32_t count;
-} Names;
 bool names_of(Query *q, int64_t places, Names *out) __attribute__((warn_unused_result));
 /* `of` and name together. */
 Str full_name(Query *q, Str of, Str name);
