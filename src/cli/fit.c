@@ -115,6 +115,7 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
     const Fit *fit = f->ask->fit;
     Str place = v->classes[fit->place].name;
     Str item = fit->item == CLASS_NONE ? (Str){0} : v->classes[fit->item].name;
+    Str aim = fit->aim == TAG_NONE ? STR("TAG") : v->tags[fit->aim].name;
     Str at = subject_name(o->job, f->at, run->arena);
     switch (f->trouble) {
     case FIT_FINE: return true;
@@ -140,6 +141,16 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
         return err_set(&run->err, ERR_LIMIT,
                        "more limits or sizes than a fit can tell apart (%d limits, %d sizes)",
                        FIT_LIMITS, FIT_THICKNESSES);
+    case FIT_NO_MEASURE:
+        return err_set(&run->err, ERR_USAGE,
+                       "%s has neither a limit nor an aim to choose by: write one, as 'aim %.*s = "
+                       "...' or 'limit %.*s = ... by shop'",
+                       o->target.path, STR_ARG(aim), STR_ARG(aim));
+    case FIT_UNKNOWN:
+        return err_set(&run->err, ERR_USAGE,
+                       "nothing can be foretold for this fit: %.*s is missing or in doubt in %s",
+                       STR_ARG(f->missing == TAG_NONE ? aim : v->tags[f->missing].name),
+                       o->target.path);
     }
     return true;
 }

@@ -58,34 +58,54 @@ static bool start(FitWork *w, const State *s, const FitAsk *ask, Arena *a, FitAn
     return out->trouble == FIT_FINE;
 }
 
+/* Nothing is called best by a measure that nobody could take. */
+static bool can_be_measured(FitWork *w) {
+    FitAnswer *out = w->out;
+    TagId lacks = w->blame_aim;
+    for (uint32_t l = 0; l < w->local && lacks == TAG_NONE; l++)
+        if (!out->limit[l].judged) lacks = out->limit[l].missing;
+    if (w->aim_set && !out->has_aim)
+        out->trouble = FIT_UNKNOWN;
+    else if (!out->has_aim && !w->judged)
+        out->trouble = lacks == TAG_NONE ? FIT_NO_MEASURE : FIT_UNKNOWN;
+    out->missing = lacks;
+    return out->trouble == FIT_FINE;
+}
+
 bool fit_job(const State *s, const FitAsk *ask, Arena *a, FitAnswer *out, Err *err) {
     FitWork w;
     if (!start(&w, s, ask, a, out)) return true;
     w.scratch = arena_new();
     set_step(&w);
+    w.blame_aim = TAG_NONE;
     try_all(&w);
-    bool done = solve(&w, err);
-    if (done && !ask->whether) {
+    bool measured = can_be_measured(&w);
+    bool done = !measured || solve(&w, err);
+    if (measured && done && !ask->whether) {
         what_if_limits(w.what_if, w.forces, out->limits, a);
         read_before(&w);
         if (out->result.choice) read_after(&w);
         if (out->result.choice) find_unsure(&w);
         find_reasons(&w);
+        if (out->result.status == FIT_NONE) find_near(&w);
     }
     arena_free(w.scratch);
     return done;
 }
 
-static bool ready_for(const State *s, const Fit *fit) {
+/* Places, something to choose from, and what it is chosen by can be computed at all. */
+static bool ready_for(const State *s, Eval *e, const Fit *fit) {
     const Job *j = s->job;
     if (j->classes[fit->place].count == 0) return false;
+    if (fit->aim != TAG_NONE && !tag_possible(e, fit->aim)) return false;
     if (fit->item != CLASS_NONE) return j->classes[fit->item].count > 0;
     return fit->stock != TAG_NONE && j->chain->row[fit->stock] != CHAIN_NO_ROW;
 }
 
 const Fit *fit_default(const State *s) {
     const Vocab *v = s->job->vocab;
+    Eval *e = eval_new(s, s->arena);
     for (uint16_t i = 0; i < v->fit_count; i++)
-        if (ready_for(s, &v->fits[i])) return &v->fits[i];
+        if (ready_for(s, e, &v->fits[i])) return &v->fits[i];
     return NULL;
 }

@@ -66,17 +66,21 @@ typedef enum FitTrouble { /* why there is nothing to solve */
                           FIT_FINE,
                           FIT_NO_PLACES,
                           FIT_NO_ITEMS,
-                          FIT_NO_STOCK, /* neither item nor size to choose */
-                          FIT_HELD,     /* nothing sits at a held place */
-                          FIT_MANY_SIT, /* several items sit at one place: say which slot */
-                          FIT_TOO_MANY, /* limits or sizes beyond what can be told apart */
+                          FIT_NO_STOCK,   /* neither item nor size to choose */
+                          FIT_HELD,       /* nothing sits at a held place */
+                          FIT_MANY_SIT,   /* several items sit at one place: say which slot */
+                          FIT_TOO_MANY,   /* limits or sizes beyond what can be told apart */
+                          FIT_NO_MEASURE, /* neither a limit nor an aim to choose by */
+                          FIT_UNKNOWN, /* what it should be chosen by cannot be computed anywhere:
+                                          `missing` */
 } FitTrouble;
 
 typedef struct FitAnswer {
     const FitAsk *ask;
     const Job *job;
     FitTrouble trouble;
-    SubjectId at; /* FIT_HELD, FIT_MANY_SIT: where */
+    SubjectId at;  /* FIT_HELD, FIT_MANY_SIT: where */
+    TagId missing; /* FIT_UNKNOWN */
     SubjectId *place;
     uint32_t places;
     SubjectId *candidate;

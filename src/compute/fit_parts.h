@@ -62,12 +62,24 @@ typedef struct FitWork {
     int64_t middle; /* of `evens`: half steps over `lowest` */
     double lowest;
     TagId *blame_place, *blame_item;
+    TagId blame_aim;
+    bool aim_set;        /* there is an aim, though its tag may have no value */
     bool *place_nominal; /* every choice there rests on a card */
 } FitWork;
 
 /* fit_gather.c */
 bool gather(FitWork *w);
 /* fit_try.c */
+typedef struct Round { /* what sits at each place in one evaluation */
+    SubjectId *item;
+    uint32_t *column; /* UINT32_MAX: nothing */
+    double *adjust;
+    size_t stack;
+} Round;
+
+Round round_new(FitWork *w);
+void seat_round(FitWork *w, Round *r, uint32_t shift, double adjust);
+uint32_t round_turns(const FitWork *w); /* so many shifts bring every item to every place */
 void gather_limits(FitWork *w);
 void try_all(FitWork *w);
 void try_misses(FitWork *w);
@@ -85,6 +97,7 @@ bool solve(FitWork *w, Err *err);
 bool usable(const FitWork *w, size_t place, size_t item, size_t stack);
 /* fit_reason.c */
 void find_reasons(FitWork *w);
+/* fit_near.c */
 void find_near(FitWork *w);
 /* fit_unsure.c */
 void find_unsure(FitWork *w);

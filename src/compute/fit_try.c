@@ -62,14 +62,7 @@ void seat_all(FitWork *w, const SubjectId *item, const double *adjust) {
             what_if_set(w->what_if, k, adjust[p]);
 }
 
-typedef struct Round { /* what sits at each place in one evaluation */
-    SubjectId *item;
-    uint32_t *column; /* UINT32_MAX: nothing */
-    double *adjust;
-    size_t stack;
-} Round;
-
-static Round round_new(FitWork *w) {
+Round round_new(FitWork *w) {
     uint32_t n = w->out->places + 1;
     return (Round){arena_array(w->arena, n, sizeof(SubjectId)),
                    arena_array(w->arena, n, sizeof(uint32_t)),
@@ -77,15 +70,14 @@ static Round round_new(FitWork *w) {
 }
 
 /* Place p gets item p + shift, so that over all shifts each item comes to each place. */
-static void seat_round(FitWork *w, Round *r, uint32_t shift, size_t stack) {
+void seat_round(FitWork *w, Round *r, uint32_t shift, double adjust) {
     uint32_t n = w->out->places, m = w->columns, turn = m > n ? m : n;
-    r->stack = stack;
     for (uint32_t p = 0; p < n; p++) {
         uint32_t c = w->fit->item == CLASS_NONE ? p : (p + shift) % turn;
         r->column[p] = c < m ? c : UINT32_MAX;
         bool item = w->fit->item != CLASS_NONE && c < m;
         r->item[p] = item ? w->out->candidate[c] : SUBJECT_NONE;
-        r->adjust[p] = w->thick[stack];
+        r->adjust[p] = adjust;
     }
     seat_all(w, r->item, r->adjust);
 }
@@ -123,12 +115,14 @@ static void look_at_aim(FitWork *w, const Round *r, Eval *e) {
             w->j->subjects[id].kind == SUBJECT_CARRIED)
             continue;
         Combination *c = combination(w, p, r->column[p], r->stack);
+        double aim = w->fit->evens ? 0 : eval_aim(e, w->fit->aim, id, NULL);
+        w->aim_set |= !isnan(aim);
         if (col->st[i] & V_MISSING) {
+            w->blame_aim = (TagId)col->from[i];
             w->blame_place[p] = w->blame_item[r->column[p]] = (TagId)col->from[i];
             continue;
         }
         c->nominal |= (col->st[i] & V_NOMINAL) != 0;
-        double aim = w->fit->evens ? 0 : eval_aim(e, w->fit->aim, id, NULL);
         double off = isnan(aim) ? 0 : (col->v[i] - aim) / w->out->step;
         double rounded = fmax(-FIT_DEVIATION_MOST, fmin(off, FIT_DEVIATION_MOST));
         int32_t steps = (int32_t)llround(rounded + copysign(1e-7, rounded));
@@ -163,14 +157,19 @@ static void share_base(FitWork *w) {
     w->what_if->moves = w->moves.moves;
 }
 
-static void each_round(FitWork *w, void (*visit)(FitWork *w, const Round *r, Eval *e)) {
+uint32_t round_turns(const FitWork *w) {
     uint32_t n = w->out->places, m = w->columns;
-    uint32_t turns = w->fit->item == CLASS_NONE ? 1 : m > n ? m : n;
+    return w->fit->item == CLASS_NONE ? 1 : m > n ? m : n;
+}
+
+static void each_round(FitWork *w, void (*visit)(FitWork *w, const Round *r, Eval *e)) {
+    uint32_t turns = round_turns(w);
     Round r = round_new(w);
     for (size_t stack = 0; stack < w->out->stacks.count; stack++) {
         if (w->out->stacks.pieces[stack] < w->fit->least) continue;
         for (uint32_t shift = 0; shift < turns; shift++) {
-            seat_round(w, &r, shift, stack);
+            r.stack = stack;
+            seat_round(w, &r, shift, w->thick[stack]);
             if (!w->what_if->base) share_base(w);
             visit(w, &r, what_if_eval(w->what_if, w->scratch));
             arena_reset(w->scratch);

@@ -23,9 +23,17 @@ static void put_text(Json *o, const char *name, Str text) {
 
 /* To nine digits: what lies behind is the arithmetic's, not the engine's. */
 static void put_double(Json *o, double v) {
-    int digits = v == 0 ? 0 : 8 - (int)floor(log10(fabs(v)));
-    double scale = pow(10, digits);
-    buf_double(o->out, digits > 300 ? 0 : round(v * scale) / scale);
+    enum { DIGITS = 9, PLACES_MOST = 15 };
+    int before = v == 0 ? 1 : (int)floor(log10(fabs(v))) + 1;
+    int places = before >= DIGITS ? 0 : DIGITS - before;
+    size_t start = o->out->n;
+    buf_fixed(o->out, v, places > PLACES_MOST ? PLACES_MOST : places);
+    if (o->out->failed || str_find_char(str_skip(buf_str(o->out), start), '.', 0) == SIZE_MAX)
+        return;
+    while (o->out->p[o->out->n - 1] == '0')
+        o->out->n--;
+    if (o->out->p[o->out->n - 1] == '.') o->out->n--;
+    o->out->p[o->out->n] = '\0';
 }
 
 static void put_units(Json *o) {

@@ -62,9 +62,8 @@ static void grid(Buf *out, const FitAnswer *f, bool items, bool adjusters, Arena
         if (!(items && item_changes(f, p)) && !(adjusters && adjust_changes(f, p))) continue;
         Str name = subject_name(f->job, f->place[p], a);
         buf_printf(out, "%-*.*s", (int)corner.n, STR_ARG(name));
-        if (items)
-            buf_printf(out, " | %-*.*s", (int)item.n,
-                       STR_ARG(subject_name(f->job, f->after.item[p], a)));
+        Str there = items ? subject_name(f->job, f->after.item[p], a) : (Str){0};
+        if (items) buf_printf(out, " | %-*.*s", adjusters ? (int)item.n : 0, STR_ARG(there));
         if (adjusters) buf_printf(out, " | %.*s", STR_ARG(size_text(f, f->after.adjust[p], a)));
         buf_putc(out, '\n');
     }
@@ -90,10 +89,11 @@ static void lines_under(Buf *out, const FitAnswer *f, Arena *a) {
 
 Str fit_lines(const FitAnswer *f, Date day, Arena *a) {
     const Fit *fit = f->ask->fit;
+    if (!f->result.choice) return (Str){0};
     bool any = false;
     for (uint32_t p = 0; p < f->places; p++)
         any |= item_changes(f, p) || adjust_changes(f, p);
-    if (!any || !f->result.choice) return (Str){0};
+    if (!any) return (Str){0};
     bool with = f->sizes && f->job->vocab->tags[fit->adjust].of == fit->place;
     Buf out = {0};
     char text[DATE_TEXT];

@@ -191,13 +191,17 @@ static void count_broken(Text *t) {
     if (!broken && f->limits) say(t, 2, "No limit on it is broken.");
 }
 
-static void sum_deviations(const FitSide *s, uint32_t places, int32_t *worst, int64_t *squares) {
+/* False where one is not known. */
+static bool sum_deviations(const FitSide *s, uint32_t places, int32_t *worst, int64_t *squares) {
+    bool known = true;
     *worst = 0;
     *squares = 0;
     for (uint32_t p = 0; p < places; p++) {
+        known &= s->has_steps[p];
         if (abs(s->steps[p]) > *worst) *worst = abs(s->steps[p]);
         *squares += (int64_t)s->steps[p] * s->steps[p];
     }
+    return known;
 }
 
 static void write_spread(Text *t) {
@@ -231,12 +235,13 @@ static void write_aim(Text *t) {
     int32_t worst;
     int64_t squares;
     Str step = say_difference(t->a, shown(t, t->fit->aim), f->step, true);
-    sum_deviations(&f->before, f->places, &worst, &squares);
-    say(t, 2,
-        "%.*s: at most %d step%s of %.*s off its aim, sum of squares %lld (before: %d and %lld)",
+    bool known = sum_deviations(&f->before, f->places, &worst, &squares);
+    Str before = known ? arena_printf(t->a, "%d and %lld", worst, (long long)squares)
+                       : STR("not known everywhere");
+    say(t, 2, "%.*s: at most %d step%s of %.*s off its aim, sum of squares %lld (before: %.*s)",
         STR_ARG(t->v->tags[t->fit->aim].name), f->result.worst_deviation,
         plural((size_t)f->result.worst_deviation), STR_ARG(step), (long long)f->result.sum_squares,
-        worst, (long long)squares);
+        STR_ARG(before));
 }
 
 static void write_limit(Text *t, uint32_t l) {
@@ -253,7 +258,8 @@ static void write_limit(Text *t, uint32_t l) {
     }
     Str name = limit_name(t, limit->force);
     if (!least) {
-        Str what = limit->missing == TAG_NONE ? STR("its value") : t->v->tags[limit->missing].name;
+        if (limit->missing == TAG_NONE) return; /* it holds nowhere: restated, or another part's */
+        Str what = t->v->tags[limit->missing].name;
         say(t, 2, "%.*s: not judged, %.*s is missing", STR_ARG(name), STR_ARG(what));
         return;
     }
@@ -375,8 +381,8 @@ static void write_block(Text *t, uint32_t l) {
     how.places = places_to_tell(how.unit, b->amount, 0, how.places);
     Str by = b->amount_known ? say_difference(t->a, how, b->amount, true) : (Str){0};
     if (b->enough && b->amount_known)
-        say(t, 2, "%.*s: given way by %.*s, all %u could be served", STR_ARG(limit_name(t, f)),
-            STR_ARG(by), t->f->places);
+        say(t, 2, "%.*s: if it gave way by %.*s, every place could be served",
+            STR_ARG(limit_name(t, f)), STR_ARG(by));
     else
         say(t, 2, "%.*s: without it %zu of %u could be served", STR_ARG(limit_name(t, f)),
             b->served, t->f->places);
