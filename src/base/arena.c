@@ -1,11 +1,12 @@
 #include "base/arena.h"
 #include "base/fatal.h"
 #include <stdalign.h>
+#include <sys/mman.h>
 
 /*
- * A chain of blocks, filled by moving a mark. Blocks come zeroed from calloc, so that handing out
- * memory touches none of it; arena_reset zeroes again what was used. `at` never moves back but in
- * a reset: what is left of a block that was too full for one object is given up.
+ * A chain of blocks, filled by moving a mark. Blocks come zeroed from the system, so that handing
+ * out memory touches none of it; arena_reset zeroes again what was used. `at` never moves back but
+ * in a reset: what is left of a block that was too full for one object is given up.
  */
 enum { ALIGN = alignof(max_align_t), BLOCK_FIRST = 1 << 16, BLOCK_LARGEST = 1 << 20 };
 
@@ -22,9 +23,35 @@ struct Arena {
     size_t next_size;
 };
 
+#if defined MAP_POPULATE && !defined THOU_ARENA_DEBUG
+
+/* Straight from the system, zeroed and mapped at once: meeting each page by a fault of its own
+ * costs a short command more than all of its work. */
+static Block *block_memory(size_t bytes) {
+    int flags = MAP_PRIVATE | MAP_ANONYMOUS | MAP_POPULATE;
+    void *p = mmap(NULL, bytes, PROT_READ | PROT_WRITE, flags, -1, 0);
+    return p == MAP_FAILED ? NULL : p;
+}
+
+static void block_free(Block *b) {
+    munmap(b, sizeof(Block) + b->size);
+}
+
+#else
+
+static Block *block_memory(size_t bytes) {
+    return calloc(1, bytes);
+}
+
+static void block_free(Block *b) {
+    free(b);
+}
+
+#endif
+
 static Block *block_new(size_t size) {
     if (size > SIZE_MAX - sizeof(Block)) fatal("out of memory");
-    Block *b = calloc(1, sizeof(Block) + size);
+    Block *b = block_memory(sizeof(Block) + size);
     if (!b) fatal("out of memory");
     b->size = size;
     return b;
@@ -40,7 +67,7 @@ Arena *arena_new(void) {
 static void free_blocks(Arena *a) {
     for (Block *b = a->first, *next; b; b = next) {
         next = b->next;
-        free(b);
+        block_free(b);
     }
 }
 
