@@ -113,63 +113,67 @@ static bool write_changes(Opening *o, Look *look, Err *err) {
     return false;
 }
 
-/* False with *err set, or with *dead set: then it must be made anew. */
-static bool bring_up_to_date(Opening *o, bool *dead, Err *err) {
+/* False with *err set, or with *dead set: then it must be made anew. What was found before the lock
+ * was ours serves, unless another process has renewed the index since. */
+static bool bring_up_to_date(Opening *o, Look *look, bool *dead, Err *err) {
     Index *x = o->x;
-    Look look = {0};
-    if (!look_at(x, o->plan->now_ns, o->arena, &look, err)) return false;
-    bool ok = true;
-    if (look.count && mostly_dead(x, &look)) {
-        *dead = true;
-        ok = false;
-    } else if (look.count || (look.refresh && o->writable)) {
-        ok = write_changes(o, &look, err);
+    bool holds;
+    if (!look_holds(x, look, &holds, err)) return false;
+    if (!holds) {
+        look_release(look);
+        *look = (Look){0};
+        if (!look_at(x, o->plan->now_ns, o->arena, look, err)) return false;
     }
-    look_release(&look);
-    return ok;
+    if (look->count && mostly_dead(x, look)) {
+        *dead = true;
+        return false;
+    }
+    bool worth = look->count || (look->refresh && o->writable);
+    return !worth || write_changes(o, look, err);
 }
 
 static const char *why_anew(DbState state) {
     return state == DB_DAMAGED ? "the index was damaged and has been made anew" : NULL;
 }
 
-static bool anything_to_do(Opening *o, bool *found, Err *err) {
-    Look look = {0};
-    if (!look_at(o->x, o->plan->now_ns, o->arena, &look, err)) return false;
-    *found = look.count > 0 || look.refresh;
-    look_release(&look);
-    return true;
+/* Opened, looked at, and up to date: *done. Else it is closed again, for it may be another's by the
+ * time the lock is ours; *look is what was found. */
+static bool try_as_it_is(Opening *o, Look *look, bool *done, Err *err) {
+    Index *x = o->x;
+    Err failed = {0};
+    DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
+    *done = state == DB_SOUND && o->plan->as_is;
+    if (*done || state != DB_SOUND) return true;
+    bool looked = look_at(x, o->plan->now_ns, o->arena, look, &failed);
+    *done = looked && !look->count && !look->refresh;
+    if (*done) return true;
+    db_close(x);
+    if (looked || failed.kind == ERR_INDEX) return true; /* damage is met again, and mended */
+    *err = failed;
+    return false;
 }
 
-static bool open_and_renew(Opening *o, Err *err) {
+static bool open_and_renew(Opening *o, Look *look, Err *err) {
     Index *x = o->x;
-    DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
-    bool todo = true, dead = false;
+    bool done, dead = false;
     Err failed = {0};
-    if (state == DB_SOUND && o->plan->as_is) return true;
-    if (state == DB_SOUND && !anything_to_do(o, &todo, &failed)) {
-        if (failed.kind != ERR_INDEX) goto fail;
-        state = DB_DAMAGED;
-        db_close(x);
-    }
-    if (state == DB_SOUND && !todo) return true;
-    db_close(x); /* it may be another's by the time the lock is ours */
+    if (!try_as_it_is(o, look, &done, err)) return false;
+    if (done) return true;
     if (!lock_folder(o, err)) return false;
-    if (!o->plan->anew && failed.kind == ERR_NONE) state = db_open(x, o->path, err);
-    failed = (Err){0};
+    DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
     if (state == DB_SOUND) {
-        if (bring_up_to_date(o, &dead, &failed)) return true;
+        if (bring_up_to_date(o, look, &dead, &failed)) return true;
         db_close(x);
-        if (!dead && failed.kind != ERR_INDEX) goto fail;
+        if (!dead && failed.kind != ERR_INDEX) {
+            *err = failed;
+            return false;
+        }
         if (!dead) state = DB_DAMAGED;
     }
     o->news->rebuilt = why_anew(state);
     o->news->read = o->news->gone = 0;
     x->in_memory = false;
     return make_anew(o, err);
-fail:
-    *err = failed;
-    return false;
 }
 
 static bool count_jobs(Index *x, IndexNews *news, Err *err) {
@@ -189,7 +193,9 @@ bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Er
     *news = (IndexNews){0};
     Opening o = {.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
     index_new_files(&o);
-    bool ok = open_and_renew(&o, err) && count_jobs(x, news, err);
+    Look look = {0};
+    bool ok = open_and_renew(&o, &look, err) && count_jobs(x, news, err);
+    look_release(&look);
     if (o.lock >= 0) close(o.lock);
     arena_free(o.arena);
     if (!ok) {

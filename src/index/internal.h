@@ -92,6 +92,7 @@ typedef struct Look {
     Stamps stamps; /* as the folder is now */
     Change *changes;
     uint32_t count, room;
+    int64_t was_renewed_ns; /* clock of the stored stamps that these were compared with */
     bool refresh; /* nothing changed, but stamps should be stored again: some were too young */
 } Look;
 
@@ -104,6 +105,8 @@ bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_un
 /* Stats every file of the book and compares with the stored stamps. */
 bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err)
     __attribute__((warn_unused_result));
+/* Whether the index is still the one that was compared with. */
+bool look_holds(Index *x, const Look *l, bool *holds, Err *err) __attribute__((warn_unused_result));
 bool look_store(Index *x, const Stamps *s, Err *err) __attribute__((warn_unused_result));
 const char *look_path(const Index *x, FileKind kind, Str name, Arena *a);
 

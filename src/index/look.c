@@ -37,6 +37,23 @@ void look_release(Look *l) {
     buf_release(&l->stamps.names);
 }
 
+static bool renewed_at(Index *x, int64_t *ns, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_ABOUT_GET, err);
+    if (!s) return false;
+    bind_str(s, 1, STR("renewed"));
+    int rc = sqlite3_step(s);
+    *ns = rc == SQLITE_ROW ? sqlite3_column_int64(s, 0) : 0;
+    sqlite3_reset(s);
+    return rc == SQLITE_ROW || rc == SQLITE_DONE || db_fail(x, err);
+}
+
+bool look_holds(Index *x, const Look *l, bool *holds, Err *err) {
+    int64_t ns;
+    if (!renewed_at(x, &ns, err)) return false;
+    *holds = ns == l->was_renewed_ns;
+    return true;
+}
+
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     sqlite3_stmt *s = db_statement(x, S_LOOK_GET, err);
     if (!s) return false;
@@ -51,11 +68,7 @@ bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     }
     sqlite3_reset(s);
     if (rc != SQLITE_ROW && rc != SQLITE_DONE) return db_fail(x, err);
-    s = db_statement(x, S_ABOUT_GET, err);
-    if (!s) return false;
-    bind_str(s, 1, STR("renewed"));
-    if (sqlite3_step(s) == SQLITE_ROW) out->renewed_ns = sqlite3_column_int64(s, 0);
-    sqlite3_reset(s);
+    if (!renewed_at(x, &out->renewed_ns, err)) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Stamp *f = &out->items[i];
         if ((size_t)f->name + f->name_len > out->names.n || f->kind >= KINDS)
@@ -256,6 +269,7 @@ bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err) {
     bool ok = look_load(x, &was, a, err) && look_around(x, a, &l.stamps, err);
     if (!ok) goto done;
     drop_absent(&l.stamps);
+    l.was_renewed_ns = was.renewed_ns;
     Match m = {.was = &was, .seen = arena_array(a, was.count + 1, 1)};
     for (uint32_t i = 0; i < l.stamps.count; i++)
         compare(x, &l, &m, i, a, scratch);
