@@ -14,7 +14,6 @@ typedef struct CheckPlan {
     uint32_t count;
     unsigned threads;
     bool json;
-    bool progress; /* stderr is a terminal */
 } CheckPlan;
 
 /* Checks every target, and writes their findings to `out` in the order of the targets. Each thread

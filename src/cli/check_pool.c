@@ -1,12 +1,10 @@
 #include "cli/check.h"
 
+#include "cli/progress.h"
 #include "compute/check.h"
 #include "show/findings.h"
 #include <pthread.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
-#include <unistd.h>
 
 /* Results that may wait for an earlier one. Enough that a long log holds nobody up for long. */
 enum { RING = 128, THREADS_MOST = 64 };
@@ -26,41 +24,14 @@ typedef struct Pool {
     pthread_cond_t moved; /* `written` went on */
     uint32_t next, written, waiting;
     Result ring[RING];
-    int64_t started_ms, shown_ms;
+    Progress progress;
 } Pool;
-
-static int64_t now_ms(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
-}
-
-static void wipe_progress(Pool *p) {
-    static const char wipe[] = "\r\033[K";
-    if (!p->shown_ms) return;
-    ssize_t n = write(STDERR_FILENO, wipe, sizeof wipe - 1);
-    (void)n;
-    p->shown_ms = 0;
-}
-
-/* Only when there is something to wait for, and not more often than the eye can follow. */
-static void show_progress(Pool *p) {
-    enum { FIRST_MS = 500, EVERY_MS = 100 };
-    if (!p->plan->progress || p->plan->count < 2) return;
-    int64_t now = now_ms();
-    if (now - p->started_ms < FIRST_MS || now - p->shown_ms < EVERY_MS) return;
-    char line[80];
-    int n = snprintf(line, sizeof line, "\r%u of %u jobs", p->written, p->plan->count);
-    ssize_t written = write(STDERR_FILENO, line, (size_t)n);
-    (void)written;
-    p->shown_ms = now;
-}
 
 /* Puts out every result whose turn has come. The lock is held. */
 static void write_ready(Pool *p) {
     uint32_t before = p->written;
     for (Result *r; (r = &p->ring[p->written % RING])->ready; p->written++) {
-        if (r->text.n || r->err.kind) wipe_progress(p);
+        if (r->text.n || r->err.kind) progress_wipe(&p->progress);
         out_add(p->out, buf_str(&r->text));
         if (r->err.kind) complain("%s", r->err.text);
         p->tally->jobs++;
@@ -71,7 +42,7 @@ static void write_ready(Pool *p) {
         r->ready = false;
     }
     if (p->written == before) return;
-    show_progress(p);
+    progress_show(&p->progress, p->written, p->plan->count);
     if (p->waiting) pthread_cond_broadcast(&p->moved);
 }
 
@@ -131,7 +102,8 @@ void check_files(const CheckPlan *plan, Out *out, Tally *tally) {
     pthread_t threads[THREADS_MOST];
     unsigned started = 0, wanted = plan->threads < THREADS_MOST ? plan->threads : THREADS_MOST;
     if (wanted > plan->count) wanted = plan->count;
-    *p = (Pool){.plan = plan, .out = out, .tally = tally, .started_ms = now_ms()};
+    *p = (Pool){.plan = plan, .out = out, .tally = tally};
+    progress_start(&p->progress, "jobs");
     pthread_mutex_init(&p->lock, NULL);
     pthread_cond_init(&p->moved, NULL);
     /* The first worker is this thread; one that cannot be started is done without. */
@@ -140,7 +112,7 @@ void check_files(const CheckPlan *plan, Out *out, Tally *tally) {
     work(p);
     for (unsigned i = 0; i < started; i++)
         pthread_join(threads[i], NULL);
-    wipe_progress(p);
+    progress_wipe(&p->progress);
     for (unsigned i = 0; i < RING; i++)
         buf_release(&p->ring[i].text);
     pthread_cond_destroy(&p->moved);

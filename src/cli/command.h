@@ -84,6 +84,7 @@ struct Command {
     ROW(find)         \
     ROW(diff)         \
     ROW(keep)         \
+    ROW(list)         \
     ROW(tag)          \
     ROW(help)
 /* clang-format on */
