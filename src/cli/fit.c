@@ -138,19 +138,23 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
                        "with --slot; the other stays where it is",
                        STR_ARG(item), STR_ARG(at));
     case FIT_TOO_MANY:
-        return err_set(&run->err, ERR_LIMIT,
-                       "more limits or sizes than a fit can tell apart (%d limits, %d sizes)",
-                       FIT_LIMITS, FIT_THICKNESSES);
+        return err_set(
+            &run->err, ERR_LIMIT,
+            "more than a fit can hold: %d limits, %d sizes, or 8 million combinations of "
+            "place, item and stack; fit fewer places at once (--only)",
+            FIT_LIMITS, FIT_THICKNESSES);
     case FIT_NO_MEASURE:
         return err_set(&run->err, ERR_USAGE,
                        "%s has neither a limit nor an aim to choose by: write one, as 'aim %.*s = "
                        "...' or 'limit %.*s = ... by shop'",
                        o->target.path, STR_ARG(aim), STR_ARG(aim));
     case FIT_UNKNOWN:
-        return err_set(&run->err, ERR_USAGE,
-                       "nothing can be foretold for this fit: %.*s is missing or in doubt in %s",
-                       STR_ARG(f->missing == TAG_NONE ? aim : v->tags[f->missing].name),
-                       o->target.path);
+        return err_set(
+            &run->err, ERR_USAGE,
+            "nothing can be foretold for this fit: %.*s is missing or in doubt in %s%s",
+            STR_ARG(f->missing == TAG_NONE ? aim : v->tags[f->missing].name), o->target.path,
+            f->missing == fit->adjust && fit->adjust != TAG_NONE ? "; write 0 where there is none"
+                                                                 : "");
     }
     return true;
 }

@@ -4,6 +4,7 @@
 
 #include "compute/check.h"
 #include "compute/eval_parts.h"
+#include "compute/fit.h"
 #include "compute/say.h"
 
 typedef enum CheckCode {
@@ -32,6 +33,7 @@ typedef struct Check {
     Arena *arena;
     Findings *findings;
     uint8_t *said; /* per reading: a doubt was raised about it already */
+    FitHints hints;
     bool met_said; /* the last search for inputs met one that is in doubt */
 } Check;
 

@@ -42,6 +42,9 @@ static void read_after(FitWork *w) {
     }
 }
 
+/* Combinations of place, item and stack: what memory allows, and what a check may spend. */
+enum { FIT_MOST = 8000000, HINT_MOST = 100000 };
+
 static bool start(FitWork *w, const State *s, const FitAsk *ask, Arena *a, FitAnswer *out) {
     *out = (FitAnswer){.ask = ask, .job = s->job};
     *w = (FitWork){.s = s,
@@ -54,7 +57,9 @@ static bool start(FitWork *w, const State *s, const FitAsk *ask, Arena *a, FitAn
     if (!gather(w)) return false;
     moves_find(&w->moves, s, ask->fit, a);
     gather_limits(w);
-    if (w->local > FIT_LIMITS) out->trouble = FIT_TOO_MANY;
+    double combinations = (double)out->places * w->columns * (double)out->stacks.count;
+    if (w->local > FIT_LIMITS || combinations > (ask->whether ? HINT_MOST : FIT_MOST))
+        out->trouble = FIT_TOO_MANY;
     return out->trouble == FIT_FINE;
 }
 
@@ -81,6 +86,7 @@ bool fit_job(const State *s, const FitAsk *ask, Arena *a, FitAnswer *out, Err *e
     try_all(&w);
     bool measured = can_be_measured(&w);
     bool done = !measured || solve(&w, err);
+    if (measured) find_lacks(&w);
     if (measured && done && !ask->whether) {
         what_if_limits(w.what_if, w.forces, out->limits, a);
         read_before(&w);

@@ -117,7 +117,12 @@ bool fit_job(const State *s, const FitAsk *ask, Arena *a, FitAnswer *out, Err *e
 double fit_part(const Tag *tag, const Range *range, double margin);
 /* The first fit that the log has places and items for, or NULL. */
 const Fit *fit_default(const State *s);
-/* Whether a limit on this tag is judged place by place in a fit; NULL when in none. */
-const Fit *fit_of_tag(const State *s, TagId tag);
+enum { FIT_HINTS = 64 };  /* fits of a vocabulary, at most */
+typedef struct FitHints { /* zeroed by its owner; one a state */
+    uint8_t of[FIT_HINTS];
+} FitHints;
+/* Of a broken limit on a tag: whether the same parts placed otherwise would keep every limit of
+ * their fit. Empty when no fit places what the tag hangs on, or it is not known. */
+Str fit_hint(const State *s, TagId tag, FitHints *known, Arena *a);
 
 #endif

@@ -97,6 +97,7 @@ bool solve(FitWork *w, Err *err);
 bool usable(const FitWork *w, size_t place, size_t item, size_t stack);
 /* fit_reason.c */
 void find_reasons(FitWork *w);
+void find_lacks(FitWork *w);
 /* fit_near.c */
 void find_near(FitWork *w);
 /* fit_unsure.c */

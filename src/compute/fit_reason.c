@@ -68,6 +68,10 @@ void find_reasons(FitWork *w) {
         if (!out->result.choice && str_eq(why, STR("not needed"))) continue;
         out->left[out->left_count++] = (FitLeft){out->candidate[i], why};
     }
+}
+
+void find_lacks(FitWork *w) {
+    FitAnswer *out = w->out;
     out->lacks = arena_array(w->arena, out->places + 1, sizeof *out->lacks);
     for (uint32_t p = 0; p < out->places; p++) {
         bool any = false;

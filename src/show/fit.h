@@ -19,6 +19,9 @@ void fit_text(Buf *out, const FitAnswer *answer, const FitShow *how);
 void fit_json(Buf *out, const FitAnswer *answer);
 /* One entry that does what was found, with what changes alone; empty when nothing does. */
 Str fit_lines(const FitAnswer *answer, Date day, Arena *a);
+/* A size of adjuster with all its digits, and the unit it is said in. */
+Str fit_size(const FitAnswer *answer, double si, Arena *a);
+const Unit *fit_size_unit(const FitAnswer *answer);
 /* A stack as its sizes: ".015 + .030", "none". */
 Str fit_stack(const FitAnswer *answer, uint32_t place, Arena *a);
 

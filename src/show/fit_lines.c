@@ -2,31 +2,41 @@
 #include "show/fit.h"
 
 #include "compute/say.h"
+#include <limits.h>
 #include <math.h>
 
-/* The unit the drawer's sizes were written in: .015 in is no whole number of hundredths of a mm. */
-static const Unit *size_unit(const FitAnswer *f) {
-    const Fit *fit = f->ask->fit;
-    const Tag *tag = &f->job->vocab->tags[fit->adjust];
-    if (f->usual_sizes || fit->stock == TAG_NONE) return tag->unit;
-    for (uint32_t i = f->job->reading_count; i-- > 0;) {
-        const Reading *r = &f->job->readings[i];
-        if (r->tag == fit->stock && r->unit) return r->unit;
-    }
-    return tag->unit;
+enum { PLACES_MOST = 6 };
+
+/* Decimals that say a size exactly in a unit. */
+static int exact_places(const Unit *unit, double si) {
+    double v = unit_from_si(unit, si);
+    int places = 0;
+    while (places < PLACES_MOST && fabs(v * pow(10, places) - round(v * pow(10, places))) > 1e-6)
+        places++;
+    return places;
 }
 
-/* With as many decimals as it takes to say the size exactly. */
-static Str size_text(const FitAnswer *f, double si, Arena *a) {
-    enum { MOST = 6 };
-    const Unit *unit = size_unit(f);
-    double v = unit_from_si(unit, si);
-    int places = unit == f->job->vocab->tags[f->ask->fit->adjust].unit
-                     ? f->job->vocab->tags[f->ask->fit->adjust].places
-                     : 2;
-    while (places < MOST && fabs(v * pow(10, places) - round(v * pow(10, places))) > 1e-6)
-        places++;
-    return say_number(a, (Shown){unit, places}, si, false);
+/* The unit in which the drawer's sizes are round: .015 in is no whole number of hundredths of a mm.
+ */
+const Unit *fit_size_unit(const FitAnswer *f) {
+    const Unit *own = say_unit(f->job, f->ask->fit->adjust, SYSTEM_NONE).unit, *best = own;
+    const Unit *tried[] = {own, unit_in(own, SYSTEM_US), unit_in(own, SYSTEM_METRIC)};
+    int least = INT_MAX;
+    for (int i = 0; i < 3; i++) {
+        int places = 0;
+        for (uint32_t t = 0; t < f->sizes; t++)
+            places += exact_places(tried[i], f->size[t].si);
+        if (places < least) best = tried[i];
+        if (places < least) least = places;
+    }
+    return best;
+}
+
+Str fit_size(const FitAnswer *f, double si, Arena *a) {
+    const Unit *unit = fit_size_unit(f);
+    int places = exact_places(unit, si),
+        usual = say_unit(f->job, f->ask->fit->adjust, unit->system).places;
+    return say_number(a, (Shown){unit, places > usual ? places : usual}, si, false);
 }
 
 Str fit_stack(const FitAnswer *f, uint32_t place, Arena *a) {
@@ -35,7 +45,7 @@ Str fit_stack(const FitAnswer *f, uint32_t place, Arena *a) {
     for (uint32_t t = f->sizes; t-- > 0;)
         for (uint8_t k = 0; k < of[t]; k++)
             text = arena_printf(a, "%.*s%s%.*s", STR_ARG(text), text.n ? " + " : "",
-                                STR_ARG(size_text(f, f->size[t].si, a)));
+                                STR_ARG(fit_size(f, f->size[t].si, a)));
     return text.n ? text : STR("none");
 }
 
@@ -56,7 +66,7 @@ static void grid(Buf *out, const FitAnswer *f, bool items, bool adjusters, Arena
     Str item = items ? v->tags[v->classes[fit->item].placement[f->ask->slot]].name : (Str){0};
     if (items) buf_printf(out, " | %.*s", STR_ARG(item));
     if (adjusters)
-        buf_printf(out, " | %.*s %s", STR_ARG(v->tags[fit->adjust].name), size_unit(f)->name);
+        buf_printf(out, " | %.*s %s", STR_ARG(v->tags[fit->adjust].name), fit_size_unit(f)->name);
     buf_putc(out, '\n');
     for (uint32_t p = 0; p < f->places; p++) {
         if (!(items && item_changes(f, p)) && !(adjusters && adjust_changes(f, p))) continue;
@@ -64,7 +74,7 @@ static void grid(Buf *out, const FitAnswer *f, bool items, bool adjusters, Arena
         buf_printf(out, "%-*.*s", (int)corner.n, STR_ARG(name));
         Str there = items ? subject_name(f->job, f->after.item[p], a) : (Str){0};
         if (items) buf_printf(out, " | %-*.*s", adjusters ? (int)item.n : 0, STR_ARG(there));
-        if (adjusters) buf_printf(out, " | %.*s", STR_ARG(size_text(f, f->after.adjust[p], a)));
+        if (adjusters) buf_printf(out, " | %.*s", STR_ARG(fit_size(f, f->after.adjust[p], a)));
         buf_putc(out, '\n');
     }
 }
@@ -82,7 +92,7 @@ static void lines_under(Buf *out, const FitAnswer *f, Arena *a) {
             if (s->kind == SUBJECT_CARRIED || !under) continue;
             buf_printf(out, "%.*s %.*s = %.*s %s\n", STR_ARG(adjust->name),
                        STR_ARG(subject_name(f->job, all->ids[i], a)),
-                       STR_ARG(size_text(f, f->after.adjust[p], a)), size_unit(f)->name);
+                       STR_ARG(fit_size(f, f->after.adjust[p], a)), fit_size_unit(f)->name);
         }
     }
 }

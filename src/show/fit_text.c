@@ -75,6 +75,10 @@ static Str figure_text(Text *t, TagId tag, const FitFigure *f) {
     return arena_printf(t->a, "%.*s%s", STR_ARG(text), mark);
 }
 
+static const Unit *adjust_unit(const Text *t) {
+    return t->f->sizes ? fit_size_unit(t->f) : shown(t, t->fit->adjust).unit;
+}
+
 static void add_columns(Text *t, Table *table, bool margins) {
     const Fit *fit = t->fit;
     table_column(
@@ -86,7 +90,7 @@ static void add_columns(Text *t, Table *table, bool margins) {
         const Tag *tag = &t->v->tags[fit->adjust];
         table_column(table, (TableColumn){.key = "adjust",
                                           .heading = tag->name,
-                                          .unit = str_from(shown(t, fit->adjust).unit->name)});
+                                          .unit = str_from(adjust_unit(t)->name)});
     }
     for (uint8_t k = 0; k < fit->table_count; k++)
         table_column(table, (TableColumn){.key = "figure",
@@ -129,6 +133,7 @@ static Str margin_text(Text *t, const Force *f, const FitMargin *m, Tone *tone) 
 static Str adjust_text(Text *t, const FitSide *side, uint32_t p) {
     if (side == &t->f->after && t->f->sizes) return fit_stack(t->f, p, t->a);
     if (isnan(side->adjust[p])) return STR("-");
+    if (t->f->sizes) return fit_size(t->f, side->adjust[p], t->a);
     return say_number(t->a, shown(t, t->fit->adjust), side->adjust[p], false);
 }
 
@@ -416,7 +421,7 @@ static void write_unserved(Text *t) {
     for (uint32_t p = 0; p < f->places; p++) {
         if (f->why.item_of && f->why.item_of[p] >= 0 && f->lacks[p] == TAG_NONE) continue;
         if (f->lacks[p] != TAG_NONE)
-            say(t, 2, "%.*s: %.*s is missing or in doubt, so nothing can be foretold",
+            say(t, 2, "%.*s: %.*s is missing, in doubt or out of reach: nothing can be foretold",
                 STR_ARG(place_name(t, p)), STR_ARG(t->v->tags[f->lacks[p]].name));
         else
             say(t, 2, "%.*s is left without, when as many as can be are served",
@@ -446,6 +451,10 @@ static void write_none(Text *t) {
     if (f->sizes && f->why.all_stock.served > f->why.served)
         say(t, 2, "with more of every size %zu of %u could be served", f->why.all_stock.served,
             f->places);
+    for (uint32_t p = 0; p < f->places; p++) {
+        if (f->lacks[p] == TAG_NONE || t->out->n != before) continue;
+        say(t, 2, "first of all what is missing: put it right, then ask again");
+    }
     if (t->out->n == before) say(t, 2, "no single limit or size: giving way in one does not help");
     write_left(t);
 }

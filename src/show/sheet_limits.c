@@ -120,6 +120,13 @@ static void write_broken(Sheet *s, const Verdict *v) {
     buf_release(&line);
 }
 
+static void write_hint(Sheet *s, TagId tag) {
+    Str hint = fit_hint(s->s, tag, &s->hints, s->a);
+    if (!hint.n) return;
+    buf_puts(s->out, "    ");
+    fold_text(s->out, hint, s->how->width, 6);
+}
+
 static void write_standing(Sheet *s, const Standing *l) {
     Buf line = {0};
     add_name(s, &line, l->first->force);
@@ -149,6 +156,7 @@ static void write_standing(Sheet *s, const Standing *l) {
     for (uint32_t i = 0; i < l->count; i++) {
         if (l->first[i].kind == VERDICT_BROKEN) write_broken(s, &l->first[i]);
     }
+    if (l->of[VERDICT_BROKEN]) write_hint(s, l->first->force->tag);
 }
 
 void sheet_limits(Sheet *s) {

@@ -2,6 +2,7 @@
 #ifndef THOU_SHOW_SHEET_PARTS_H
 #define THOU_SHOW_SHEET_PARTS_H
 
+#include "compute/fit.h"
 #include "compute/say.h"
 #include "show/sheet.h"
 #include "show/table.h"
@@ -43,6 +44,7 @@ struct Sheet {
     Arena *a; /* the sheet's own */
     const SheetOptions *how;
     Verdicts verdicts;
+    FitHints hints;
     bool marked[MARKS];         /* used, so the legend has it */
     Source mapped[SOURCE_MOST]; /* with their line maps, made when asked for */
     uint32_t mapped_count;
