@@ -1,0 +1,252 @@
+#include "book/series.h"
+
+#include "book/series_parts.h"
+#include <math.h>
+
+/* ---- which logs -------------------------------------------------------------------------------
+ */
+
+typedef struct Ties {
+    Book *book;
+    const BookFiles *files;
+    BookJob *jobs;
+    Arena *arenas[SERIES_THREADS];
+} Ties;
+
+static bool read_ties(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Err *err) {
+    Ties *t = ctx;
+    const BookFile *file = &t->files->items[i];
+    Source s = {.path = str_from(file->path)};
+    if (!file_read(scratch, file->path, &s.text, NULL, err)) return false;
+    Findings dropped = {.arena = scratch};
+    Door none = {0};
+    const Job *j = job_read(book_vocab(t->book), &s, false, &none, scratch, &dropped);
+    const Reading *engine = job_fact(j, j->vocab->roles[ROLE_ENGINE]);
+    const Reading *before = job_fact(j, j->vocab->roles[ROLE_CONTINUES]);
+    BookJob *job = &t->jobs[i];
+    *job = (BookJob){.name = file->name, .path = file->path};
+    if (engine) job->engine = arena_str(t->arenas[worker], reading_text(j, engine));
+    if (before) job->continues = arena_str(t->arenas[worker], reading_text(j, before));
+    return true;
+}
+
+bool book_job_ties(Book *b, unsigned threads, Arena *a, BookJobs *out, Err *err) {
+    BookFiles files;
+    if (!book_jobs(b, a, &files, err)) return false;
+    Ties t = {.book = b, .files = &files};
+    t.jobs = arena_array(a, files.count + 1, sizeof *t.jobs);
+    for (unsigned i = 0; i < SERIES_THREADS; i++)
+        t.arenas[i] = arena_new();
+    bool ok = series_work(files.count, threads, read_ties, &t, err);
+    for (uint32_t i = 0; ok && i < files.count; i++) {
+        t.jobs[i].engine = arena_str(a, t.jobs[i].engine);
+        t.jobs[i].continues = arena_str(a, t.jobs[i].continues);
+    }
+    for (unsigned i = 0; i < SERIES_THREADS; i++)
+        arena_free(t.arenas[i]);
+    if (ok) *out = (BookJobs){t.jobs, files.count, files.count};
+    return ok;
+}
+
+/* ---- heads of chains --------------------------------------------------------------------------
+ */
+
+static int by_name(const void *a, const void *b) {
+    return str_cmp(((const BookJob *)a)->name, ((const BookJob *)b)->name);
+}
+
+static BookJob *job_named(BookJob *jobs, uint32_t count, Str name) {
+    BookJob key = {.name = name};
+    return name.n ? bsearch(&key, jobs, count, sizeof *jobs, by_name) : NULL;
+}
+
+/* The logs that no other continues; and for each those before it that an earlier one has taken. */
+static void find_heads(const BookJobs *jobs, Arena *a, Heads *out) {
+    uint32_t n = jobs->count;
+    BookJob *sorted = arena_array(a, n + 1, sizeof *sorted);
+    if (n) memcpy(sorted, jobs->items, n * sizeof *sorted);
+    qsort(sorted, n, sizeof *sorted, by_name);
+    bool *continued = arena_array(a, n + 1, sizeof *continued);
+    bool *taken = arena_array(a, n + 1, sizeof *taken);
+    for (uint32_t i = 0; i < n; i++) {
+        BookJob *before = job_named(sorted, n, sorted[i].continues);
+        if (before && before != &sorted[i]) continued[before - sorted] = true;
+    }
+    out->items = arena_array(a, n + 1, sizeof *out->items);
+    for (uint32_t i = 0; i < n; i++) {
+        if (continued[i]) continue;
+        Head *head = &out->items[out->count++];
+        *head = (Head){.job = &sorted[i], .first_day = INT32_MAX};
+        uint32_t room = 0, steps = 0;
+        BookJob *at = job_named(sorted, n, sorted[i].continues);
+        for (; at && steps++ < SOURCE_MOST; at = job_named(sorted, n, at->continues)) {
+            if (taken[at - sorted]) {
+                arena_grow(a, head->skip, head->skip_count, room);
+                head->skip[head->skip_count++] = str_from(at->path);
+            }
+            taken[at - sorted] = true;
+        }
+    }
+}
+
+/* ---- reading them -----------------------------------------------------------------------------
+ */
+
+typedef struct Pass {
+    Book *book;
+    const SeriesAsk *ask;
+    Heads *heads;
+    struct SeriesHold *hold;
+} Pass;
+
+static int32_t first_day(const Job *j) {
+    for (uint32_t i = 0; i < j->entry_count; i++) {
+        if (j->entries[i].source == 0 && j->entries[i].date.day != DAY_NONE)
+            return j->entries[i].date.day;
+    }
+    return INT32_MAX;
+}
+
+static bool read_head(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Err *err) {
+    Pass *p = ctx;
+    Head *head = &p->heads->items[i];
+    SeriesAsk ask = *p->ask;
+    if (!isnan(head->at)) ask.at = head->at;
+    Source s = {.path = str_from(head->job->path)};
+    if (!file_read(scratch, head->job->path, &s.text, NULL, err)) return false;
+    Findings found = {.arena = scratch};
+    BookDoor through = {.book = p->book, .arena = scratch};
+    Door door = book_door(&through);
+    const Job *j = job_read(book_vocab(p->book), &s, false, &door, scratch, &found);
+    head->errors = found.errors;
+    head->first_day = first_day(j);
+    head->list = (SeriesList){0};
+    series_of_job(j, &ask, (Paths){head->skip, head->skip_count}, p->hold->arenas[worker], scratch,
+                  &head->list);
+    return true;
+}
+
+/* ---- one condition for what is compared --------------------------------------------------------
+ */
+
+static bool same_scope(const SeriesAsk *ask, const Series *a, const Series *b) {
+    if (ask->part.n || ask->group_by != TAG_NONE) return true;
+    return str_eq(a->engine, b->engine) && str_eq(a->group, b->group);
+}
+
+typedef struct Height {
+    const Series *of; /* one of the scope */
+    double at;
+    uint32_t points;
+} Height;
+
+/* Per scope and condition how many points were read at it. */
+static Height *heights_of(const Pass *p, Arena *a, uint32_t *count) {
+    Height *h = NULL;
+    uint32_t n = 0, room = 0;
+    for (uint32_t i = 0; i < p->heads->count; i++) {
+        const SeriesList *list = &p->heads->items[i].list;
+        for (uint32_t k = 0; k < list->count; k++) {
+            const Series *s = &list->items[k];
+            if (isnan(s->at)) continue;
+            uint32_t at = n;
+            while (at > 0 &&
+                   !(same_condition(h[at - 1].at, s->at) && same_scope(p->ask, h[at - 1].of, s)))
+                at--;
+            if (at == 0) {
+                arena_grow(a, h, n, room);
+                h[n] = (Height){s, s->at, 0};
+                at = ++n;
+            }
+            h[at - 1].points += s->count;
+        }
+    }
+    *count = n;
+    return h;
+}
+
+static double scope_height(const Pass *p, const Height *h, uint32_t n, const Series *s) {
+    uint32_t best = UINT32_MAX;
+    for (uint32_t i = 0; i < n; i++) {
+        if (!same_scope(p->ask, h[i].of, s)) continue;
+        if (best == UINT32_MAX || h[i].points > h[best].points) best = i;
+    }
+    return best == UINT32_MAX ? NAN : h[best].at;
+}
+
+/* Reads a log again for those of its series that stand at another condition than their scope. */
+static bool level_head(Pass *p, uint32_t i, const Height *h, uint32_t n, Arena *scratch, Err *err) {
+    Head *head = &p->heads->items[i];
+    SeriesList had = head->list;
+    for (uint32_t k = 0; k < had.count; k++) {
+        double want = scope_height(p, h, n, &had.items[k]);
+        if (isnan(want) || same_condition(want, had.items[k].at)) continue;
+        head->at = want;
+        if (!read_head(p, 0, i, scratch, err)) return false;
+        for (uint32_t m = 0; m < had.count && had.count == head->list.count; m++) {
+            if (same_condition(scope_height(p, h, n, &had.items[m]), want))
+                had.items[m] = head->list.items[m];
+        }
+    }
+    head->list = had;
+    return true;
+}
+
+static bool level(Pass *p, Err *err) {
+    if (!isnan(p->ask->at) || !book_vocab(p->book)->tags[p->ask->tag].has_curve) return true;
+    Arena *a = arena_new(), *scratch = arena_new();
+    uint32_t n;
+    Height *h = heights_of(p, a, &n);
+    bool ok = true;
+    for (uint32_t i = 0; ok && n > 1 && i < p->heads->count; i++) {
+        ok = level_head(p, i, h, n, scratch, err);
+        arena_reset(scratch);
+    }
+    arena_free(scratch);
+    arena_free(a);
+    return ok;
+}
+
+/* ---- all of it --------------------------------------------------------------------------------
+ */
+
+static struct SeriesHold *hold_new(void) {
+    Arena *a = arena_new();
+    struct SeriesHold *hold = arena_alloc(a, sizeof *hold);
+    hold->arena = a;
+    for (unsigned i = 0; i < SERIES_THREADS; i++)
+        hold->arenas[i] = arena_new();
+    return hold;
+}
+
+void book_series_free(BookSeries *s) {
+    if (!s->hold) return;
+    for (unsigned i = 0; i < SERIES_THREADS; i++)
+        arena_free(s->hold->arenas[i]);
+    arena_free(s->hold->arena);
+    *s = (BookSeries){0};
+}
+
+static void count_faults(const Heads *heads, BookSeries *out) {
+    for (uint32_t i = 0; i < heads->count; i++) {
+        const Head *head = &heads->items[i];
+        if (!head->errors || !head->list.count) continue;
+        if (!out->faulty_logs++) out->faulty = head->job->name;
+        out->faulty_lines += head->errors;
+    }
+}
+
+bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, unsigned threads,
+                 BookSeries *out, Err *err) {
+    *out = (BookSeries){.hold = hold_new()};
+    Heads heads = {0};
+    find_heads(jobs, out->hold->arena, &heads);
+    for (uint32_t i = 0; i < heads.count; i++)
+        heads.items[i].at = NAN;
+    Pass p = {b, ask, &heads, out->hold};
+    if (!series_work(heads.count, threads, read_head, &p, err) || !level(&p, err)) return false;
+    out->logs = heads.count;
+    count_faults(&heads, out);
+    series_join(&heads, ask, out->hold->arena, &out->list);
+    return true;
+}

@@ -1,0 +1,247 @@
+/* The series of one job: what both ways of following share. */
+#include "compute/series_parts.h"
+
+#include "compute/verdict.h"
+#include "vocab/formula.h"
+#include <math.h>
+
+bool series_possible(const Vocab *v, TagId tag) {
+    const Tag *t = &v->tags[tag];
+    return t->kind == TAG_NUMBER;
+}
+
+Str series_engine(const Job *j, Arena *a) {
+    const Reading *r = job_fact(j, j->vocab->roles[ROLE_ENGINE]);
+    if (r) return arena_str(a, reading_text(j, r));
+    return arena_printf(a, "job %.*s", STR_ARG(j->name));
+}
+
+/* ---- what the quantity rests on ----------------------------------------------------------------
+ */
+
+typedef struct Inputs {
+    const Vocab *v;
+    bool *has;
+    bool items;
+} Inputs;
+
+static void add_input(void *ctx, TagId tag);
+
+static void add_past(Inputs *in, const Formula *f) {
+    if (!f) return;
+    if ((f->kind == F_FIRST || f->kind == F_PREVIOUS || f->kind == F_READ) && f->tag != TAG_NONE)
+        add_input(in, f->tag);
+    add_past(in, f->a);
+    add_past(in, f->b);
+}
+
+static void add_input(void *ctx, TagId tag) {
+    Inputs *in = ctx;
+    if (in->has[tag]) return;
+    in->has[tag] = true;
+    const Tag *t = &in->v->tags[tag];
+    if (in->v->classes[t->of].kind == CLASS_ITEM) in->items = true;
+    if (!t->is) return;
+    formula_inputs(t->is, add_input, in);
+    add_past(in, t->is);
+}
+
+/* ---- series and points -------------------------------------------------------------------------
+ */
+
+static Str words_of(const Follow *f, TagId fact, SubjectId id) {
+    return arena_str(f->a, state_words(f->end, fact, id));
+}
+
+static Str group_of(const Follow *f, SubjectId id) {
+    if (f->ask->group_by != TAG_NONE) return words_of(f, f->ask->group_by, id);
+    const Subject *s = &f->j->subjects[id];
+    if (s->kind != SUBJECT_ITEM || s->up == SUBJECT_NONE) return (Str){0};
+    return arena_str(f->a, f->j->subjects[s->up].name);
+}
+
+/* The part in use at a subject: of the tag that names its class's parts, else the one asked for. */
+static Str part_of(const Follow *f, SubjectId id) {
+    const Class *k = &f->v->classes[f->j->subjects[id].cls];
+    if (k->kind == CLASS_ITEM) return words_of(f, k->part_tag, id);
+    for (uint8_t i = 0; i < f->j->card_count; i++) {
+        const CardUse *use = &f->j->cards[i];
+        if (str_ieq(use->name, f->ask->part) && state_card_applies(f->end, use, id))
+            return arena_str(f->a, use->name);
+    }
+    return (Str){0};
+}
+
+static void add_limits(Follow *f, Series *s, SubjectId id) {
+    for (uint32_t i = 0; i < f->end->force_count; i++) {
+        const Force *force = &f->end->forces[i];
+        if (force->kind != EVENT_LIMIT || force->tag != f->ask->tag) continue;
+        if (force->has_at && !same_condition(force->at, s->at)) continue;
+        if (!force_applies(f->end_eval, force, id)) continue;
+        SeriesLimit limit = {.by = arena_str(f->a, force->by),
+                             .text = arena_str(f->a, force->text),
+                             .range = force->range};
+        arena_grow(f->a, s->limits, s->limit_count, s->limit_room);
+        s->limits[s->limit_count++] = limit;
+    }
+}
+
+Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began) {
+    SeriesList *out = f->out;
+    arena_grow(f->a, out->items, out->count, out->room);
+    Series *s = &out->items[out->count++];
+    *s = (Series){.id = id,
+                  .engine = f->engine,
+                  .subject = subject_name(f->j, id, f->a),
+                  .place = place,
+                  .item = item,
+                  .group = group_of(f, id),
+                  .part = part_of(f, id),
+                  .began = began,
+                  .at = NAN,
+                  .shown = say_unit(f->j, f->ask->tag, SYSTEM_NONE),
+                  .run_end = NAN,
+                  .run_start = NAN,
+                  .engine_end = NAN};
+    return s;
+}
+
+bool follow_skips(const Follow *f, uint32_t entry) {
+    Str path = f->j->sources[f->j->entries[entry].source]->path;
+    for (uint32_t i = 0; i < f->skip.count; i++) {
+        if (str_eq(f->skip.items[i], path)) return true;
+    }
+    return false;
+}
+
+static double run_at(Follow *f, SubjectId id, uint32_t entry) {
+    if (!f->fitted) return NAN;
+    if (!f->is_item) return fitted_engine(f->fitted, entry);
+    if (f->run) return f->run[(size_t)entry * f->j->subject_count + id];
+    return fitted_time(f->fitted, id);
+}
+
+void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, double step,
+                  uint8_t st) {
+    if (follow_skips(f, entry)) return;
+    const Entry *e = &f->j->entries[entry];
+    SeriesPoint p = {.run = run_at(f, id, entry),
+                     .y = y,
+                     .step = step,
+                     .day = e->date.day,
+                     .st = st,
+                     .job = f->job_names[e->source],
+                     .place = s->place};
+    arena_grow(f->a, s->points, s->count, s->room);
+    s->points[s->count++] = p;
+}
+
+/* ---- a job -------------------------------------------------------------------------------------
+ */
+
+static Str name_of_path(Str path) {
+    size_t from = path.n;
+    while (from > 0 && path.p[from - 1] != '/')
+        from--;
+    Str name = str_skip(path, from);
+    return str_ends(name, STR(".job")) ? (Str){name.p, name.n - 4} : name;
+}
+
+static void name_jobs(Follow *f) {
+    f->job_names = arena_array(f->scratch, SOURCE_MOST, sizeof *f->job_names);
+    for (uint8_t i = 0; i < f->j->source_count; i++)
+        f->job_names[i] = arena_str(f->a, name_of_path(f->j->sources[i]->path));
+}
+
+/* What each item had run at the end of each entry, for those who ask out of order. */
+static void run_table(Follow *f) {
+    const Job *j = f->j;
+    f->run = arena_array(f->scratch, (size_t)j->subject_count * j->entry_count + 1, sizeof *f->run);
+    for (uint32_t e = 0; e < j->entry_count; e++) {
+        fitted_to(f->fitted, e);
+        for (uint32_t i = 0; i < j->classes[f->tag->of].count; i++) {
+            SubjectId id = j->classes[f->tag->of].ids[i];
+            f->run[(size_t)e * j->subject_count + id] = fitted_time(f->fitted, id);
+        }
+    }
+}
+
+/* Where a log without `continues` takes up: for the engine's next log, which has no places yet. */
+static void close_series(Follow *f, Series *s, SubjectId id) {
+    if (!f->fitted || f->j->entry_count == 0) return;
+    s->engine_end = fitted_engine(f->fitted, f->j->entry_count - 1);
+    for (uint32_t e = 0; e < f->j->entry_count; e++) {
+        s->run_start = fitted_engine(f->fitted, e);
+        if (f->j->entries[e].source == 0 && f->j->entries[e].date.day != DAY_NONE) break;
+    }
+    if (!f->is_item) return;
+    s->run_end = fitted_time(f->fitted, id);
+    s->fitted_end = fitted_now(f->fitted, id);
+}
+
+static bool wanted(const Follow *f, SubjectId id) {
+    if (!f->ask->part.n) return true;
+    if (f->v->classes[f->j->subjects[id].cls].kind == CLASS_ITEM &&
+        str_ieq(part_of(f, id), f->ask->part))
+        return true;
+    for (uint8_t i = 0; i < f->j->card_count; i++) {
+        const CardUse *use = &f->j->cards[i];
+        if (str_ieq(use->name, f->ask->part) && state_card_applies(f->end, use, id)) return true;
+    }
+    return false;
+}
+
+static void finish(Follow *f, uint32_t first) {
+    SeriesList *out = f->out;
+    uint32_t kept = first;
+    for (uint32_t i = first; i < out->count; i++) {
+        Series *s = &out->items[i];
+        if (!s->count && !s->left_out.suspect && !s->left_out.beyond) continue;
+        SubjectId id = s->id;
+        if (!wanted(f, id)) continue;
+        add_limits(f, s, id);
+        close_series(f, s, id);
+        out->items[kept++] = *s;
+    }
+    out->count = kept;
+}
+
+static bool uses_part(const Job *j, Str part) {
+    for (uint8_t i = 0; i < j->card_count; i++) {
+        if (str_ieq(j->cards[i].name, part)) return true;
+    }
+    return false;
+}
+
+void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Arena *scratch,
+                   SeriesList *out) {
+    const Vocab *v = j->vocab;
+    if (j->entry_count == 0 || (ask->part.n && !uses_part(j, ask->part))) return;
+    Inputs in = {.v = v, .has = arena_array(scratch, v->tag_count, sizeof(bool))};
+    add_input(&in, ask->tag);
+    Follow f = {.j = j,
+                .v = v,
+                .tag = &v->tags[ask->tag],
+                .ask = ask,
+                .skip = skip,
+                .a = a,
+                .scratch = scratch,
+                .out = out,
+                .end = state_at(j, INT32_MAX, scratch),
+                .has_input = in.has,
+                .engine = series_engine(j, a)};
+    f.is_item = v->classes[f.tag->of].kind == CLASS_ITEM;
+    f.rests_on_items = in.items;
+    f.end_eval = eval_new(f.end, scratch);
+    name_jobs(&f);
+    if (ask->over != TAG_NONE) f.fitted = fitted_start(f.end, ask->over, scratch);
+    uint32_t first = out->count;
+    bool heads = f.end->carried && !f.is_item && !f.tag->has_curve;
+    if (f.tag->has_curve || (!f.tag->is && !heads)) {
+        if (f.fitted && f.is_item) run_table(&f);
+        follow_readings(&f);
+    } else {
+        follow_states(&f);
+    }
+    finish(&f, first);
+}

@@ -1,0 +1,37 @@
+/* What the series_*.c files share. Nobody else includes this. */
+#ifndef THOU_COMPUTE_SERIES_PARTS_H
+#define THOU_COMPUTE_SERIES_PARTS_H
+
+#include "compute/fitted.h"
+#include "compute/series.h"
+
+typedef struct Follow { /* one job being followed */
+    const Job *j;
+    const Vocab *v;
+    const Tag *tag;
+    const SeriesAsk *ask;
+    Paths skip;
+    Arena *a, *scratch;
+    SeriesList *out;
+    State *end; /* as the log leaves it */
+    Eval *end_eval;
+    Fitted *fitted;  /* NULL over days */
+    bool *has_input; /* per tag: the quantity rests on it */
+    bool rests_on_items;
+    Str engine;
+    Str *job_names; /* per source */
+    bool is_item;
+    double
+        *run; /* [entry * subjects + item]: what it had run; NULL: ask `fitted` as it is played */
+} Follow;
+
+/* The series of a subject that goes on, or a new one. */
+Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began);
+void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, double step,
+                  uint8_t st);
+bool follow_skips(const Follow *f, uint32_t entry);
+
+void follow_readings(Follow *f); /* series_read.c: what is only measured, and curves */
+void follow_states(Follow *f);   /* series_state.c: worked out at each state of the engine */
+
+#endif

@@ -1,0 +1,300 @@
+/* Quantities that are only measured, and curves: straight from the chains of readings. */
+#include "compute/series_parts.h"
+
+#include <math.h>
+
+typedef struct Visit { /* the readings of one subject in one entry */
+    uint32_t entry;
+    uint32_t last, before; /* chain: the last reading of the entry, the one before the entry */
+} Visit;
+
+static bool counts(const Reading *r) {
+    return !(r->flags & (READ_BAD | READ_REPEATED));
+}
+
+/* In the order in which they follow each other. */
+static Visit *visits_of(Follow *f, SubjectId id, uint32_t *count) {
+    const Job *j = f->j;
+    uint32_t n = 0, room = 0;
+    Visit *v = NULL;
+    for (uint32_t i = chain_last(j, f->ask->tag, id); i != NO_READING;) {
+        Visit visit = {.entry = reading_entry(j, &j->readings[i]), .last = i};
+        while (i != NO_READING && reading_entry(j, &j->readings[i]) == visit.entry)
+            i = chain_prev(j, i);
+        visit.before = i;
+        arena_grow(f->scratch, v, n, room);
+        v[n++] = visit;
+    }
+    for (uint32_t i = 0; i < n / 2; i++) {
+        Visit swap = v[i];
+        v[i] = v[n - 1 - i];
+        v[n - 1 - i] = swap;
+    }
+    *count = n;
+    return v;
+}
+
+static void count_out(Follow *f, const Visit *v, LeftOut *out) {
+    const Job *j = f->j;
+    for (uint32_t i = v->last; i != v->before; i = chain_prev(j, i)) {
+        uint16_t flags = j->readings[i].flags;
+        if (flags & READ_STRUCK)
+            out->struck++;
+        else if (flags & READ_REPLACED)
+            out->replaced++;
+        else if ((flags & READ_SUSPECT) && !(flags & READ_REPEATED))
+            out->suspect++;
+    }
+}
+
+/* ---- repeats ----------------------------------------------------------------------------------
+ */
+
+static void add_repeat(Follow *f, double value, bool first) {
+    Repeats *r = &f->out->repeats;
+    if (first) {
+        arena_grow(f->a, r->sizes, r->count, r->room);
+        r->sizes[r->count++] = 0;
+    }
+    arena_grow(f->a, r->values, r->value_count, r->value_room);
+    r->values[r->value_count++] = value;
+    r->sizes[r->count - 1]++;
+}
+
+/* A reading that counts, and the earlier ones of its entry and condition that it repeats. */
+static void take_repeats(Follow *f, const Visit *v) {
+    const Job *j = f->j;
+    for (uint32_t i = v->last; i != v->before; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if (!counts(r)) continue;
+        bool any = false;
+        for (uint32_t k = chain_prev(j, i); k != v->before; k = chain_prev(j, k)) {
+            const Reading *old = &j->readings[k];
+            if (!(old->flags & READ_REPEATED) || (old->flags & READ_BAD) ||
+                !same_condition(old->at, r->at))
+                continue;
+            if (!any) add_repeat(f, r->value, true);
+            add_repeat(f, old->value, false);
+            any = true;
+        }
+    }
+}
+
+/* ---- the condition -----------------------------------------------------------------------------
+ */
+
+/* What the vocabulary compares at; else the most common condition, the earlier of equals. */
+static double common_condition(Follow *f, const SubjectId *ids, uint32_t count) {
+    const Job *j = f->j;
+    double at[64];
+    uint32_t times[64], n = 0;
+    for (uint32_t s = 0; s < count; s++) {
+        uint32_t visits;
+        Visit *v = visits_of(f, ids[s], &visits);
+        for (uint32_t k = 0; k < visits; k++) {
+            for (uint32_t i = v[k].last; i != v[k].before; i = chain_prev(j, i)) {
+                if (!counts(&j->readings[i])) continue;
+                uint32_t h = 0;
+                while (h < n && !same_condition(at[h], j->readings[i].at))
+                    h++;
+                if (h == 64) continue;
+                if (h == n) {
+                    at[n] = j->readings[i].at;
+                    times[n++] = 0;
+                }
+                times[h]++;
+            }
+        }
+    }
+    uint32_t best = 0; /* chains run backwards: of equals the last found was written first */
+    for (uint32_t h = 1; h < n; h++) {
+        if (times[h] >= times[best]) best = h;
+    }
+    return n ? at[best] : NAN;
+}
+
+static double compared_at(Follow *f, uint32_t position) {
+    if (!isnan(f->ask->at)) return f->ask->at;
+    TagId by = f->tag->compared_at;
+    if (by == TAG_NONE || !f->end_eval) return NAN;
+    const Col *c = eval_tag(f->end_eval, by);
+    ClassId of = f->v->tags[by].of;
+    uint32_t i = eval_related(f->end_eval, f->tag->of, of, position);
+    return i == UINT32_MAX || (c->st[i] & (V_MISSING | V_NOMINAL)) ? NAN : c->v[i];
+}
+
+/* ---- points ------------------------------------------------------------------------------------
+ */
+
+static void keep_curve(const Curve *c, Series *s) {
+    SeriesCurve now = {.count = 0};
+    if (c->st & (V_MISSING | V_EXTENDED)) return;
+    for (uint32_t i = 0; i < c->count && now.count < SERIES_CONDITIONS; i++) {
+        now.at[now.count] = c->points[i].at;
+        now.value[now.count++] = c->points[i].value;
+    }
+    if (now.count < 2) return;
+    if (!s->first.count)
+        s->first = now;
+    else
+        s->last = now;
+}
+
+static double step_of(const Reading *r) {
+    return r->flags & READ_FRACTION ? 0 : unit_diff_to_si(r->unit, pow(10, -r->places));
+}
+
+static void curve_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
+    uint32_t i = v->last;
+    Curve c = curve_as_of(f->j, &i, f->scratch);
+    if (c.count == 0) return;
+    uint8_t st = 0;
+    double y = curve_at(&c, s->at, f->tag->reach, &st);
+    if (st & V_MISSING) {
+        s->left_out.beyond++;
+        return;
+    }
+    const Point *own = curve_point(&c, s->at);
+    const Reading *r = &f->j->readings[own ? own->reading : c.points[0].reading];
+    if (!s->at_text.n && own) s->at_text = say_condition(f->a, f->j, r, SYSTEM_NONE);
+    keep_curve(&c, s);
+    follow_point(f, s, id, v->entry, y, step_of(r), st);
+}
+
+/* The last that counts; of spots what the vocabulary makes of them. */
+static void plain_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
+    const Job *j = f->j;
+    double sum = 0, low = INFINITY, high = -INFINITY, used = NAN, step = 0;
+    uint32_t n = 0;
+    for (uint32_t i = v->last; i != v->before; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if (!counts(r)) continue;
+        step = fmax(step, step_of(r));
+        if (!(r->flags & READ_SPOT)) {
+            follow_point(f, s, id, v->entry, r->value, step, V_READ);
+            return;
+        }
+        if (f->tag->uses_spot && (uint8_t)r->at == f->tag->used_spot) used = r->value;
+        sum += r->value;
+        low = fmin(low, r->value);
+        high = fmax(high, r->value);
+        n++;
+    }
+    if (n == 0 || (f->tag->uses_spot && isnan(used))) return;
+    double y = f->tag->uses_spot                        ? used
+               : f->tag->used_aggregate == AGG_LARGEST  ? high
+               : f->tag->used_aggregate == AGG_SMALLEST ? low
+               : f->tag->used_aggregate == AGG_SPREAD   ? high - low
+                                                        : sum / n;
+    follow_point(f, s, id, v->entry, y, step, 0);
+}
+
+/* The tag and day that set aside what was read before an entry; TAG_NONE when nothing did since
+ * the entry before. */
+static TagId set_aside_between(const Follow *f, SubjectId id, uint32_t from, uint32_t to,
+                               uint32_t *when) {
+    const Job *j = f->j;
+    for (uint8_t i = 0; i < f->tag->set_aside_count; i++) {
+        TagId by = f->tag->set_aside_by[i];
+        for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(f->end, at)) {
+            for (uint32_t r = chain_last(j, by, at); r != NO_READING; r = chain_prev(j, r)) {
+                uint32_t entry = reading_entry(j, &j->readings[r]);
+                if (!counts(&j->readings[r]) || entry <= from || entry > to) continue;
+                *when = entry;
+                return by;
+            }
+            if (at == SUBJECT_ENGINE) break;
+        }
+    }
+    return TAG_NONE;
+}
+
+static Str began_after(const Follow *f, TagId by, uint32_t entry) {
+    char day[DATE_TEXT];
+    Date date = {f->j->entries[entry].date.day, -1};
+    return arena_printf(f->a, "after %.*s, %s", STR_ARG(f->v->tags[by].name), date_text(date, day));
+}
+
+/* Where an item sat in an entry: there at its end, else where the same log puts it next. */
+static SubjectId *places_in_time(Follow *f, SubjectId id, const Visit *v, uint32_t count) {
+    const Job *j = f->j;
+    SubjectId *at = arena_array(f->scratch, count + 1, sizeof *at);
+    for (uint32_t k = 0; k < count; k++) {
+        at[k] = SUBJECT_NONE;
+        uint8_t source = j->entries[v[k].entry].source;
+        for (uint32_t i = 0; i < j->event_count; i++) {
+            const Event *e = &j->events[i];
+            bool later = e->entry > v[k].entry;
+            if (later && (at[k] != SUBJECT_NONE || e->source != source)) break;
+            if (e->kind == EVENT_PLACE && e->subject == id) at[k] = e->subject2;
+            if (later) continue;
+            bool out = (e->kind == EVENT_PLACE && e->subject != id && at[k] == e->subject2) ||
+                       (e->kind == EVENT_EMPTY && at[k] == e->subject2);
+            if (out) at[k] = SUBJECT_NONE;
+        }
+    }
+    return at;
+}
+
+static Str place_name(Follow *f, SubjectId at) {
+    return at == SUBJECT_NONE ? (Str){0} : subject_name(f->j, at, f->a);
+}
+
+static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t count, double at) {
+    SubjectId *sat = f->is_item ? places_in_time(f, id, v, count) : NULL;
+    uint32_t series = 0;
+    for (uint32_t k = 0; k < count; k++) {
+        if (f->j->entries[v[k].entry].date.day == DAY_NONE) continue;
+        uint32_t when = 0;
+        TagId by = k && f->tag->set_aside_count
+                       ? set_aside_between(f, id, v[k - 1].entry, v[k].entry, &when)
+                       : TAG_NONE;
+        bool moved = k && f->ask->by_place && sat && sat[k] != sat[k - 1];
+        if (!series || by != TAG_NONE || moved) {
+            Str began = by == TAG_NONE ? (Str){0} : began_after(f, by, when);
+            follow_series(f, id, sat ? place_name(f, sat[k]) : (Str){0}, (Str){0}, began);
+            series = f->out->count;
+            f->out->items[series - 1].at = at;
+        }
+        Series *s = &f->out->items[series - 1];
+        if (!follow_skips(f, v[k].entry)) {
+            count_out(f, &v[k], &s->left_out);
+            take_repeats(f, &v[k]);
+        }
+        if (sat && sat[k] != SUBJECT_NONE) s->place = place_name(f, sat[k]);
+        if (f->tag->has_curve)
+            curve_point_of(f, s, id, &v[k]);
+        else
+            plain_point_of(f, s, id, &v[k]);
+    }
+}
+
+/* Of the subjects that stand for one condition: those of a set, or all there are. */
+static double shared_condition(Follow *f, uint32_t position) {
+    double at = compared_at(f, position);
+    if (!isnan(at) || !f->tag->has_curve) return at;
+    const SubjectList *all = &f->j->classes[f->tag->of];
+    SubjectId up = f->j->subjects[all->ids[position]].up;
+    SubjectId *ids = arena_array(f->scratch, all->count + 1, sizeof *ids);
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < all->count; i++) {
+        if (!f->is_item || f->j->subjects[all->ids[i]].up == up) ids[n++] = all->ids[i];
+    }
+    return common_condition(f, ids, n);
+}
+
+/* An item whose readings are above it (its set's) or of another class has none of its own. */
+void follow_readings(Follow *f) {
+    const SubjectList *all = &f->j->classes[f->tag->of];
+    SubjectId set = SUBJECT_NONE;
+    double at = NAN;
+    for (uint32_t i = 0; i < all->count; i++) {
+        SubjectId up = f->j->subjects[all->ids[i]].up;
+        if (f->tag->has_curve && (i == 0 || up != set || !f->is_item || isnan(at)))
+            at = i && !f->is_item && !isnan(at) ? at : shared_condition(f, i);
+        set = up;
+        uint32_t count;
+        Visit *v = visits_of(f, all->ids[i], &count);
+        if (count) follow_visits(f, all->ids[i], v, count, at);
+    }
+}

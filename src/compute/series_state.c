@@ -1,0 +1,154 @@
+/* Quantities that are worked out: their value at each entry that touched what they rest on. */
+#include "compute/series_parts.h"
+
+#include <math.h>
+
+typedef struct Marks { /* what an entry read or fitted */
+    bool *own;         /* per subject */
+    bool *above;       /* per subject: something on it */
+    bool any;
+} Marks;
+
+static void mark(Follow *f, Marks *m, const State *s, SubjectId id) {
+    m->any = true;
+    m->own[id] = true;
+    for (SubjectId at = state_up(s, id); at != SUBJECT_NONE && !m->above[at];
+         at = state_up(s, at)) {
+        m->above[at] = true;
+        if (at == SUBJECT_ENGINE) break;
+    }
+    if (f->j->subjects[id].kind == SUBJECT_CARRIED && s->carried && s->carried[id] != SUBJECT_NONE)
+        mark(f, m, s, s->carried[id]);
+}
+
+static bool touches(const Follow *f, const Event *e) {
+    switch (e->kind) {
+    case EVENT_PLACE:
+    case EVENT_EMPTY: return f->rests_on_items;
+    case EVENT_CARRY: return true;
+    default: return false;
+    }
+}
+
+static bool entry_touches(const Follow *f, uint32_t entry, uint32_t *reading, uint32_t *event) {
+    const Job *j = f->j;
+    bool any = false;
+    for (; *reading < j->reading_count && j->readings[*reading].entry <= entry; ++*reading)
+        any |= f->has_input[j->readings[*reading].tag];
+    for (; *event < j->event_count && j->events[*event].entry <= entry; ++*event)
+        any |= touches(f, &j->events[*event]);
+    return any;
+}
+
+static void mark_entry(Follow *f, Marks *m, const State *s, uint32_t r0, uint32_t r1, uint32_t e0,
+                       uint32_t e1) {
+    const Job *j = f->j;
+    for (uint32_t i = r0; i < r1; i++) {
+        const Reading *r = &j->readings[i];
+        if (f->has_input[r->tag] && !(r->flags & READ_STRUCK)) mark(f, m, s, r->subject);
+    }
+    for (uint32_t i = e0; i < e1; i++) {
+        const Event *e = &j->events[i];
+        if (!touches(f, e)) continue;
+        if (e->subject != SUBJECT_NONE) mark(f, m, s, e->subject);
+        if (e->subject2 != SUBJECT_NONE) mark(f, m, s, e->subject2);
+    }
+}
+
+static bool touched(const Marks *m, const State *s, SubjectId id) {
+    if (m->above[id]) return true;
+    for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(s, at)) {
+        if (m->own[at]) return true;
+        if (at == SUBJECT_ENGINE) break;
+    }
+    const Subject *sub = &s->job->subjects[id];
+    return sub->kind == SUBJECT_ITEM && sub->up != SUBJECT_NONE && m->own[sub->up];
+}
+
+/* What sits at the place, of the classes that the quantity rests on: another is another series. */
+static Str items_at(const Follow *f, const State *s, SubjectId place) {
+    Str text = {0};
+    if (!s->here || !f->rests_on_items) return text;
+    for (int i = 0; i < HERE_MOST; i++) {
+        SubjectId id = s->here[(size_t)place * HERE_MOST + i];
+        if (id == SUBJECT_NONE) continue;
+        text = arena_printf(f->a, "%.*s%s%.*s", STR_ARG(text), text.n ? " + " : "",
+                            STR_ARG(subject_name(f->j, id, f->a)));
+    }
+    return text;
+}
+
+static Str why_new(Follow *f, Str item, uint32_t entry) {
+    char day[DATE_TEXT];
+    Date date = {f->j->entries[entry].date.day, -1};
+    if (!item.n) return (Str){0};
+    return arena_printf(f->a, "%.*s, fitted %s", STR_ARG(item), date_text(date, day));
+}
+
+static void count_out(Series *s, uint8_t st) {
+    if (st & V_SUSPECT)
+        s->left_out.suspect++;
+    else if (st & V_NOMINAL)
+        s->left_out.nominal++;
+}
+
+static double read_step(const Follow *f, const Col *c, uint32_t i) {
+    if (!(c->st[i] & V_READ)) return 0;
+    const Reading *r = &f->j->readings[c->from[i]];
+    return r->flags & READ_FRACTION ? 0 : unit_diff_to_si(r->unit, pow(10, -r->places));
+}
+
+static void take_value(Follow *f, uint32_t *series, Str *items, const State *s, const Col *c,
+                       uint32_t i, uint32_t entry) {
+    SubjectId id = f->j->classes[f->tag->of].ids[i];
+    bool good = !(c->st[i] & (V_MISSING | V_NOMINAL));
+    if (!good && !(c->st[i] & (V_SUSPECT | V_NOMINAL))) return;
+    Str item = f->is_item ? (Str){0} : items_at(f, s, id);
+    bool changed = series[i] && item.n && items[i].n && !str_eq(items[i], item);
+    if (!series[i] || changed) {
+        if (!good) {
+            if (series[i]) count_out(&f->out->items[series[i] - 1], c->st[i]);
+            return;
+        }
+        Str place = {0};
+        if (f->is_item && f->end->sits_at && f->end->sits_at[id] != SUBJECT_NONE)
+            place = subject_name(f->j, f->end->sits_at[id], f->a);
+        follow_series(f, id, place, item, changed ? why_new(f, item, entry) : (Str){0});
+        series[i] = f->out->count;
+        items[i] = item;
+    }
+    Series *to = &f->out->items[series[i] - 1];
+    if (!good)
+        count_out(to, c->st[i]);
+    else
+        follow_point(f, to, id, entry, c->v[i], read_step(f, c, i), c->st[i]);
+}
+
+/* A place of a head that is fitted is followed as the place it came to sit at. */
+static bool followed(const Follow *f, SubjectId id) {
+    const Subject *s = &f->j->subjects[id];
+    return s->kind != SUBJECT_CARRIED || !f->end->carried || f->end->carried[id] == SUBJECT_NONE;
+}
+
+void follow_states(Follow *f) {
+    const Job *j = f->j;
+    uint32_t n = j->classes[f->tag->of].count, reading = 0, event = 0;
+    uint32_t *series = arena_array(f->scratch, n + 1, sizeof *series);
+    Str *items = arena_array(f->scratch, n + 1, sizeof *items);
+    for (uint32_t entry = 0; entry < j->entry_count; entry++) {
+        uint32_t r0 = reading, e0 = event;
+        bool any = entry_touches(f, entry, &reading, &event);
+        if (f->fitted) fitted_to(f->fitted, entry);
+        if (!any || j->entries[entry].corrects || j->entries[entry].date.day == DAY_NONE) continue;
+        State *s = state_after(j, entry, f->scratch);
+        Marks m = {arena_array(f->scratch, j->subject_count, sizeof(bool)),
+                   arena_array(f->scratch, j->subject_count, sizeof(bool)), false};
+        mark_entry(f, &m, s, r0, reading, e0, event);
+        if (!m.any) continue;
+        const Col *c = eval_tag(eval_new(s, f->scratch), f->ask->tag);
+        for (uint32_t i = 0; i < n; i++) {
+            SubjectId id = j->classes[f->tag->of].ids[i];
+            if (followed(f, id) && touched(&m, s, id)) take_value(f, series, items, s, c, i, entry);
+        }
+    }
+}

@@ -1,0 +1,18 @@
+/* What the trend_*.c files share. Nobody else includes this. */
+#ifndef THOU_SHOW_TREND_PARTS_H
+#define THOU_SHOW_TREND_PARTS_H
+
+#include "show/table.h"
+#include "show/trend.h"
+
+Str trend_value(const TrendReport *r, double y);              /* with the places of the quantity */
+Str trend_rate(const TrendReport *r, double rate, double by); /* so much of it; a place more */
+Str trend_run(const TrendReport *r, double x);                /* of what it runs over */
+Str trend_date(Arena *a, int32_t day);
+/* "S31#7", with what sits there and why it is a new series. */
+Str trend_name(const TrendReport *r, const TrendRow *row);
+/* The vocabulary's words for a kind of change; empty when there are none. */
+Str trend_kind(const TrendReport *r, const TrendRow *row);
+const char *trend_kind_word(ChangeKind kind); /* for programs: "shift", "tilt", "both" */
+
+#endif
