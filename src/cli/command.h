@@ -82,6 +82,7 @@ struct Command {
     ROW(why)          \
     ROW(fit)          \
     ROW(find)         \
+    ROW(trend)        \
     ROW(diff)         \
     ROW(keep)         \
     ROW(list)         \
