@@ -135,7 +135,7 @@ void bench_release(Bench *b) {
 
 /* ---- into the log ---------------------------------------------------------------------------- */
 
-static Str with_crlf(Str text, Arena *a) {
+Str bench_with_crlf(Str text, Arena *a) {
     Buf b = {0};
     for (size_t i = 0; i < text.n; i++) {
         if (text.p[i] == '\n') buf_putc(&b, '\r');
@@ -148,7 +148,7 @@ static Str with_crlf(Str text, Arena *a) {
 
 static Str entry_for(Bench *b, Str log) {
     Str entry = bench_entry(b, b->arena);
-    return bench_crlf(log) ? with_crlf(entry, b->arena) : entry;
+    return bench_crlf(log) ? bench_with_crlf(entry, b->arena) : entry;
 }
 
 bool bench_is_in(Bench *b, Str text) {

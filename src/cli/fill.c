@@ -13,9 +13,16 @@ static const Option fill_options[FILL_OPTIONS] = {
     [FILL_PATTERN] = {"pattern", 0, OPTION_WORD, "TEXT", "how its lines look: 'ID ... VALUE UNIT'"},
     [FILL_SPEED] = {"speed", 0, OPTION_CHOICE, "1200|2400|4800|9600|19200|38400|57600|115200",
                     "of a serial line"},
+    [FILL_CSV] = {"csv", 0, OPTION_WORD, "FILE",
+                  "rows of a tester or spreadsheet, to be looked at"},
+    [FILL_APPEND] = {"append", 0, OPTION_FLAG, NULL, "with --csv: writes it to the log"},
+    [FILL_MAP] = {"map", 0, OPTION_WORD, "NAME", "imports/NAME.map says what its columns are"},
+    [FILL_SEPARATOR] = {"separator", 0, OPTION_CHOICE, "comma|semicolon|tab", "of its columns"},
+    [FILL_DECIMAL] = {"decimal", 0, OPTION_CHOICE, "point|comma",
+                      "the decimal mark of its numbers"},
 };
 
-static Str when(Run *run) {
+Str fill_when(Run *run) {
     const OptionValue *day = &run->args.options[FILL_DAY];
     char text[DATE_TEXT];
     if (day->given) return arena_printf(run->arena, "%s", date_text(day->date, text));
@@ -84,7 +91,7 @@ static void add_start(Fill *f, const PlanAsk *ask) {
     Run *run = f->run;
     Buf b = {0};
     f->bench.heading =
-        arena_printf(run->arena, "%.*s  %.*s", STR_ARG(when(run)), STR_ARG(titles(f)));
+        arena_printf(run->arena, "%.*s  %.*s", STR_ARG(fill_when(run)), STR_ARG(titles(f)));
     buf_printf(&b,
                "; Typed with thou fill and not in the log yet; thou fill %s goes on with it.\n"
                "; log = %s\n; ask = %.*s\n; set = %.*s\n; heading = %.*s\n",
@@ -190,9 +197,24 @@ static ExitCode ask(Fill *f) {
     return code;
 }
 
+/* Options of the one way of filling that stand beside the other's. */
+static bool one_way(Run *run, bool csv) {
+    for (int i = FILL_FROM; i < FILL_OPTIONS; i++) {
+        bool of_csv = i >= FILL_CSV;
+        if (i == FILL_CSV || of_csv == csv || !run->args.options[i].given) continue;
+        return err_set(&run->err, ERR_USAGE, "--%s %s", fill_options[i].name,
+                       csv ? "does not go with --csv" : "goes with --csv FILE");
+    }
+    if (!csv || run->args.count == 1) return true;
+    return err_set(&run->err, ERR_USAGE, "what a CSV holds is said in its map, not as '%s'",
+                   run->args.words[1]);
+}
+
 static ExitCode run_fill(Run *run) {
     Fill f = {.run = run, .name = run->args.words[0]};
     OpenJob o;
+    bool csv = run->args.options[FILL_CSV].given;
+    if (!one_way(run, csv)) return EXIT_TROUBLE;
     ExitCode code = open_job(run, f.name, &(OptionValue){0}, &o);
     if (code != EXIT_FINE) return code;
     if (o.job->is_card) {
@@ -204,6 +226,7 @@ static ExitCode run_fill(Run *run) {
     f.path = o.target.path;
     f.log.path = str_from(f.path);
     if (!file_read(run->arena, f.path, &f.log.text, &f.stamp, &run->err)) return EXIT_TROUBLE;
+    if (csv) return fill_csv(&f, o.job);
     code = ask(&f);
     bench_release(&f.bench);
     feed_close(&f.feeds[0]);
@@ -220,7 +243,10 @@ const Command command_fill = {
             "Without it what the log's own grids lack is asked for. Every value is kept on the\n"
             "disk and judged at once; the same command goes on after a stop or a power cut. In\n"
             "the end the log gets one dated entry. While it asks: back, skip, next, ?, -, write,\n"
-            "stop, help. Values may also come through a pipe, or from a gauge that types.\n",
+            "stop, help. Values may also come through a pipe, or from a gauge that types.\n"
+            "With --csv the rows of a file become an entry, by a map of its columns that is made\n"
+            "on first use. It only shows what would be written until --append is given; a row\n"
+            "that is in the log already is never taken again.\n",
     .options = fill_options,
     .option_count = FILL_OPTIONS,
     .least = 1,

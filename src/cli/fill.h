@@ -7,7 +7,21 @@
 #include "cli/open_job.h"
 #include "compute/look_over.h"
 
-enum { FILL_BY, FILL_WITH, FILL_SET, FILL_DAY, FILL_FROM, FILL_PATTERN, FILL_SPEED, FILL_OPTIONS };
+enum {
+    FILL_BY,
+    FILL_WITH,
+    FILL_SET,
+    FILL_DAY,
+    FILL_FROM,
+    FILL_PATTERN,
+    FILL_SPEED,
+    FILL_CSV,
+    FILL_MAP,
+    FILL_SEPARATOR,
+    FILL_DECIMAL,
+    FILL_APPEND,
+    FILL_OPTIONS
+};
 
 typedef struct Fill {
     Run *run;
@@ -26,7 +40,9 @@ typedef struct Fill {
     BenchCell *last; /* the one that was given last: what `?` and `back` are about */
 } Fill;
 
-ExitCode fill_bench(Fill *f); /* fill_bench.c: asks, keeps, appends */
+ExitCode fill_bench(Fill *f);       /* fill_bench.c: asks, keeps, appends */
+ExitCode fill_csv(Fill *f, Job *j); /* fill_csv.c */
+Str fill_when(Run *run);            /* the day of the entry, for its heading */
 /* fill_look.c */
 const Look *fill_look(Fill *f);           /* a new look with the bench as it is */
 bool fill_reread(Fill *f, bool *changed); /* the log, when its file is another by now */
