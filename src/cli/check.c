@@ -150,7 +150,8 @@ static ExitCode run_check(Run *run) {
     CheckPlan plan = {.targets = c.targets,
                       .count = c.count,
                       .threads = threads_of(&run->args.options[OPT_JOBS]),
-                      .json = c.json};
+                      .json = c.json,
+                      .brief = c.whole};
     check_files(&plan, &run->out, &c.tally);
     for (uint32_t i = 0; run->shelf && i < run->shelf->count; i++) {
         if (!check_rest(&c, run->shelf->books[i])) return EXIT_TROUBLE;

@@ -14,6 +14,7 @@ typedef struct CheckPlan {
     uint32_t count;
     unsigned threads;
     bool json;
+    bool brief; /* a whole book: see check_job_briefly */
 } CheckPlan;
 
 /* Checks every target, and writes their findings to `out` in the order of the targets. Each thread

@@ -58,11 +58,15 @@ static bool take(Pool *p, uint32_t *at) {
     return true;
 }
 
-static void check_log(const Target *t, Arena *a, Findings *f, Source *source) {
+static void check_log(const Target *t, bool brief, Arena *a, Findings *f, Source *source) {
     BookDoor through = {.book = t->book, .arena = a};
     Door door = book_door(&through);
     const Job *j = job_read(book_vocab(t->book), source, false, &door, a, f);
-    check_job(eval_new(state_at(j, INT32_MAX, a), a), f);
+    Eval *e = eval_new(state_at(j, INT32_MAX, a), a);
+    if (brief)
+        check_job_briefly(e, f);
+    else
+        check_job(e, f);
 }
 
 static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
@@ -70,7 +74,8 @@ static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
     Findings f = {.arena = a};
     r->err = (Err){0};
     source->path = str_from(t->path);
-    if (file_read(a, t->path, &source->text, NULL, &r->err)) check_log(t, a, &f, source);
+    if (file_read(a, t->path, &source->text, NULL, &r->err))
+        check_log(t, p->plan->brief, a, &f, source);
     findings_sort(&f);
     if (f.count && p->plan->json) findings_json(&r->text, &f);
     if (f.count && !p->plan->json) findings_text(&r->text, &f, p->out->colour);

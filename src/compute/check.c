@@ -153,9 +153,17 @@ static void (*const checks[])(Check *) = {
     check_stated,   check_limits, check_relations, check_computed_plausible,
 };
 
-void check_job(Eval *e, Findings *findings) {
-    Check c = {.e = e, .job = e->job, .arena = e->arena, .findings = findings};
+static void run_checks(Eval *e, bool brief, Findings *findings) {
+    Check c = {.e = e, .job = e->job, .arena = e->arena, .findings = findings, .brief = brief};
     c.said = arena_array(e->arena, e->job->reading_count + 1, 1);
     for (size_t i = 0; i < sizeof checks / sizeof *checks; i++)
         checks[i](&c);
+}
+
+void check_job(Eval *e, Findings *findings) {
+    run_checks(e, false, findings);
+}
+
+void check_job_briefly(Eval *e, Findings *findings) {
+    run_checks(e, true, findings);
 }

@@ -34,6 +34,7 @@ typedef struct Check {
     Findings *findings;
     uint8_t *said; /* per reading: a doubt was raised about it already */
     FitHints hints;
+    bool brief;
     bool met_said; /* the last search for inputs met one that is in doubt */
 } Check;
 

@@ -25,7 +25,8 @@ static void broken(Check *c, const Verdict *v) {
     Shown how = say_unit(c->job, f->tag, SYSTEM_NONE);
     how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
     Arena *a = c->findings->arena;
-    Str hint = fit_hint(c->e->state, f->tag, &c->hints, c->arena);
+    Str hint = {0};
+    if (!c->brief) hint = fit_hint(c->e->state, f->tag, &c->hints, c->arena);
     Shown off = {how.unit, margin_places(how.unit, v->margin, how.places)};
     Str value = say_number(a, how, v->value, true), by = say_difference(a, off, -v->margin, true);
     Finding *out =
