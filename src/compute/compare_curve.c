@@ -95,6 +95,8 @@ static CompareSide curve_side(const Comparing *c, int side, TagId tag, SubjectId
                              .st = V_READ,
                              .words = reading_text(c->j[side], r)};
     }
+    /* one new point with the shape of an older curve tells nothing more anywhere else */
+    if (curve->st & V_EXTENDED) return out;
     uint8_t st = 0;
     double value = curve_at(curve, at, c->v->tags[tag].reach, &st);
     if (st & V_MISSING) return out;
@@ -128,6 +130,7 @@ void compare_curves(Comparing *c, TagId tag, const Pair *p) {
         for (int side = 0; side < 2; side++)
             r->side[side] = curve_side(c, side, tag, p->id[side], &curve[side], at->at);
         compare_judge(c, r);
-        if (!again && r->how == COMPARE_SAME) r->how = COMPARE_NOT_AGAIN;
+        bool left_out = r->how == COMPARE_ONLY_A && curve[1].st & V_EXTENDED;
+        if (left_out || (!again && r->how == COMPARE_SAME)) r->how = COMPARE_NOT_AGAIN;
     }
 }

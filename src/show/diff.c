@@ -16,10 +16,9 @@ typedef enum Column {
     COL_PERCENT
 } Column;
 
-static Table *new_table(const Diff *d, ClassId cls) {
+static Table *new_table(const Diff *d) {
     Table *t = table_new(d->a);
-    Str who = cls == CLASS_ENGINE ? (Str){0} : d->v->classes[cls].name;
-    table_column(t, (TableColumn){.heading = who, .label = true});
+    table_column(t, (TableColumn){.label = true}); /* the section says what it is */
     table_column(t, (TableColumn){.heading = STR("quantity"), .label = true});
     table_column(t, (TableColumn){.heading = STR("at"), .label = true});
     table_column(t, (TableColumn){.heading = STR("A"), .align = ALIGN_POINT});
@@ -149,22 +148,37 @@ static void say_rest(const Diff *d, const Counts *n) {
 /* ---- all together -------------------------------------------------------------------------------
  */
 
-static bool class_table(const Diff *d, ClassId cls) {
-    Table *t = NULL;
-    Str last = STR("\n");
+/* Words can be long: they stand below the table. */
+static void say_facts(const Diff *d, ClassId cls) {
+    for (uint32_t i = 0; i < d->c->count; i++) {
+        const CompareRow *r = &d->c->rows[i];
+        if (r->cls != cls || r->kind != COMPARE_FACT || !diff_listed(d, r)) continue;
+        Str who = diff_who(d, r), name = d->v->tags[r->tag].name;
+        buf_puts(d->out, "  ");
+        Str text = arena_printf(d->a, "%.*s%s%.*s: %.*s -> %.*s", STR_ARG(name), who.n ? " " : "",
+                                (int)who.n, who.n ? who.p : "", STR_ARG(diff_side(d, r, 0)),
+                                STR_ARG(diff_side(d, r, 1)));
+        fold_text(d->out, text, d->how->width - 2, 4);
+    }
+}
+
+static void class_section(const Diff *d, ClassId cls) {
+    Table *t = new_table(d);
+    Str last = STR("\n"); /* nobody's name */
+    bool facts = false;
     for (uint32_t i = 0; i < d->c->count; i++) {
         const CompareRow *r = &d->c->rows[i];
         if (r->cls != cls || !diff_listed(d, r)) continue;
-        if (!t) t = new_table(d, cls);
-        add_row(d, t, r, &last);
+        facts |= r->kind == COMPARE_FACT;
+        if (r->kind != COMPARE_FACT) add_row(d, t, r, &last);
     }
-    if (!t) return false;
+    if (!t->row_count && !facts) return;
     buf_putc(d->out, '\n');
     tone_text(d->out, cls == CLASS_ENGINE ? STR("engine") : d->v->classes[cls].plural, TONE_HEAD,
               d->how->colour);
     buf_putc(d->out, '\n');
-    table_text(d->out, t, (TextStyle){d->how->width, d->how->colour, 2});
-    return true;
+    if (t->row_count) table_text(d->out, t, (TextStyle){d->how->width, d->how->colour, 2});
+    if (facts) say_facts(d, cls);
 }
 
 static Diff diff_new(Buf *out, const Compare *c, Eval *a, Eval *b, const DiffOptions *how) {
@@ -180,7 +194,7 @@ void diff_text(Buf *out, const Compare *c, Eval *a, Eval *b, const DiffOptions *
     say_line(&d, "A  %.*s", STR_ARG(how->name[0]));
     say_line(&d, "B  %.*s", STR_ARG(how->name[1]));
     for (ClassId cls = 0; cls < d.v->class_count; cls++)
-        class_table(&d, cls);
+        class_section(&d, cls);
     Counts n = count(&d);
     buf_putc(out, '\n');
     say_legend(&d, &n);
