@@ -87,6 +87,7 @@ struct Command {
     ROW(keep)         \
     ROW(list)         \
     ROW(tag)          \
+    ROW(past)         \
     ROW(help)
 /* clang-format on */
 #define COMMAND_DECLARE(name) extern const Command command_##name;

@@ -61,6 +61,22 @@ bool log_state_read(Run *run, const char *argument, LogState *out) {
     return true;
 }
 
+bool log_state_target(Run *run, const char *job, bool past, Target *out) {
+    Book *b;
+    if (shelf_target(run, job, out)) return true;
+    if (!past || run->err.kind != ERR_USAGE) return false;
+    Err why = run->err;
+    run->err = (Err){0};
+    if (!shelf_book(run, &b)) return false;
+    const char *path = b ? book_job_path(b, str_from(job), run->arena) : NULL;
+    if (!path) {
+        run->err = why;
+        return false;
+    }
+    *out = (Target){b, path};
+    return true;
+}
+
 /* ---- stages and moments -------------------------------------------------------------------------
  */
 

@@ -29,6 +29,10 @@ typedef struct LogState {
 bool log_state_read(Run *run, const char *argument, LogState *out)
     __attribute__((warn_unused_result));
 
+/* The job it is of. past: one that was taken out of the book may be meant, too. */
+bool log_state_target(Run *run, const char *job, bool past, Target *out)
+    __attribute__((warn_unused_result));
+
 /* The last entry of a stage (of its last run, when it occurs again), and the last before it;
  * *before is UINT32_MAX when the log begins with it. */
 bool log_state_stage(const Job *j, Str stage, uint32_t *before, uint32_t *last, Arena *a, Err *err)

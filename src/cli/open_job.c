@@ -19,23 +19,6 @@ static bool vocabulary_is_sound(const Book *b) {
     return false;
 }
 
-/* A job that was taken away may still be asked for as it was kept. */
-static bool find_target(Run *run, const LogState *asked, bool past, OpenJob *o) {
-    Book *b;
-    if (shelf_target(run, asked->job, &o->target)) return true;
-    if (!past || run->err.kind != ERR_USAGE) return false;
-    Err why = run->err;
-    run->err = (Err){0};
-    if (!shelf_book(run, &b)) return false;
-    const char *path = b ? book_job_path(b, str_from(asked->job), run->arena) : NULL;
-    if (!path) {
-        run->err = why;
-        return false;
-    }
-    o->target = (Target){b, path};
-    return true;
-}
-
 /* The text as it was kept, under a name that tells it from the file: jobs/26-014@1a2b3c4d5e.job */
 static bool read_version(Run *run, OpenJob *o, Source *source) {
     enum { ID_SHOWN = 10 };
@@ -105,7 +88,7 @@ ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o) 
     int32_t until = o->until;
     *o = (OpenJob){.findings = {.arena = a}, .until = until, .asked = *asked, .before = UINT32_MAX};
     bool past = asked->when.n && (!asked->dated || kept);
-    if (!find_target(run, asked, past, o)) return EXIT_TROUBLE;
+    if (!log_state_target(run, asked->job, past, &o->target)) return EXIT_TROUBLE;
     Source *source = arena_alloc(a, sizeof *source);
     if (!read_text(run, o, past, source)) return EXIT_TROUBLE;
     source_map(source, a);

@@ -95,7 +95,8 @@ static void add_event(Gather *g, const Event *e, uint32_t *last_off) {
 static uint32_t replaced_by(const Job *j, uint32_t i) {
     const Reading *r = &j->readings[i];
     uint32_t entry = reading_entry(j, r);
-    if (r->flags & READ_STRUCK) return NO_READING;
+    /* who measured, and with what, is nothing that a reading puts right */
+    if (r->flags & READ_STRUCK || j->vocab->tags[r->tag].holds_entry) return NO_READING;
     for (uint32_t p = chain_prev(j, i); p != NO_READING; p = chain_prev(j, p)) {
         const Reading *old = &j->readings[p];
         if (reading_entry(j, old) != entry) break;

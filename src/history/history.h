@@ -112,6 +112,11 @@ typedef struct HistoryVersions {
 bool history_versions(History *h, const char *path, size_t limit, Arena *a, HistoryVersions *out,
                       Err *err) __attribute__((warn_unused_result));
 
+/* The records that changed anything in the book's folder, newest first, at most `limit` (0: all).
+ * Their blob is empty. */
+bool history_records(History *h, size_t limit, Arena *a, HistoryVersions *out, Err *err)
+    __attribute__((warn_unused_result));
+
 /* The version in force at `at`: an ISO date (the end of that day), a date and time of day, both
  * in the recorder's local time, or the first four or more digits of a commit's id. ERR_USAGE when
  * there is none. */

@@ -35,6 +35,7 @@ typedef struct Walk {
     size_t found, found_room;
     size_t limit;      /* 0: none */
     const Date *until; /* later versions do not count; may be NULL */
+    bool folder;       /* the path is a folder */
 } Walk;
 
 static bool is_zero(const git_oid *id) {
@@ -117,7 +118,8 @@ static bool entry_of(Walk *w, const git_commit *commit, Entry *out, Err *err) {
         git_oid tree = at.id;
         if (!tree_step(w, i, &tree, &at, err)) return false;
     }
-    if (at.mode == GIT_FILEMODE_TREE || at.mode == GIT_FILEMODE_COMMIT) at = (Entry){.mode = 0};
+    bool file = at.mode != GIT_FILEMODE_TREE && at.mode != GIT_FILEMODE_COMMIT;
+    if (file == w->folder) at = (Entry){.mode = 0};
     *out = at;
     return true;
 }
@@ -156,7 +158,7 @@ static void found(Walk *w, const Waiting *at) {
         .deleted = at->entry.mode == 0, .when = by->when.time, .offset = by->when.offset};
     if (w->until && later(&v, w->until)) return;
     git->oid_tostr(v.id, sizeof v.id, git->commit_id(at->commit));
-    if (!v.deleted) git->oid_tostr(v.blob, sizeof v.blob, &at->entry.id);
+    if (!v.deleted && !w->folder) git->oid_tostr(v.blob, sizeof v.blob, &at->entry.id);
     v.name = arena_str(w->a, str_from(by->name));
     v.mail = arena_str(w->a, str_from(by->email));
     v.message = arena_str(w->a, str_from(git->commit_message(at->commit)));
@@ -236,6 +238,13 @@ bool history_versions(History *h, const char *path, size_t limit, Arena *a, Hist
                       Err *err) {
     Walk w = {.h = h, .a = a, .limit = limit};
     if (h->born && !walk(&w, path, &h->head, err)) return false;
+    *out = (HistoryVersions){w.items, w.found};
+    return true;
+}
+
+bool history_records(History *h, size_t limit, Arena *a, HistoryVersions *out, Err *err) {
+    Walk w = {.h = h, .a = a, .limit = limit, .folder = true};
+    if (h->born && !walk(&w, "", &h->head, err)) return false;
     *out = (HistoryVersions){w.items, w.found};
     return true;
 }
