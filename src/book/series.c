@@ -130,7 +130,8 @@ static bool read_head(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Er
  */
 
 static bool same_scope(const SeriesAsk *ask, const Series *a, const Series *b) {
-    if (ask->part.n || ask->group_by != TAG_NONE) return true;
+    if (ask->group_by != TAG_NONE) return str_ieq(a->group, b->group);
+    if (ask->part.n) return true;
     return str_eq(a->engine, b->engine) && str_eq(a->group, b->group);
 }
 
@@ -140,51 +141,49 @@ typedef struct Height {
     uint32_t points;
 } Height;
 
+typedef struct Scopes { /* of heads that may share one: an engine's, or all */
+    Height *items;
+    uint32_t count, room;
+} Scopes;
+
 /* Per scope and condition how many points were read at it. */
-static Height *heights_of(const Pass *p, Arena *a, uint32_t *count) {
-    Height *h = NULL;
-    uint32_t n = 0, room = 0;
-    for (uint32_t i = 0; i < p->heads->count; i++) {
-        const SeriesList *list = &p->heads->items[i].list;
-        for (uint32_t k = 0; k < list->count; k++) {
-            const Series *s = &list->items[k];
-            if (isnan(s->at)) continue;
-            uint32_t at = n;
-            while (at > 0 &&
-                   !(same_condition(h[at - 1].at, s->at) && same_scope(p->ask, h[at - 1].of, s)))
-                at--;
-            if (at == 0) {
-                arena_grow(a, h, n, room);
-                h[n] = (Height){s, s->at, 0};
-                at = ++n;
-            }
-            h[at - 1].points += s->count;
+static void add_heights(const Pass *p, const Head *head, Arena *a, Scopes *h) {
+    for (uint32_t k = 0; k < head->list.count; k++) {
+        const Series *s = &head->list.items[k];
+        if (isnan(s->at)) continue;
+        uint32_t at = h->count;
+        while (at > 0 && !(same_condition(h->items[at - 1].at, s->at) &&
+                           same_scope(p->ask, h->items[at - 1].of, s)))
+            at--;
+        if (at == 0) {
+            arena_grow(a, h->items, h->count, h->room);
+            h->items[h->count] = (Height){s, s->at, 0};
+            at = ++h->count;
         }
+        h->items[at - 1].points += s->count;
     }
-    *count = n;
-    return h;
 }
 
-static double scope_height(const Pass *p, const Height *h, uint32_t n, const Series *s) {
-    uint32_t best = UINT32_MAX;
-    for (uint32_t i = 0; i < n; i++) {
-        if (!same_scope(p->ask, h[i].of, s)) continue;
-        if (best == UINT32_MAX || h[i].points > h[best].points) best = i;
+static double scope_height(const Pass *p, const Scopes *h, const Series *s) {
+    const Height *best = NULL;
+    for (uint32_t i = 0; i < h->count; i++) {
+        if (!same_scope(p->ask, h->items[i].of, s)) continue;
+        if (!best || h->items[i].points > best->points) best = &h->items[i];
     }
-    return best == UINT32_MAX ? NAN : h[best].at;
+    return best ? best->at : NAN;
 }
 
 /* Reads a log again for those of its series that stand at another condition than their scope. */
-static bool level_head(Pass *p, uint32_t i, const Height *h, uint32_t n, Arena *scratch, Err *err) {
+static bool level_head(Pass *p, uint32_t i, const Scopes *h, Arena *scratch, Err *err) {
     Head *head = &p->heads->items[i];
     SeriesList had = head->list;
     for (uint32_t k = 0; k < had.count; k++) {
-        double want = scope_height(p, h, n, &had.items[k]);
+        double want = scope_height(p, h, &had.items[k]);
         if (isnan(want) || same_condition(want, had.items[k].at)) continue;
         head->at = want;
         if (!read_head(p, 0, i, scratch, err)) return false;
         for (uint32_t m = 0; m < had.count && had.count == head->list.count; m++) {
-            if (same_condition(scope_height(p, h, n, &had.items[m]), want))
+            if (same_condition(scope_height(p, h, &had.items[m]), want))
                 had.items[m] = head->list.items[m];
         }
     }
@@ -192,17 +191,40 @@ static bool level_head(Pass *p, uint32_t i, const Height *h, uint32_t n, Arena *
     return true;
 }
 
-static bool level(Pass *p, Err *err) {
-    if (!isnan(p->ask->at) || !book_vocab(p->book)->tags[p->ask->tag].has_curve) return true;
-    Arena *a = arena_new(), *scratch = arena_new();
-    uint32_t n;
-    Height *h = heights_of(p, a, &n);
+static int by_engine(const void *a, const void *b) {
+    const Head *x = *(Head *const *)a, *y = *(Head *const *)b;
+    return str_cmp(x->list.items[0].engine, y->list.items[0].engine);
+}
+
+static bool level_run(Pass *p, Head **run, uint32_t count, Arena *a, Err *err) {
+    Scopes h = {0};
+    for (uint32_t i = 0; i < count; i++)
+        add_heights(p, run[i], a, &h);
     bool ok = true;
-    for (uint32_t i = 0; ok && n > 1 && i < p->heads->count; i++) {
-        ok = level_head(p, i, h, n, scratch, err);
+    Arena *scratch = h.count > 1 ? arena_new() : NULL;
+    for (uint32_t i = 0; ok && h.count > 1 && i < count; i++) {
+        ok = level_head(p, (uint32_t)(run[i] - p->heads->items), &h, scratch, err);
         arena_reset(scratch);
     }
     arena_free(scratch);
+    return ok;
+}
+
+static bool level(Pass *p, Err *err) {
+    if (!isnan(p->ask->at) || !book_vocab(p->book)->tags[p->ask->tag].has_curve) return true;
+    bool all = p->ask->part.n || p->ask->group_by != TAG_NONE, ok = true;
+    Arena *a = arena_new();
+    Head **sorted = arena_array(a, p->heads->count + 1, sizeof(Head *));
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < p->heads->count; i++) {
+        if (p->heads->items[i].list.count) sorted[n++] = &p->heads->items[i];
+    }
+    qsort(sorted, n, sizeof(Head *), by_engine);
+    for (uint32_t i = 0, to; ok && i < n; i = to) {
+        for (to = i + 1; to < n && (all || by_engine(&sorted[i], &sorted[to]) == 0);)
+            to++;
+        ok = level_run(p, &sorted[i], to - i, a, err);
+    }
     arena_free(a);
     return ok;
 }

@@ -44,10 +44,10 @@ static void append(Arena *a, Series *to, const Series *from, bool is_item) {
     to->limits = from->limits;
     to->limit_count = from->limit_count;
     to->place = from->place.n ? from->place : to->place;
-    if (!to->first.count)
+    if (!to->first)
         to->first = from->first;
-    else if (from->first.count)
-        to->last = from->last.count ? from->last : from->first;
+    else if (from->first)
+        to->last = from->last ? from->last : from->first;
     to->run_end = from->run_end + base;
     to->engine_end = from->engine_end;
     to->fitted_end = from->fitted_end;
@@ -89,7 +89,6 @@ static void join_list(Table *t, const SeriesAsk *ask, const SeriesList *from, Ar
             append(a, &out->items[*slot - 1], s, is_item);
             continue;
         }
-        arena_grow(a, out->items, out->count, out->room);
         out->items[out->count++] = *s;
         *slot = out->count;
     }
@@ -106,6 +105,7 @@ void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) 
         series += head->list.count;
     }
     qsort(sorted, n, sizeof(Head *), by_engine);
+    out->items = arena_array(a, series + 1, sizeof *out->items);
     uint32_t room = 64;
     while (room < series * 2)
         room *= 2;

@@ -179,6 +179,7 @@ static bool read_asked(Run *run, Asked *asked) {
     if (given[OPT_PART].given) how->ask.part = str_from(given[OPT_PART].text);
     if (given[OPT_ENGINE].given) asked->engine = str_from(given[OPT_ENGINE].text);
     if (given[OPT_CONTROL].given) how->ask.over = TAG_NONE;
+    how->ask.as_read = given[OPT_CONTROL].given;
     how->ask.at = asked->at;
     return true;
 }

@@ -86,7 +86,7 @@ static void add_limits(Follow *f, Series *s, SubjectId id) {
     }
 }
 
-Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began) {
+Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began, uint32_t points) {
     SeriesList *out = f->out;
     arena_grow(f->a, out->items, out->count, out->room);
     Series *s = &out->items[out->count++];
@@ -102,7 +102,9 @@ Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began) {
                   .shown = say_unit(f->j, f->ask->tag, SYSTEM_NONE),
                   .run_end = NAN,
                   .run_start = NAN,
-                  .engine_end = NAN};
+                  .engine_end = NAN,
+                  .points = arena_array(f->a, points, sizeof(SeriesPoint)),
+                  .room = points};
     return s;
 }
 
@@ -134,6 +136,34 @@ void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, 
                      .place = s->place};
     arena_grow(f->a, s->points, s->count, s->room);
     s->points[s->count++] = p;
+}
+
+/* ---- set aside ---------------------------------------------------------------------------------
+ */
+
+/* The tag and day that set aside what was read before an entry; TAG_NONE when nothing did since
+ * the entry before. */
+TagId follow_aside(const Follow *f, SubjectId id, uint32_t from, uint32_t to, uint32_t *when) {
+    const Job *j = f->j;
+    for (uint8_t i = 0; i < f->tag->set_aside_count; i++) {
+        TagId by = f->tag->set_aside_by[i];
+        for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(f->end, at)) {
+            for (uint32_t r = chain_last(j, by, at); r != NO_READING; r = chain_prev(j, r)) {
+                uint32_t entry = reading_entry(j, &j->readings[r]);
+                if (!!(j->readings[r].flags & READ_BAD) || entry <= from || entry > to) continue;
+                *when = entry;
+                return by;
+            }
+            if (at == SUBJECT_ENGINE) break;
+        }
+    }
+    return TAG_NONE;
+}
+
+Str follow_began(const Follow *f, TagId by, uint32_t entry) {
+    char day[DATE_TEXT];
+    Date date = {f->j->entries[entry].date.day, -1};
+    return arena_printf(f->a, "after %.*s, %s", STR_ARG(f->v->tags[by].name), date_text(date, day));
 }
 
 /* ---- a job -------------------------------------------------------------------------------------

@@ -23,6 +23,7 @@ typedef struct SeriesAsk {
     bool by_place;  /* of items: by where they sat; each item at a place is a series of its own */
     double at;      /* condition (SI); NAN: what the vocabulary compares at, else the most common */
     Str part;       /* only where this part is in use; empty: all */
+    bool as_read;   /* what the gauge said, though it was later found off: for judging the gauge */
 } SeriesAsk;
 
 typedef struct SeriesPoint {
@@ -68,7 +69,7 @@ typedef struct Series {
     LeftOut left_out;
     SeriesLimit *limits;
     uint32_t limit_count, limit_room;
-    SeriesCurve first, last;   /* of a curve: the first and the last that count, if two do */
+    const SeriesCurve *first, *last; /* of a curve: the first and the last that count; NULL */
     double run_end, run_start; /* of an item: run at the end of the log; of the engine when the
                                   log's own first entry names it */
     double engine_end;         /* of the engine at the end */

@@ -1,6 +1,8 @@
 /* Quantities that are only measured, and curves: straight from the chains of readings. */
 #include "compute/series_parts.h"
 
+#include "base/number.h"
+
 #include <math.h>
 
 typedef struct Visit { /* the readings of one subject in one entry */
@@ -126,7 +128,7 @@ static double compared_at(Follow *f, uint32_t position) {
 /* ---- points ------------------------------------------------------------------------------------
  */
 
-static void keep_curve(const Curve *c, Series *s) {
+static void keep_curve(Follow *f, const Curve *c, Series *s) {
     SeriesCurve now = {.count = 0};
     if (c->st & (V_MISSING | V_EXTENDED)) return;
     for (uint32_t i = 0; i < c->count && now.count < SERIES_CONDITIONS; i++) {
@@ -134,10 +136,9 @@ static void keep_curve(const Curve *c, Series *s) {
         now.value[now.count++] = c->points[i].value;
     }
     if (now.count < 2) return;
-    if (!s->first.count)
-        s->first = now;
-    else
-        s->last = now;
+    SeriesCurve *kept = arena_alloc(f->a, sizeof *kept);
+    *kept = now;
+    *(s->first ? &s->last : &s->first) = kept;
 }
 
 static double step_of(const Reading *r) {
@@ -157,8 +158,15 @@ static void curve_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
     const Point *own = curve_point(&c, s->at);
     const Reading *r = &f->j->readings[own ? own->reading : c.points[0].reading];
     if (!s->at_text.n && own) s->at_text = say_condition(f->a, f->j, r, SYSTEM_NONE);
-    keep_curve(&c, s);
+    keep_curve(f, &c, s);
     follow_point(f, s, id, v->entry, y, step_of(r), st);
+}
+
+static double as_read(const Job *j, const Reading *r) {
+    Number n;
+    if (!(r->flags & READ_GAUGED) || number_read(reading_text(j, r), &n) != NUMBER_OK)
+        return r->value;
+    return unit_to_si(r->unit, n.value);
 }
 
 /* The last that counts; of spots what the vocabulary makes of them. */
@@ -171,7 +179,8 @@ static void plain_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
         if (!counts(r)) continue;
         step = fmax(step, step_of(r));
         if (!(r->flags & READ_SPOT)) {
-            follow_point(f, s, id, v->entry, r->value, step, V_READ);
+            double y = f->ask->as_read ? as_read(j, r) : r->value;
+            follow_point(f, s, id, v->entry, y, step, V_READ);
             return;
         }
         if (f->tag->uses_spot && (uint8_t)r->at == f->tag->used_spot) used = r->value;
@@ -187,32 +196,6 @@ static void plain_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
                : f->tag->used_aggregate == AGG_SPREAD   ? high - low
                                                         : sum / n;
     follow_point(f, s, id, v->entry, y, step, 0);
-}
-
-/* The tag and day that set aside what was read before an entry; TAG_NONE when nothing did since
- * the entry before. */
-static TagId set_aside_between(const Follow *f, SubjectId id, uint32_t from, uint32_t to,
-                               uint32_t *when) {
-    const Job *j = f->j;
-    for (uint8_t i = 0; i < f->tag->set_aside_count; i++) {
-        TagId by = f->tag->set_aside_by[i];
-        for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(f->end, at)) {
-            for (uint32_t r = chain_last(j, by, at); r != NO_READING; r = chain_prev(j, r)) {
-                uint32_t entry = reading_entry(j, &j->readings[r]);
-                if (!counts(&j->readings[r]) || entry <= from || entry > to) continue;
-                *when = entry;
-                return by;
-            }
-            if (at == SUBJECT_ENGINE) break;
-        }
-    }
-    return TAG_NONE;
-}
-
-static Str began_after(const Follow *f, TagId by, uint32_t entry) {
-    char day[DATE_TEXT];
-    Date date = {f->j->entries[entry].date.day, -1};
-    return arena_printf(f->a, "after %.*s, %s", STR_ARG(f->v->tags[by].name), date_text(date, day));
 }
 
 /* Where an item sat in an entry: there at its end, else where the same log puts it next. */
@@ -247,12 +230,14 @@ static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t coun
         if (f->j->entries[v[k].entry].date.day == DAY_NONE) continue;
         uint32_t when = 0;
         TagId by = k && f->tag->set_aside_count
-                       ? set_aside_between(f, id, v[k - 1].entry, v[k].entry, &when)
+                       ? follow_aside(f, id, v[k - 1].entry, v[k].entry, &when)
                        : TAG_NONE;
-        bool moved = k && f->ask->by_place && sat && sat[k] != sat[k - 1];
+        bool moved = k && f->ask->by_place && sat && sat[k - 1] != SUBJECT_NONE &&
+                     sat[k] != SUBJECT_NONE && sat[k] != sat[k - 1];
         if (!series || by != TAG_NONE || moved) {
-            Str began = by == TAG_NONE ? (Str){0} : began_after(f, by, when);
-            follow_series(f, id, sat ? place_name(f, sat[k]) : (Str){0}, (Str){0}, began);
+            Str began = by == TAG_NONE ? (Str){0} : follow_began(f, by, when);
+            follow_series(f, id, sat ? place_name(f, sat[k]) : (Str){0}, (Str){0}, began,
+                          count - k);
             series = f->out->count;
             f->out->items[series - 1].at = at;
         }

@@ -82,7 +82,7 @@ static Str why_new(Follow *f, Str item, uint32_t entry) {
     char day[DATE_TEXT];
     Date date = {f->j->entries[entry].date.day, -1};
     if (!item.n) return (Str){0};
-    return arena_printf(f->a, "%.*s, fitted %s", STR_ARG(item), date_text(date, day));
+    return arena_printf(f->a, "with %.*s, fitted %s", STR_ARG(item), date_text(date, day));
 }
 
 static void count_out(Series *s, uint8_t st) {
@@ -98,30 +98,46 @@ static double read_step(const Follow *f, const Col *c, uint32_t i) {
     return r->flags & READ_FRACTION ? 0 : unit_diff_to_si(r->unit, pow(10, -r->places));
 }
 
-static void take_value(Follow *f, uint32_t *series, Str *items, const State *s, const Col *c,
-                       uint32_t i, uint32_t entry) {
+typedef struct Going { /* of a subject: its series as it goes on */
+    uint32_t series;   /* index + 1; 0: none yet */
+    uint32_t entry;    /* of its last point */
+    Str item;
+} Going;
+
+/* Why a value belongs to a new series; empty when it does not. A quantity with a formula carries
+ * its readings on over what set them aside. */
+static Str new_series(Follow *f, const Going *g, SubjectId id, Str item, uint32_t entry) {
+    if (!g->series) return (Str){0};
+    if (item.n && g->item.n && !str_eq(g->item, item)) return why_new(f, item, entry);
+    if (f->tag->is || !f->tag->set_aside_count) return (Str){0};
+    uint32_t when;
+    TagId by = follow_aside(f, id, g->entry, entry, &when);
+    return by == TAG_NONE ? (Str){0} : follow_began(f, by, when);
+}
+
+static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32_t i,
+                       uint32_t entry) {
     SubjectId id = f->j->classes[f->tag->of].ids[i];
     bool good = !(c->st[i] & (V_MISSING | V_NOMINAL));
     if (!good && !(c->st[i] & (V_SUSPECT | V_NOMINAL))) return;
+    if (!good && !g->series) return;
+    if (!good) {
+        count_out(&f->out->items[g->series - 1], c->st[i]);
+        return;
+    }
     Str item = f->is_item ? (Str){0} : items_at(f, s, id);
-    bool changed = series[i] && item.n && items[i].n && !str_eq(items[i], item);
-    if (!series[i] || changed) {
-        if (!good) {
-            if (series[i]) count_out(&f->out->items[series[i] - 1], c->st[i]);
-            return;
-        }
+    Str began = new_series(f, g, id, item, entry);
+    if (!g->series || began.n) {
         Str place = {0};
         if (f->is_item && f->end->sits_at && f->end->sits_at[id] != SUBJECT_NONE)
             place = subject_name(f->j, f->end->sits_at[id], f->a);
-        follow_series(f, id, place, item, changed ? why_new(f, item, entry) : (Str){0});
-        series[i] = f->out->count;
-        items[i] = item;
+        follow_series(f, id, place, item, began, 4);
+        g->series = f->out->count;
     }
-    Series *to = &f->out->items[series[i] - 1];
-    if (!good)
-        count_out(to, c->st[i]);
-    else
-        follow_point(f, to, id, entry, c->v[i], read_step(f, c, i), c->st[i]);
+    g->item = item;
+    g->entry = entry;
+    follow_point(f, &f->out->items[g->series - 1], id, entry, c->v[i], read_step(f, c, i),
+                 c->st[i]);
 }
 
 /* A place of a head that is fitted is followed as the place it came to sit at. */
@@ -133,8 +149,7 @@ static bool followed(const Follow *f, SubjectId id) {
 void follow_states(Follow *f) {
     const Job *j = f->j;
     uint32_t n = j->classes[f->tag->of].count, reading = 0, event = 0;
-    uint32_t *series = arena_array(f->scratch, n + 1, sizeof *series);
-    Str *items = arena_array(f->scratch, n + 1, sizeof *items);
+    Going *going = arena_array(f->scratch, n + 1, sizeof *going);
     for (uint32_t entry = 0; entry < j->entry_count; entry++) {
         uint32_t r0 = reading, e0 = event;
         bool any = entry_touches(f, entry, &reading, &event);
@@ -148,7 +163,7 @@ void follow_states(Follow *f) {
         const Col *c = eval_tag(eval_new(s, f->scratch), f->ask->tag);
         for (uint32_t i = 0; i < n; i++) {
             SubjectId id = j->classes[f->tag->of].ids[i];
-            if (followed(f, id) && touched(&m, s, id)) take_value(f, series, items, s, c, i, entry);
+            if (followed(f, id) && touched(&m, s, id)) take_value(f, &going[i], s, c, i, entry);
         }
     }
 }

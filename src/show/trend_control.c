@@ -92,8 +92,8 @@ static Str bar(const ControlReport *r, double y, double low, double high) {
 }
 
 static Str signal_words(const ControlPoint *p) {
-    if (p->signals & SIGNAL_OUTSIDE) return STR("outside the limits");
-    if (p->signals & SIGNAL_RUN) return STR("eighth or more on one side");
+    if (p->signals & SIGNAL_OUTSIDE) return STR("outside");
+    if (p->signals & SIGNAL_RUN) return STR("run");
     return (Str){0};
 }
 
@@ -102,7 +102,7 @@ static void points_text(Buf *out, const ControlReport *r) {
     Table *t = table_new(r->arena);
     table_column(t, (TableColumn){.key = "day", .heading = STR("day"), .label = true});
     table_column(t, (TableColumn){.key = "job", .heading = STR("job")});
-    table_column(t, (TableColumn){.key = "value", .heading = r->tag->name, .align = ALIGN_POINT});
+    table_column(t, (TableColumn){.key = "value", .heading = STR("value"), .align = ALIGN_POINT});
     table_column(t, (TableColumn){.key = "chart", .heading = STR("chart")});
     table_column(t, (TableColumn){.key = "signal", .heading = STR("")});
     for (uint32_t i = 0; i < r->count; i++) {
@@ -149,17 +149,19 @@ void control_text(Buf *out, const ControlReport *r) {
     buf_putc(out, '\n');
     if (!r->signals) {
         fold_text(out,
-                  STR("In control: no point outside the limits, no eight in a row on one side "
-                      "of the centre."),
+                  STR("In control: none outside the limits, no eight in a row on one side of the "
+                      "centre."),
                   r->how->width, 0);
         return;
     }
-    fold_text(out,
-              arena_printf(a,
-                           "Not in control: %u of %u points say so. Look at what was measured "
-                           "from the first of them on.",
-                           r->signals, r->count),
-              r->how->width, 0);
+    fold_text(
+        out,
+        arena_printf(a,
+                     "Not in control: %u of %u points say so (outside: beyond a limit; run: the "
+                     "eighth or more in a row on one side of the centre). Look again at "
+                     "what was measured then.",
+                     r->signals, r->count),
+        r->how->width, 0);
 }
 
 /* ---- as rows -----------------------------------------------------------------------------------

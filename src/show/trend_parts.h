@@ -9,7 +9,7 @@ Str trend_value(const TrendReport *r, double y);              /* with the places
 Str trend_rate(const TrendReport *r, double rate, double by); /* so much of it; a place more */
 Str trend_run(const TrendReport *r, double x);                /* of what it runs over */
 Str trend_date(Arena *a, int32_t day);
-/* "S31#7", with what sits there and why it is a new series. */
+/* "S31#7"; with a ' behind where it is a new series of the same thing. */
 Str trend_name(const TrendReport *r, const TrendRow *row);
 /* The vocabulary's words for a kind of change; empty when there are none. */
 Str trend_kind(const TrendReport *r, const TrendRow *row);

@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-enum { PLOT = 10, PLOT_LEVELS = 8, GROUPS_WITH_ROWS = 6 };
+enum { PLOT = 40, PLOT_LEVELS = 8, GROUPS_WITH_ROWS = 6 };
 
 Str trend_value(const TrendReport *r, double y) {
     Buf b = {0};
@@ -43,8 +43,8 @@ Str trend_date(Arena *a, int32_t day) {
 
 Str trend_name(const TrendReport *r, const TrendRow *row) {
     const Series *s = row->s;
-    if (s->began.n)
-        return arena_printf(r->arena, "%.*s (%.*s)", STR_ARG(s->subject), STR_ARG(s->began));
+    if (s->began.n && str_eq(s->place, (Str){0}))
+        return arena_printf(r->arena, "%.*s'", STR_ARG(s->subject));
     return s->subject;
 }
 
@@ -154,6 +154,13 @@ static Tone tone_of(TrendVerdict v) {
     return v == VERDICT_GONE ? TONE_BAD : v == VERDICT_DRIFTING ? TONE_DOUBT : TONE_PLAIN;
 }
 
+/* Student's intervals lie evenly about the rate, those of ranks do not. */
+static Str either_way(const TrendReport *r, const TrendRow *row) {
+    Interval i = row->fit.rate_interval;
+    if (row->fit.method == TREND_THEIL_SEN) return interval(r, i, r->per);
+    return arena_printf(r->arena, "± %.*s", STR_ARG(trend_rate(r, (i.high - i.low) / 2, r->per)));
+}
+
 static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     Arena *a = r->arena;
     Table *t = table_new(a);
@@ -167,10 +174,9 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
              percent = column(t, "percent", STR("%"), STR(""), ALIGN_POINT),
              rate = column(t, "rate", arena_printf(a, "per %.*s", STR_ARG(r->per_text)), STR(""),
                            ALIGN_POINT),
-             ends = column(t, "interval", level, STR(""), ALIGN_RIGHT),
-             small = column(t, "plot", STR("plot"), STR(""), ALIGN_LEFT),
+             ends = column(t, "interval", level, STR(""), ALIGN_LEFT),
              verdict = column(t, "verdict", STR("verdict"), STR(""), ALIGN_LEFT);
-    Frame f = frame_of(g);
+
     for (uint32_t i = 0; i < g->count; i++) {
         const TrendRow *row = &g->rows[i];
         uint32_t at = table_row(t);
@@ -181,7 +187,6 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         if (row->n) {
             table_put(t, at, first, trend_value(r, row->first), TONE_PLAIN);
             table_put(t, at, last, trend_value(r, row->last), TONE_PLAIN);
-            table_put(t, at, small, plot(r, row, f), TONE_PLAIN);
         }
         if (row->n > 1) {
             table_put(t, at, change, trend_value(r, row->change), TONE_PLAIN);
@@ -190,11 +195,36 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         }
         if (row->status == STATS_OK) {
             table_put(t, at, rate, trend_rate(r, row->fit.rate, r->per), TONE_PLAIN);
-            if (row->fit.has_interval)
-                table_put(t, at, ends, interval(r, row->fit.rate_interval, r->per), TONE_PLAIN);
+            if (row->fit.has_interval) table_put(t, at, ends, either_way(r, row), TONE_PLAIN);
         }
         table_put(t, at, verdict, str_from(verdict_text(row->judged.verdict)), tone);
     }
+    table_text(out, t, (TextStyle){r->how->width, r->how->colour, 2});
+}
+
+/* Each series on the scale of its set: what stands still and what falls is seen at once. */
+static void plots_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
+    Table *t = table_new(r->arena);
+    Frame f = frame_of(g);
+    if (!(f.x1 > f.x0)) return;
+    uint32_t name = column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
+             from = column(t, "from", STR(""), STR(""), ALIGN_POINT),
+             small = column(t, "plot",
+                            arena_printf(r->arena, "%.*s .. %.*s %s", STR_ARG(trend_run(r, f.x0)),
+                                         STR_ARG(trend_run(r, f.x1)), r->x_unit),
+                            STR(""), ALIGN_LEFT),
+             to = column(t, "to", STR(""), STR(""), ALIGN_POINT);
+    for (uint32_t i = 0; i < g->count; i++) {
+        const TrendRow *row = &g->rows[i];
+        if (row->n < 2) continue;
+        uint32_t at = table_row(t);
+        table_put(t, at, name, row->s->subject, TONE_PLAIN);
+        table_put(t, at, from, trend_value(r, row->first), TONE_PLAIN);
+        table_put(t, at, small, plot(r, row, f), TONE_PLAIN);
+        table_put(t, at, to, trend_value(r, row->last), TONE_PLAIN);
+    }
+    if (!t->row_count) return;
+    buf_putc(out, '\n');
     table_text(out, t, (TextStyle){r->how->width, r->how->colour, 2});
 }
 
@@ -205,9 +235,7 @@ static Str left_words(const TrendReport *r, const TrendLeft *left) {
     if (left->past) return STR("past it");
     Str value = trend_run(r, left->value);
     if (!left->has_interval) return arena_printf(r->arena, "%.*s", STR_ARG(value));
-    if (isinf(left->high))
-        return arena_printf(r->arena, "%.*s, not before %.*s, perhaps never", STR_ARG(value),
-                            STR_ARG(trend_run(r, left->low)));
+
     return arena_printf(r->arena, "%.*s (%.*s .. %.*s)", STR_ARG(value),
                         STR_ARG(trend_run(r, left->low)), STR_ARG(trend_run(r, left->high)));
 }
@@ -339,6 +367,23 @@ static void left_out_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     buf_release(&b);
 }
 
+static bool began_so(const TrendRow *row, const void *what) {
+    return str_eq(row->s->began, *(const Str *)what);
+}
+
+static void began_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
+    for (uint32_t i = 0; i < g->count; i++) {
+        const Str *began = &g->rows[i].s->began;
+        bool said = !began->n;
+        for (uint32_t k = 0; k < i && !said; k++)
+            said = str_eq(g->rows[k].s->began, *began);
+        if (said) continue;
+        say(out, r,
+            arena_printf(r->arena, "A new series, %.*s: %.*s.", STR_ARG(*began),
+                         STR_ARG(names_where(r, g, began_so, began))));
+    }
+}
+
 static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     mean_text(out, r, g);
     Str odd = names_where(r, g, is_odd, NULL);
@@ -347,6 +392,7 @@ static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
             arena_printf(r->arena, "Odd one%s out, judged by the others: %.*s.",
                          g->odd == 1 ? "" : "s", STR_ARG(odd)));
     kinds_text(out, r, g);
+    began_text(out, r, g);
     Str robust = names_where(r, g, is_robust, NULL);
     if (robust.n && r->how->method == TREND_BY_DATA)
         say(out, r,
@@ -466,6 +512,7 @@ void trend_text(Buf *out, const TrendReport *r) {
         const TrendGroup *g = &r->groups[i];
         group_head(out, r, g);
         rows_text(out, r, g);
+        plots_text(out, r, g);
         left_text(out, r, g);
         buf_putc(out, '\n');
         summary_text(out, r, g);

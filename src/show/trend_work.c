@@ -1,6 +1,7 @@
 /* The arithmetic of a report of trends: from series to fits, verdicts, groups. */
 #include "show/trend.h"
 
+#include "stats/dist.h"
 #include "stats/robust.h"
 #include "stats/sample.h"
 #include <math.h>
@@ -123,10 +124,18 @@ static void fit(TrendReport *r, TrendRow *row) {
     row->status = row->n ? trend_fit(&ask, &row->fit) : STATS_TOO_FEW;
 }
 
+/* Two readings of one thing differ by more one time in twenty: Student's t takes the place of 1.96
+ * where repeats are few (ISO 5725-6). */
+static double between_two(const TrendReport *r) {
+    return student_two_sided(.95, r->instrument.df) * sqrt(2) * r->instrument.sd;
+}
+
 static void judge(TrendReport *r, TrendRow *row) {
     VerdictFacts f = {.n = row->n};
     if (row->status == STATS_OK) f = verdict_facts(&row->fit, resolution_of(r, row->s));
     f.last = row->last;
+    f.ends = row->change;
+    f.two_readings = spread_known(r->instrument) ? between_two(r) : 0;
     f.least_ok = -INFINITY;
     f.greatest_ok = INFINITY;
     f.equal_within =
@@ -173,10 +182,10 @@ static void reach_limits(TrendReport *r, TrendRow *row) {
 /* The same loss at every condition, or one that grows with the distance from where the first curve
  * comes to 0. */
 static void kind_of_change(TrendReport *r, TrendRow *row) {
-    const SeriesCurve *was = &row->s->first, *now = &row->s->last;
+    const SeriesCurve *was = row->s->first, *now = row->s->last;
     double distance[SERIES_CONDITIONS], change[SERIES_CONDITIONS];
     size_t n = 0;
-    if (was->count < 2 || now->count < 2 || !spread_known(r->instrument)) return;
+    if (!was || !now || !spread_known(r->instrument)) return;
     uint32_t end = was->count - 1;
     double slope = (was->value[end] - was->value[0]) / (was->at[end] - was->at[0]);
     if (slope == 0) return;

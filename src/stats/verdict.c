@@ -19,6 +19,8 @@ static const char *const reason_texts[] = {
     [BECAUSE_BELOW_INSTRUMENT] = "the change is less than the instrument can see",
     [BECAUSE_RATE_MAY_BE_0] = "the rate may be 0",
     [BECAUSE_INTERVAL_WIDE] = "the rate may be 0, and may as well be large",
+    [BECAUSE_CHANGE_SEEN] =
+        "the change is more than the instrument can show, its rate is not known",
 };
 
 const char *verdict_text(TrendVerdict v) {
@@ -34,17 +36,24 @@ static bool past_limit(const VerdictFacts *f) {
     return f->last < f->least_ok - f->equal_within || f->last > f->greatest_ok + f->equal_within;
 }
 
+/* What readings about a line cannot settle, the two ends may. */
+static Judged by_the_ends(const VerdictFacts *f, VerdictReason reason) {
+    if (f->two_readings > 0 && fabs(f->ends) > f->two_readings)
+        return (Judged){VERDICT_DRIFTING, BECAUSE_CHANGE_SEEN};
+    return (Judged){VERDICT_NOT_ENOUGH, reason};
+}
+
 static Judged with_0_inside(const VerdictFacts *f) {
     double largest = fmax(fabs(f->rate.low), fabs(f->rate.high)) * f->span;
     bool settled = f->matters > 0 ? largest < f->matters : f->df >= df_enough;
     if (settled) return (Judged){VERDICT_STEADY, BECAUSE_RATE_MAY_BE_0};
-    return (Judged){VERDICT_NOT_ENOUGH, BECAUSE_INTERVAL_WIDE};
+    return by_the_ends(f, BECAUSE_INTERVAL_WIDE);
 }
 
 Judged verdict_of(const VerdictFacts *f) {
     if (past_limit(f)) return (Judged){VERDICT_GONE, BECAUSE_PAST_LIMIT};
     if (f->n < 2) return (Judged){VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING};
-    if (!f->has_interval) return (Judged){VERDICT_NOT_ENOUGH, BECAUSE_NO_INTERVAL};
+    if (!f->has_interval) return by_the_ends(f, BECAUSE_NO_INTERVAL);
     if (f->rate.low <= 0 && f->rate.high >= 0) return with_0_inside(f);
     if (fabs(f->change) < f->visible) return (Judged){VERDICT_STEADY, BECAUSE_BELOW_INSTRUMENT};
     return (Judged){VERDICT_DRIFTING, BECAUSE_RATE_NOT_0};

@@ -10,6 +10,8 @@
  *    change of `matters` over the span, where that is given, else when the scatter is known well
  *    enough (three degrees of freedom); otherwise not enough readings. Three readings with only
  *    their own scatter say nothing, and must not be called steady.
+ * 5. Where that leaves not enough readings, but the last differs from the first by more than two
+ *    readings of this instrument ever do: drifting, at a rate that is not known.
  */
 #ifndef THOU_STATS_VERDICT_H
 #define THOU_STATS_VERDICT_H
@@ -31,6 +33,7 @@ typedef enum VerdictReason {
     BECAUSE_BELOW_INSTRUMENT,
     BECAUSE_RATE_MAY_BE_0,
     BECAUSE_INTERVAL_WIDE,
+    BECAUSE_CHANGE_SEEN,
 } VerdictReason;
 
 const char *verdict_text(TrendVerdict v);
@@ -43,11 +46,13 @@ typedef struct VerdictFacts {
     double equal_within;          /* as close to a limit as this is on it, and holds */
     bool has_interval;
     Interval rate;
-    double df;      /* behind the scatter */
-    double span;    /* of x */
-    double change;  /* fitted, over the span */
-    double visible; /* least change of one reading that the instrument can see; 0 unknown */
-    double matters; /* change over the span that would matter; 0 not stated */
+    double df;           /* behind the scatter */
+    double span;         /* of x */
+    double change;       /* fitted, over the span */
+    double visible;      /* least change of one reading that the instrument can see; 0 unknown */
+    double matters;      /* change over the span that would matter; 0 not stated */
+    double ends;         /* the last reading less the first */
+    double two_readings; /* what two readings of one thing may differ by; 0 unknown */
 } VerdictFacts;
 
 typedef struct Judged {
