@@ -98,8 +98,8 @@ demo: deps
 	@sh tests/tools/demo.sh $(BIN)
 
 test: deps
-	@$(MAKE) --no-print-directory all $(UNIT) $(TOOLS)
-	@B=$(B) sh tests/tools/run-tests.sh $(UNIT) $(SCRIPTS)
+	@$(MAKE) --no-print-directory all $(UNIT) $(TOOLS) $(B)/bench/make-book
+	@B=$(B) CC="$(CC)" SAN="$(SAN)" sh tests/tools/run-tests.sh $(UNIT) $(SCRIPTS)
 
 bench: deps
 	@$(MAKE) --no-print-directory all $(BENCH) $(TOOLS)

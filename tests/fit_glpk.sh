@@ -10,6 +10,6 @@ if ! echo '#include <glpk.h>' | $CC -E - >/dev/null 2>&1; then
     echo "0 checks"
     exit 0
 fi
-$CC -std=c11 -O2 -g -Wall -Wextra -D_GNU_SOURCE -Isrc -Itests -include base/banned.h \
+$CC -std=c11 -O2 -g ${SAN:-} -Wall -Wextra -D_GNU_SOURCE -Isrc -Itests -include base/banned.h \
     -o "$B/test/fit_glpk" tests/glpk/fit_glpk.c "$B/libthou.a" -lglpk -lm
 exec "$B/test/fit_glpk"
