@@ -48,6 +48,7 @@ void help_command(Out *out, const Command *c) {
         for (int i = 0; i < count; i++) {
             const Option *o =
                 i < c->option_count ? &c->options[i] : &common_options[i - c->option_count];
+            if (!o->help) continue;
             if (pass == 0 && option_width(o) + 2 > column) column = option_width(o) + 2;
             if (pass == 1) option_line(b, o, column);
         }
@@ -61,7 +62,7 @@ void help_all(Out *out) {
                 "  The build history of an engine shop, in plain text logs.\n\n");
     for (int i = 0; i < command_count; i++) {
         const Command *c = commands[i];
-        buf_printf(b, "  %-8s %s\n", c->name, c->summary);
+        buf_printf(b, "  %-10s %s\n", c->name, c->summary);
     }
     buf_puts(
         b,

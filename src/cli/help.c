@@ -119,7 +119,7 @@ static ExitCode run_help(Run *run) {
 
 const Command command_help = {
     .name = "help",
-    .arguments = "[WORD...]",
+    .arguments = "[COMMAND|WORD...]",
     .summary = "lists the commands, explains one, or finds what a word is about",
     .help = "With the name of a command: what it does, and its options. With other words: the\n"
             "commands, the names of the vocabulary and the findings of thou check that have\n"

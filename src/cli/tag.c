@@ -67,7 +67,7 @@ static ExitCode run_tag(Run *run) {
 
 const Command command_tag = {
     .name = "tag",
-    .arguments = "[WORD...]",
+    .arguments = "[TAG|WORD...]",
     .summary = "what a name of the vocabulary means: unit, formula, limits, source",
     .help = "Without a word: every name there is, by group. With the words of a name: what it\n"
             "means, what it is read on, its unit and that of the other system, its formula\n"

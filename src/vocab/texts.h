@@ -14,5 +14,11 @@ extern const unsigned char text_start_vocab[]; /* format/start.vocab */
 extern const size_t text_start_vocab_size;
 extern const unsigned char text_start_job[]; /* format/start.job */
 extern const size_t text_start_job_size;
+extern const unsigned char text_complete_bash[]; /* src/cli/complete.bash */
+extern const size_t text_complete_bash_size;
+extern const unsigned char text_complete_zsh[]; /* src/cli/complete.zsh */
+extern const size_t text_complete_zsh_size;
+extern const unsigned char text_complete_fish[]; /* src/cli/complete.fish */
+extern const size_t text_complete_fish_size;
 
 #endif

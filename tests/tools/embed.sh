@@ -13,3 +13,6 @@ embed text_schema_sql src/index/schema.sql
 embed text_template_job format/template.job
 embed text_start_vocab format/start.vocab
 embed text_start_job format/start.job
+embed text_complete_bash src/cli/complete.bash
+embed text_complete_zsh src/cli/complete.zsh
+embed text_complete_fish src/cli/complete.fish
