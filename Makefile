@@ -123,7 +123,7 @@ fuzz:
 	@B=build-fuzz MINUTES=$(MINUTES) sh tests/tools/fuzz.sh
 
 fuzz-build: $(LIB)
-	@for t in log vocab; do \
+	@for t in log vocab csv; do \
 	    $(CC) $(CPPFLAGS) $(CFLAGS) -fsanitize=fuzzer,address,undefined -o $(B)/fuzz-$$t tests/fuzz/$$t.c $(LIB) $(LDLIBS) || exit 1; \
 	done
 

@@ -33,7 +33,7 @@ static bool take_number(Match *m) {
     Str rest = str_skip(m->line, m->at);
     bool loose = m->p >= 8 && takes(m->pattern, m->p - 8, STR("..."));
     char before = loose && m->at ? m->line.p[m->at - 1] : ' ';
-    if (is_digit(before) || strchr(".,-+/", before)) return false;
+    if (is_digit(before) || is_alpha(before) || strchr(".,-+/", before)) return false;
     if (number_read(rest, &n) != NUMBER_OK) return false;
     m->number = (Str){rest.p, n.len};
     m->at += n.len;
