@@ -53,7 +53,7 @@ typedef struct FitWork {
     size_t stock[FIT_THICKNESSES];
     double *thick;    /* per stack */
     Combination *all; /* [place][candidate][stack] */
-    float *miss;      /* [...][limit]: made when asked for */
+    double *miss;     /* [...][limit]: made when asked for */
     uint32_t columns; /* candidates, or places where nothing is chosen */
     uint64_t judged;  /* bits of limits */
     Force *forces;    /* those of out->limit, as the what-if judges them */

@@ -214,8 +214,8 @@ static void miss_round(FitWork *w, const Round *r, Eval *e) {
         uint32_t p = place_of(w, &w->what_if->state, v->subject), l = limit_index(w, v->force);
         if (p == UINT32_MAX || r->column[p] == UINT32_MAX || v->kind != VERDICT_BROKEN) continue;
         size_t at = (size_t)(combination(w, p, r->column[p], r->stack) - w->all);
-        float *miss = &w->miss[at * w->local + l];
-        *miss = fmaxf(*miss, (float)-v->margin);
+        double *miss = &w->miss[at * w->local + l];
+        *miss = fmax(*miss, -v->margin);
     }
 }
 

@@ -1,0 +1,369 @@
+#!/bin/sh
+# thou fit on whole logs: answers worked out by hand, every choice tried by another program, what is
+# foretold against what the log then gives, properties, the lines and the exit codes.
+set -u
+here=$(cd "$(dirname "$0")/.." && pwd)
+B=${B:-build}
+case $B in /*) ;; *) B=$here/$B ;; esac
+thou=$B/thou
+tmp=$(mktemp -d)
+trap 'rm -rf "$tmp"' EXIT
+unset THOU_BOOK
+cd "$tmp" || exit 2
+n=0 bad=0
+
+is() { # NAME GOT WANTED
+    n=$((n + 1))
+    [ "$2" = "$3" ] && return 0
+    bad=$((bad + 1))
+    printf 'FAIL %s\n  got:    %s\n  wanted: %s\n' "$1" "$2" "$3"
+}
+has() { # NAME TEXT WANTED
+    n=$((n + 1))
+    case $2 in *"$3"*) return 0 ;; esac
+    bad=$((bad + 1))
+    printf 'FAIL %s\n  no: %s\n  in: %s\n' "$1" "$3" "$2"
+}
+result() { "$thou" fit "$@" --json 2>/dev/null | grep '"kind":"result"'; }
+field() { # JSON KEY
+    printf '%s\n' "$1" | sed -n "s/.*\"$2\":\([^,}]*\).*/\1/p"
+}
+items() { "$thou" fit "$@" --json 2>/dev/null | sed -n 's/.*"subject":"\([^"]*\)","item":"\([^"]*\)".*/\1=\2/p' | tr '\n' ' '; }
+
+head_of() { # CYLINDERS
+    printf 'job = probe\nlayout = inline\ncylinders = %s\nvalves per cylinder = 2\n\n2026-01-02  Parts\n' "$1"
+}
+
+# ---- springs, by hand -----------------------------------------------------------------------------
+# Rates are 200 lbf/in. Bare heights 1.800 (I1) and 1.830 (E1); at 1.800 the springs carry 100, 106 and 94.
+# Aim 100. With shims of .030 (6 lbf each): #1 at I1 bare is 100; E1 needs 100 + 6 at bare: #1 + .030, or
+# #2 bare (106 - 6 = 100). So I1 #1 and E1 #2 without any shim is exact, and has the fewest shims.
+{
+    head_of 1
+    cat <<'LOG'
+spring set = S1
+aim seat load = 100 lbf
+limit seat load = 96 .. 104 lbf by shop
+shim stock = 4 x .030 in
+spring | spring load lbf @ 1.850 in | spring load lbf @ 1.350 in
+#1     | 90                         | 190
+#2     | 96                         | 196
+#3     | 84                         | 184
+
+2026-01-03  Heights
+valve | installed height | shim | spring
+I1    | 1.800            | 0    | #3
+E1    | 1.800            | .030 | #1
+LOG
+} >hand.job
+is "springs by hand" "$(items hand.job)" "I1=S1#1 E1=S1#2 "
+r=$(result hand.job)
+is "deviation" "$(field "$r" worst_deviation) $(field "$r" sum_squares)" "0 0"
+is "shims and moves" "$(field "$r" shims) $(field "$r" moved)" "0 2"
+# with #1 held at E1 (.030: 100), #2 is 106 at I1 and over; #3 needs the .030: 94 + 6
+is "held stays" "$(items hand.job --hold E1)" "I1=S1#3 E1=S1#1 "
+is "a held place that is empty" "$("$thou" fit hand.job --hold I2 2>&1 >/dev/null; echo $?)" \
+    "thou: 'I2' names no valve of this engine
+2"
+is "only one place" "$(items hand.job --only I1)" "I1=S1#3 "
+has "left over" "$("$thou" fit hand.job)" "S1#3: not needed"
+
+# the lines: only what changes; then nothing changes any more, and the figures are those foretold
+cp hand.job appended.job
+"$thou" fit appended.job --json --append >foretold
+is "append ends well" $? 0
+is "the log as it was stands above" "$(head -n "$(wc -l <hand.job)" appended.job | cmp - hand.job && echo same)" same
+is "the entry" "$(tail -n 4 appended.job | sed 's/^20..-..-../DAY/')" "DAY  Fit of springs
+valve | spring | shim in
+I1    | S1#1   | 0.000
+E1    | S1#2   | 0.000"
+has "nothing changes" "$("$thou" fit appended.job)" "nothing changes"
+is "an appended log checks" "$("$thou" check appended.job 2>&1)" ""
+is "again it writes nothing" "$("$thou" fit appended.job --append >/dev/null; tail -n 1 appended.job)" "E1    | S1#2   | 0.000"
+printf '\r\n' | cat hand.job - | sed 's/\r*$/\r/' >crlf.job
+"$thou" fit crlf.job --append >/dev/null
+is "ends of lines are the log's own" "$(grep -c "$(printf '\r')" crlf.job)" "$(wc -l <crlf.job)"
+{ cat hand.job; printf '>>\nmail\n'; } >open.job
+cp open.job open.was
+is "an open block note is not written into" "$("$thou" fit open.job --append >/dev/null 2>&1; echo $?)" 2
+is "and nothing was written" "$(cmp open.job open.was && echo same)" same
+is "no --at with --append" "$("$thou" fit hand.job --append --at 2026-01-03 >/dev/null 2>&1; echo $?)" 2
+
+# ---- the stock counts -----------------------------------------------------------------------------
+# As above without #2: E1 needs a shim for #1 or #3 at I1 (94) needs one. One shim: I1 #1 and E1 #3 + .030 is
+# 94 - 6 + 6 = 94, under 96. I1 #3 + .030 = 100 and E1 #1 bare = 94: broken. Two shims serve both: I1 #3 + .030
+# = 100, E1 #1 + .030 = 100. The .030 recorded under E1 is free beside those in the drawer, because it was
+# recorded after the drawer it came out of it: the drawer's own count is all there is.
+sed -e 's/^#2 .*//' -e 's/4 x .030/1 x .030/' hand.job >one.job
+is "one shim is too few" "$("$thou" fit one.job --json >/dev/null; echo $?)" 1
+has "one more would do" "$("$thou" fit one.job)" "1 more of 0.030 in would be enough"
+sed 's/1 x .030/2 x .030/' one.job >two.job
+is "two shims do" "$(field "$(result two.job)" shims)" 2
+sed 's/^shim stock.*//; s/^valve | inst/shim stock = many x .030 in\n&/' two.job >later.job
+{ cat one.job; printf '\n2026-01-04  Drawer counted\nshim stock = 1 x .030 in\n'; } >counted.job
+is "what lies under a valve is free beside a later count" "$(field "$(result counted.job)" holds)" true
+
+# ---- nothing fits, by hand ------------------------------------------------------------------------
+# At bare height #1 carries 80 at I1 (1.800) and 82 at E1 (1.790), #2 82 and 84; 200 lbf/in. Wanted 98 .. 102.
+# Pieces .015, .030, .030 and at most .060 under one: I1 #1 + .045 = 89 (9 under), E1 #2 + .030 = 90 (8 under);
+# every other split is 10 or more under at one valve.
+{
+    head_of 1
+    cat <<'LOG'
+spring set = S1
+aim seat load = 100 lbf
+limit seat load = 98 .. 102 lbf by shop
+limit shim stack = at most .060 in by shop
+spring | spring load lbf @ 1.800 in | spring load lbf @ 1.300 in
+#1     | 80                         | 180
+#2     | 82                         | 182
+
+2026-01-03  Heights
+shim stock = 1 x .015, 2 x .030 in
+valve | installed height | shim | spring
+I1    | 1.800            | 0    | #1
+E1    | 1.790            | 0    | #2
+LOG
+} >none.job
+is "nothing fits" "$("$thou" fit none.job --json)" '{"kind":"result","holds":false,"served":0,"places":2,"items_short":0,"in_the_way":[{"tag":"seat load","by":"shop","limit":"98 .. 102 lbf","served":2,"gives_way_by":9,"unit":"lbf"},{"tag":"shim","by":"shop","limit":"at most .060 in","served":1}]}'
+has "check says that no placing helps" "$("$thou" check none.job 2>&1)" "no other placing of the same springs and shims"
+has "and the sheet" "$("$thou" sheet none.job)" "no other placing of the same"
+sed -e 's/limit shim.*//' -e 's/1 x .015, 2 x .030/4 x .015/' none.job >near.job
+has "a thickness that would do" "$("$thou" fit near.job)" "of shim in all"
+sed 's/^#2 .*//; s/| #2/| -/' none.job >short.job
+has "too few springs" "$("$thou" fit short.job)" "1 too few: 1 springs for 2 places"
+sed 's/^limit seat load.*/limit seat load = 79 .. 83.5 lbf by shop/; s/^shim stock.*/shim stock = 0 x .015 in/' none.job >swap.job
+has "check says that another placing holds" "$("$thou" check swap.job 2>&1)" "placed otherwise every limit would hold"
+is "and it does" "$(items swap.job)" "I1=S1#2 E1=S1#1 "
+
+# ---- sets, parts, scrap, doubt, slots -------------------------------------------------------------
+{
+    head_of 1
+    cat <<'LOG'
+aim seat load = 100 lbf
+spring set = SI
+spring | spring load lbf @ 1.800 in | spring load lbf @ 1.300 in
+#1     | 90                         | 190
+#2     | 100                        | 200
+
+2026-01-03  Exhaust
+spring set = SE
+spring | spring load lbf @ 1.800 in | spring load lbf @ 1.300 in
+#1     | 95                         | 195
+#2     | 100                        | 200
+#3     | 100 ?                      | 200
+#4     | 100                        | 200
+
+2026-01-04  Heights
+scrapped SE#4 = bent
+limit seat load = at least 50 lbf by shop
+valve | bare height | shim | spring
+I1    | 1.800       | 0    | SI#1
+E1    | 1.800       | 0    | SE#1
+LOG
+} >sets.job
+is "intake springs stay on the intake" "$(items sets.job)" "I1=SI#2 E1=SE#2 "
+t=$("$thou" fit sets.job)
+has "a doubted spring" "$t" "SE#3: spring load is missing, in doubt"
+has "a scrapped spring" "$t" "SE#4: scrapped: bent"
+has "the usual sizes are said" "$t" "the log states no stock"
+is "one set for all" "$(items sets.job --set SI)" "I1=SI#1 E1=SI#2 "
+is "a set that is not there" "$("$thou" fit sets.job --set SX >/dev/null 2>&1; echo $?)" 2
+sed 's/| shim | spring/| shim | outer spring/' sets.job >slots.job
+has "two on a valve" "$("$thou" fit slots.job 2>&1)" "say which with --slot"
+is "the slot said" "$(items slots.job --slot outer)" "I1=SI#2 E1=SE#2 "
+
+# ---- the other fits, by hand ----------------------------------------------------------------------
+# clearances of .0040 at 1 to 3 and .0041 at 4 (3.9996 - 3.9955); #5 (3.9950) leaves .0046 or more everywhere
+{
+    head_of 4
+    cat <<'LOG'
+piston set = P1
+aim piston clearance = .0040 in
+limit piston clearance = .0035 .. .0045 in by maker
+piston | piston diameter in
+#1     | 3.9960
+#2     | 3.9965
+#3     | 3.9955
+#4     | 3.9970
+#5     | 3.9950
+cylinder | bore in
+1        | 4.0000
+2        | 4.0010
+3        | 4.0005
+4        | 3.9996
+LOG
+} >pistons.job
+is "pistons to bores" "$(items pistons.job)" "1=P1#1 2=P1#4 3=P1#2 4=P1#3 "
+has "a piston that fits nowhere" "$("$thou" fit pistons.job)" "P1#5: wherever it goes, piston clearance"
+# housing 2.6000, journals 2.3980 2.3975 2.3970, aim .0025: shells of .09975, .1000, .10025 are exact in that order
+{
+    printf 'job = probe\nlayout = inline\ncylinders = 2\nmains = 3\n\n2026-01-02  Mains\n'
+    cat <<'LOG'
+main shell set = B1
+aim main clearance = .0025 in
+limit main clearance = .0020 .. .0030 in by maker
+main housing bore M1..M3 = each 2.6000 in
+main journal diameter M1..M3 = 2.3980 2.3975 2.3970 in
+main shell | main shell wall in
+#1         | .10025
+#2         | .09975
+#3         | .1000
+#4         | .1010
+main shell M1..M3 = #1 #2 #3
+LOG
+} >shells.job
+is "shells to journals" "$(items shells.job)" "M1=B1#2 M2=B1#3 M3=B1#1 "
+sed 's/main\( shell\| journal\| housing\)/rod\1/g; s/main clearance/rod clearance/; s/rod journal diameter M1..M3/rod journal diameter R1..R3/; s/M1\.\.M3/R1..R3/; s/^mains.*//; s/cylinders = 2/cylinders = 3/' shells.job >rods.job
+is "shells to crankpins" "$(items rods.job)" "R1=B1#2 R2=B1#3 R3=B1#1 "
+# a measured bearing bore is set aside when other shells come in
+{ cat shells.job; printf 'main bearing bore M1..M3 = 2.4 2.4 2.4 in\n'; } >measured.job
+is "a bore measured with the old shells" "$(items measured.job)" "M1=B1#2 M2=B1#3 M3=B1#1 "
+# pistons 500 501 503, small ends 200 203 202: 503 + 200 = 500 + 203 = 501 + 202 = 703
+{
+    head_of 3
+    cat <<'LOG'
+piston set = P1
+connecting rod set = R1
+piston | piston weight g
+#1     | 500
+#2     | 501
+#3     | 503
+connecting rod | small end weight g
+#1             | 200
+#2             | 203
+#3             | 202
+piston 1..3 = #1 #2 #3
+connecting rod 1..3 = #1 #2 #3
+LOG
+} >weights.job
+is "pistons by weight" "$(items weights.job piston weights)" "1=P1#3 2=P1#1 3=P1#2 "
+is "rods by weight" "$(items weights.job rod weights)" "R1=R1#2 R2=R1#3 R3=R1#1 "
+is "weights spread" "$(field "$(result weights.job piston weights)" worst_deviation)" 0
+is "the fit that can be computed is taken" "$("$thou" fit weights.job | head -n 1 | cut -c 1-28)" "probe, fit of piston weights"
+# quench = .010 + gasket: .027 gives .037, .032 .042, .040 .050; window .041 .. .049
+{
+    head_of 2
+    cat <<'LOG'
+piston below deck 1..2 = each .010 in
+limit quench = .041 .. .049 in by shop
+gasket stock = 2 x .027, 2 x .032, 2 x .040 in
+LOG
+} >gasket.job
+has "a gasket for the quench" "$("$thou" fit gasket.job gasket)" "gasket thickness 2 = 0.032 in"
+
+# a shop's own: buckets under the followers, by lash
+mkdir -p own/jobs
+cat >own/shop.vocab <<'LOG'
+item = bucket
+  sits at = valve
+quantity = bucket crown
+  of = bucket
+  unit = mm
+  says = the thickness of the bucket's crown
+quantity = bucket room
+  of = valve
+  unit = mm
+  says = from cam to valve tip with no bucket
+quantity = bucket lash
+  of = valve
+  unit = mm
+  shows = 2 places
+  is = bucket room - bucket crown
+  says = what lash the bucket leaves
+fit = buckets
+  choose = bucket
+  to aim = bucket lash
+  step = .01 mm
+  table = bucket lash
+  says = which bucket goes where
+LOG
+{
+    head_of 1
+    cat <<'LOG'
+bucket set = U
+aim bucket lash = .20 mm
+bucket | bucket crown mm
+#1     | 2.50
+#2     | 2.60
+#3     | 2.55
+valve | bucket room mm
+I1    | 2.80
+E1    | 2.75
+LOG
+} >own/jobs/own.job
+is "a fit that the shop declares" "$(items own/jobs/own.job)" "I1=U#2 E1=U#3 "
+
+# ---- usage ----------------------------------------------------------------------------------------
+has "an unknown fit" "$("$thou" fit hand.job valves 2>&1)" "no fit is called 'valves'; there are springs"
+head_of 1 >bare.job
+is "nothing to choose" "$("$thou" fit bare.job >/dev/null 2>&1; echo $?)" 2
+sed '/^aim/d; /^limit/d' hand.job >blind.job
+has "nothing to choose by" "$("$thou" fit blind.job 2>&1)" "neither a limit nor an aim"
+sed 's/| shim | spring/| spring/; s/| 0    |/|/; s/| .030 | #1/| #1/' hand.job >noshim.job
+has "no shims recorded" "$("$thou" fit noshim.job 2>&1)" "shim is missing"
+
+# ---- random logs ----------------------------------------------------------------------------------
+random_log() { # SEED: 3 valves, 4 springs, a small drawer
+    awk -v seed="$1" 'function r(a, b) { return a + int(rand() * (b - a + 1)) }
+    BEGIN {
+        srand(seed)
+        print "job = probe\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n\n2026-01-02  Parts"
+        print "spring set = S1\naim seat load = 100 lbf"
+        printf "limit seat load = %d .. %d lbf by shop\n", 100 - r(3, 12), 100 + r(3, 12)
+        printf "limit bind clearance = at least .%03d in by shop\n", r(40, 70)
+        print "valve lift I = each .450 in\nvalve lift E = each .450 in"
+        printf "shim stock = %d x .015, %d x .030 in\n", r(0, 4), r(0, 4)
+        print "spring | spring load lbf @ 1.800 in | spring load lbf @ 1.300 in | bind height in"
+        for (i = 1; i <= 5; i++) printf "#%d | %.1f | %.1f | %.3f\n", i, r(860, 1000) / 10, r(1900, 2050) / 10, r(1240, 1290) / 1000
+        print "\n2026-01-03  Heights\nvalve | bare height | shim"
+        split("I1 E1 I2 E2", v, " ")
+        for (i = 1; i <= 4; i++) printf "%s | %.3f | 0\n", v[i], r(1770, 1850) / 1000
+    }'
+}
+summary() { # LOG: what the brute force prints
+    r=$(result "$1")
+    case $r in *'"holds":true'*) echo "$(field "$r" worst_deviation) $(field "$r" sum_squares)" ;; *) echo none ;; esac
+}
+not_worse() { # NAME A B: A is B or better; "none" is the worst
+    n=$((n + 1))
+    [ "$3" = none ] && return 0
+    if [ "$2" != none ] && printf '%s %s\n' "$2" "$3" | awk '{ exit !($1 < $3 || ($1 == $3 && $2 <= $4)) }'; then return 0; fi
+    bad=$((bad + 1))
+    printf 'FAIL %s: %s is worse than %s\n' "$1" "$2" "$3"
+}
+found=0
+for seed in $(seq 1 "${ROUNDS:-12}"); do
+    random_log "$seed" >r.job
+    all=$(summary r.job)
+    [ "$all" = none ] || found=$((found + 1))
+    is "every choice tried, seed $seed" "$all" "$(awk -f "$here/tests/tools/fit_brute.awk" r.job)"
+    # the rows the other way round: the same figures to the last
+    awk '/^#/ { row[++k] = $0; next } k { while (k) print row[k--] } /^[IE][12] / { last[++m] = $0; next } { print } END { while (m) print last[m--] }' r.job >turned.job
+    is "turned round, seed $seed" "$(result turned.job)" "$(result r.job)"
+    grep -v '^#5 ' r.job >fewer.job
+    not_worse "one spring more, seed $seed" "$all" "$(summary fewer.job)"
+    { cat r.job; printf '\nlimit bind clearance = at least .055 in by owner\n'; } >tight.job
+    not_worse "one limit less, seed $seed" "$all" "$(summary tight.job)"
+    [ "$all" = none ] && continue
+    # what was foretold is what the log gives with the lines in it
+    cp r.job a.job
+    "$thou" fit a.job --json --append >foretold
+    "$thou" sheet a.job --json >gives
+    for tag in "installed height:.0006" "seat load:.06" "bind clearance:.0006"; do
+        within=${tag##*:} tag=${tag%:*}
+        told=$(sed -n "s/.*\"subject\":\"\([^\"]*\)\".*\"$tag\":\([-0-9.][-0-9.]*\).*/\1 \2/p" foretold | sort | awk '{ printf "%s %.4f\n", $1, $2 }')
+        gives_json=$(sed -n "s/.*\"kind\":\"computed\".*\"subject\":\"\([IE][12]\)\",\"tag\":\"$tag\",\"value\":\([-0-9.]*\),.*/\1 \2/p" gives | sort)
+        want=$(printf '%s\n' "$gives_json" | awk '{ printf "%s %.4f\n", $1, $2 }')
+        n=$((n + 1))
+        if ! printf '%s\n--\n%s\n' "$told" "$want" | awk -v w="$within" '/^--/ { second = 1; next } !second { v[$1] = $2; c++ } second { d++; if (v[$1] - $2 > w || $2 - v[$1] > w) wrong = 1 } END { exit wrong || c != 4 || d != 4 }'; then
+            bad=$((bad + 1))
+            printf 'FAIL foretold, seed %s, %s:\n%s\n  the log gives:\n%s\n' "$seed" "$tag" "$told" "$want"
+        fi
+    done
+done
+is "the random logs hold and hold not" "$([ "$found" -gt 2 ] && [ "$found" -lt "${ROUNDS:-12}" ] && echo both)" both
+
+[ $bad -eq 0 ] || echo "$bad of $n failed"
+echo "$n checks"
+[ $bad -eq 0 ]
