@@ -226,6 +226,35 @@ for path in jobs/a.job jobs/b.job jobs/c.job jobs/none.job; do
         is "bytes at $id" "$(git -C turns show "$id:$path")" "$("$drive" at turns $path "$id" | tail -n +2)"
     done
 done
+# the same along the trail: made, read again, damaged, cut short, grown, of another folder
+trail_says() { # path
+    is "the trail's versions of $1" "$(git -C turns log --format=%H -- "$1")" \
+        "$(DRIVE_STORE=$dir/turns/.thou "$drive" versions turns "$1" | cut -d' ' -f1)"
+    is "and all that is told of them" "$("$drive" versions turns "$1")" \
+        "$(DRIVE_STORE=$dir/turns/.thou "$drive" versions turns "$1")"
+}
+paths="jobs/a.job jobs/b.job jobs/c.job jobs/none.job"
+for path in $paths; do trail_says $path; done
+is "it is kept" yes "$([ -s turns/.thou/past ] && echo yes)"
+cp turns/.thou/past whole
+printf 'x' | dd of=turns/.thou/past bs=1 seek=200 conv=notrunc 2>/dev/null
+for path in $paths; do trail_says $path; done
+is "a damaged one is made again" "$(cksum <whole)" "$(cksum <turns/.thou/past)"
+head -c 300 whole >turns/.thou/past
+for path in $paths; do trail_says $path; done
+is "one cut short, too" "$(cksum <whole)" "$(cksum <turns/.thou/past)"
+(cd turns && git switch -q -c later && git mv jobs/b.job jobs/d.job && git commit -q -m "Another name" &&
+    mkdir -p jobs/deep && cp jobs/d.job jobs/deep/e.job && git add jobs && git commit -q -m "Deep")
+for path in $paths jobs/d.job jobs/deep/e.job; do trail_says $path; done
+git -C turns switch -q right
+for path in $paths jobs/d.job; do trail_says $path; done
+is "of a subfolder" "$("$drive" versions large/work/book jobs/x.job)" \
+    "$(DRIVE_STORE=$dir/store "$drive" versions large/work/book jobs/x.job)"
+is "one of another place is not used" "$("$drive" versions turns jobs/a.job)" \
+    "$(DRIVE_STORE=$dir/store "$drive" versions turns jobs/a.job)"
+is "without a place to keep it" "$("$drive" versions turns jobs/a.job)" \
+    "$(DRIVE_STORE=/dev/null/x "$drive" versions turns jobs/a.job)"
+git -C turns switch -q right
 is "a deletion is a version" 1 "$("$drive" versions turns jobs/a.job | grep -c ' deleted ')"
 git clone -q --depth 2 "file://$dir/turns" shallow
 is "a shallow clone ends where it ends" "$(git -C shallow log --format=%H -- jobs/a.job)" \

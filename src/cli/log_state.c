@@ -147,6 +147,7 @@ bool open_history(Run *run, const Book *b, HistoryUse use, History **out) {
         return err_set(&run->err, ERR_USAGE,
                        "only what is in a book has a history: name one with --book DIR, or make "
                        "one with thou start");
+    if (book_folder(b)) with.store = arena_printf(run->arena, "%s/" BOOK_STORE, book_folder(b)).p;
     return history_open(book_folder(b), &with, out, &run->err);
 }
 

@@ -26,7 +26,8 @@ typedef enum HistoryUse {
 
 typedef struct HistorySettings {
     HistoryUse use;
-    bool no_system_config;   /* leave git's system-wide configuration aside */
+    bool no_system_config; /* leave git's system-wide configuration aside */
+    const char *store;     /* a folder for what can be made again (history/trail.h); may be NULL */
     const char *name, *mail; /* for a person git's configuration does not name; may be NULL */
 } HistorySettings;
 

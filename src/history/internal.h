@@ -17,6 +17,7 @@ struct History {
     const char *git_dir; /* of this worktree: HEAD and the index; '/' behind */
     const char *common;  /* what worktrees share: refs and objects; '/' behind */
     const char *branch;  /* full name of the branch HEAD is on; NULL when detached */
+    const char *store;   /* see HistorySettings; NULL without */
     bool modes;          /* the file system tells what may be executed (core.fileMode) */
     bool born;           /* the branch has a commit: `head` */
     git_oid head;

@@ -239,6 +239,7 @@ static bool settle(History *h, const HistorySettings *with, Err *err) {
     int modes = 1;
     git->config_get_bool(&modes, h->config, "core.filemode");
     h->modes = modes;
+    if (with->store) h->store = arena_printf(h->arena, "%s", with->store).p;
     h->name = configured(h, "user.name", with->name);
     h->mail = configured(h, "user.email", with->mail);
     gate_clear(h);

@@ -1,13 +1,8 @@
 /* The past of one path. */
-#include "history/internal.h"
+#include "history/trail.h"
 
 #include "base/date.h"
 #include <dirent.h>
-
-typedef struct Entry { /* what a commit holds at the path */
-    git_oid id;        /* all zero: nothing */
-    unsigned mode;
-} Entry;
 
 typedef struct Seen { /* commits met, by open addressing; a zero id is a free place */
     git_oid *places;
@@ -151,17 +146,17 @@ static bool later(const HistoryVersion *v, const Date *until) {
     return until->minute >= 0 && (local - day * 86400) / 60 > until->minute;
 }
 
-static void found(Walk *w, const Waiting *at) {
+static void found(Walk *w, const git_commit *commit, const Entry *entry) {
     const Git *git = &w->h->git;
-    const git_signature *by = git->commit_author(at->commit);
+    const git_signature *by = git->commit_author(commit);
     HistoryVersion v = {
-        .deleted = at->entry.mode == 0, .when = by->when.time, .offset = by->when.offset};
+        .deleted = entry->mode == 0, .when = by->when.time, .offset = by->when.offset};
     if (w->until && later(&v, w->until)) return;
-    git->oid_tostr(v.id, sizeof v.id, git->commit_id(at->commit));
-    if (!v.deleted && !w->folder) git->oid_tostr(v.blob, sizeof v.blob, &at->entry.id);
+    git->oid_tostr(v.id, sizeof v.id, git->commit_id(commit));
+    if (!v.deleted && !w->folder) git->oid_tostr(v.blob, sizeof v.blob, &entry->id);
     v.name = arena_str(w->a, str_from(by->name));
     v.mail = arena_str(w->a, str_from(by->email));
-    v.message = arena_str(w->a, str_from(git->commit_message(at->commit)));
+    v.message = arena_str(w->a, str_from(git->commit_message(commit)));
     size_t end = str_find_char(v.message, '\n', 0);
     v.summary = (Str){v.message.p, end < v.message.n ? end : v.message.n};
     arena_grow(w->a, w->items, w->found, w->found_room);
@@ -186,7 +181,7 @@ static bool visit(Walk *w, const Waiting *at, Err *err) {
         ok = entry_of(w, parents[n - 1].commit, &parents[n - 1].entry, err);
         same = ok && same_entry(&parents[n - 1].entry, &at->entry);
     }
-    if (ok && !same && (n > 0 || at->entry.mode != 0)) found(w, at);
+    if (ok && !same && (n > 0 || at->entry.mode != 0)) found(w, at->commit, &at->entry);
     for (unsigned i = 0; i < n; i++) {
         if (ok && (!same || i == n - 1)) {
             wait_for(w, parents[i].commit, parents[i].entry);
@@ -210,16 +205,95 @@ static bool split(Walk *w, const char *path, Err *err) {
     return true;
 }
 
-static bool walk(Walk *w, const char *path, const git_oid *from, Err *err) {
+/* ---- along the trail ----------------------------------------------------------------------------
+ */
+
+typedef struct Queue { /* numbers of commits, the newest last */
+    uint32_t *items;
+    size_t count, room;
+    bool *met; /* per commit */
+} Queue;
+
+static void queue_add(const Trail *t, Queue *q, uint32_t number) {
+    if (q->met[number]) return;
+    q->met[number] = true;
+    arena_grow(t->a, q->items, q->count, q->room);
+    size_t at = q->count++;
+    for (; at > 0 && t->commits[q->items[at - 1]].time > t->commits[number].time; at--)
+        q->items[at] = q->items[at - 1];
+    q->items[at] = number;
+}
+
+static const TrailMark *mark_of(const Trail *t, const TrailCommit *c, uint16_t parent) {
+    for (uint32_t i = 0; i < c->mark_count; i++) {
+        if (t->marks[c->mark + i].parent == parent) return &t->marks[c->mark + i];
+    }
+    return NULL;
+}
+
+static bool found_number(Walk *w, const TrailCommit *c, const Entry *entry, Err *err) {
+    const Git *git = &w->h->git;
+    git_commit *commit = NULL;
+    int code = git->commit_lookup(&commit, w->h->repo, &c->id);
+    if (code != 0) return git_fail(git, code, err, "an earlier record can't be read");
+    found(w, commit, entry);
+    git->commit_free(commit);
+    return true;
+}
+
+/* As visit, by marks: a parent without one holds the same at the path. */
+static bool visit_number(Walk *w, const Trail *t, Queue *q, uint32_t number, Err *err) {
+    const TrailCommit *c = &t->commits[number];
+    const TrailMark *mark = mark_of(t, c, TRAIL_NO_PARENT);
+    for (uint16_t i = 0; i < c->parent_count; i++) {
+        mark = mark_of(t, c, i);
+        if (mark) continue;
+        queue_add(t, q, trail_parent(t, c, i));
+        return true;
+    }
+    if (mark && !found_number(w, c, &mark->after, err)) return false;
+    for (uint16_t i = 0; i < c->parent_count; i++)
+        queue_add(t, q, trail_parent(t, c, i));
+    return true;
+}
+
+static bool walk_trail(Walk *w, Trail *t, const char *path, uint32_t from, Err *err) {
+    Queue q = {.met = arena_array(w->a, t->count + 1, sizeof *q.met)};
+    trail_mark(t, path);
+    queue_add(t, &q, from);
+    while (q.count > 0 && (w->limit == 0 || w->found < w->limit)) {
+        if (!visit_number(w, t, &q, q.items[--q.count], err)) return false;
+    }
+    return true;
+}
+
+/* Making the trail takes long the first time: whoever wants one version only uses it where it is
+ * made already. *used says whether it was. */
+static bool try_trail(Walk *w, const char *path, const git_oid *from, bool *used, Err *err) {
+    uint32_t number = 0;
+    *used = false;
+    if (!w->h->store || w->folder || w->h->git.repository_is_shallow(w->h->repo)) return true;
+    Trail t;
+    trail_read(&t, w->h, w->a);
+    bool ok = w->limit != 0 || trail_extend(&t, from, err);
+    if (ok && trail_has(&t, from, &number)) {
+        *used = true;
+        ok = walk_trail(w, &t, path, number, err);
+    }
+    trail_release(&t);
+    return ok;
+}
+
+/* ---- along the commits themselves
+ * ---------------------------------------------------------------- */
+
+static bool walk_commits(Walk *w, const char *path, const git_oid *from, Err *err) {
     const Git *git = &w->h->git;
     git_commit *commit = NULL;
     Entry entry;
     if (!split(w, path, err)) return false;
     int code = git->commit_lookup(&commit, w->h->repo, from);
     if (code != 0) return git_fail(git, code, err, "the last record can't be read");
-    /* hashing every folder of every commit again would take most of the time; the bytes that are
-     * given out are verified all the same */
-    git->libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 0);
     bool ok = entry_of(w, commit, &entry, err);
     wait_for(w, commit, entry);
     while (ok && w->count > 0 && (w->limit == 0 || w->found < w->limit)) {
@@ -230,7 +304,16 @@ static bool walk(Walk *w, const char *path, const git_oid *from, Err *err) {
     for (size_t i = 0; i < w->count; i++) {
         git->commit_free(w->waiting[i].commit);
     }
-    git->libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 1);
+    return ok;
+}
+
+static bool walk(Walk *w, const char *path, const git_oid *from, Err *err) {
+    bool done = false;
+    /* hashing every folder of every commit again would take most of the time; the bytes that are
+     * given out are verified all the same */
+    w->h->git.libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 0);
+    bool ok = try_trail(w, path, from, &done, err) && (done || walk_commits(w, path, from, err));
+    w->h->git.libgit2_opts(GIT_OPT_ENABLE_STRICT_HASH_VERIFICATION, 1);
     return ok;
 }
 

@@ -18,6 +18,7 @@
 
 static HistorySettings settings(HistoryUse use) {
     return (HistorySettings){.use = use,
+                             .store = getenv("DRIVE_STORE"),
                              .no_system_config = getenv("GIT_CONFIG_NOSYSTEM") != NULL,
                              .name = getenv("DRIVE_NAME"),
                              .mail = getenv("DRIVE_MAIL")};

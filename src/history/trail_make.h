@@ -1,0 +1,26 @@
+/* Folders as recorded, compared as they are stored. Inside this room only. */
+#ifndef THOU_HISTORY_TRAIL_MAKE_H
+#define THOU_HISTORY_TRAIL_MAKE_H
+
+#include "history/trail.h"
+
+/* The folders read last: a commit's are its child's, too. */
+enum { TREES = 16 };
+typedef struct TreeCache {
+    git_oid ids[TREES];
+    git_odb_object *raw[TREES];
+    unsigned next;
+} TreeCache;
+void trees_release(TreeCache *trees, const Git *git);
+
+typedef struct TreeEntry {
+    unsigned mode;
+    Str name;
+    const char *id; /* 20 bytes */
+    Str whole;
+} TreeEntry;
+/* Takes the next entry off a tree as it is stored: "MODE NAME\0" and 20 bytes of id, again and
+ * again. False at the end, and with *bad where it is damaged. */
+bool tree_next(Str *rest, TreeEntry *out, bool *bad);
+
+#endif
