@@ -13,6 +13,7 @@ enum {
     OPT_PART,
     OPT_BY,
     OPT_OVER,
+    OPT_UNTIL,
     OPT_METHOD,
     OPT_CONTROL,
     OPT_UNITS,
@@ -28,6 +29,8 @@ static const Option trend_options[OPT_COUNT] = {
     [OPT_BY] = {"by", 0, OPTION_WORD, "WHAT",
                 "item, place, or a fact that puts them together: lot"},
     [OPT_OVER] = {"over", 0, OPTION_WORD, "WHAT", "hours, passes, miles or days"},
+    [OPT_UNTIL] = {"until", 0, OPTION_WORD, "N",
+                   "only readings up to so many hours (or passes...)"},
     [OPT_METHOD] = {"method", 0, OPTION_CHOICE, "least-squares|theil-sen",
                     "how the rate is found (else the readings decide)"},
     [OPT_CONTROL] = {"control", 0, OPTION_FLAG, NULL,
@@ -60,6 +63,13 @@ static Str joined_words(const Run *run) {
     for (int i = 0; i < run->args.count; i++)
         text =
             arena_printf(run->arena, "%.*s%s%s", STR_ARG(text), i ? " " : "", run->args.words[i]);
+    Buf apart = {0}; /* a name ends at a blank, not at a comma */
+    for (size_t i = 0; i < text.n; i++) {
+        if (text.p[i] == ',') buf_putc(&apart, ' ');
+        buf_putc(&apart, text.p[i]);
+    }
+    text = arena_str(run->arena, buf_str(&apart));
+    buf_release(&apart);
     return text;
 }
 
@@ -143,6 +153,19 @@ static bool read_over(Run *run, Asked *asked) {
     return true;
 }
 
+static bool read_until(Run *run, Asked *asked) {
+    const OptionValue *until = &run->args.options[OPT_UNTIL];
+    Number n;
+    asked->how.until = INFINITY;
+    if (!until->given) return true;
+    Str text = str_from(until->text);
+    if (number_read(text, &n) != NUMBER_OK || n.len != text.n || n.value < 0)
+        return err_set(&run->err, ERR_USAGE, "--until takes a number, such as 40; not '%s'",
+                       until->text);
+    asked->how.until = n.value;
+    return true;
+}
+
 static bool read_by(Run *run, Asked *asked) {
     const OptionValue *by = &run->args.options[OPT_BY];
     asked->how.ask.group_by = TAG_NONE;
@@ -173,7 +196,9 @@ static bool read_asked(Run *run, Asked *asked) {
                       .method = TREND_BY_DATA};
     if (given[OPT_JSON].given && given[OPT_CSV].given)
         return err_set(&run->err, ERR_USAGE, "--json and --csv are two answers: ask for one");
-    if (!read_words(run, asked) || !read_over(run, asked) || !read_by(run, asked)) return false;
+    if (!read_words(run, asked) || !read_over(run, asked) || !read_by(run, asked) ||
+        !read_until(run, asked))
+        return false;
     if (given[OPT_METHOD].given) how->method = methods[given[OPT_METHOD].number];
     if (given[OPT_UNITS].given) how->system = systems[given[OPT_UNITS].number];
     if (given[OPT_PART].given) how->ask.part = str_from(given[OPT_PART].text);

@@ -22,7 +22,7 @@ Str series_engine(const Job *j, Arena *a) {
 typedef struct Inputs {
     const Vocab *v;
     bool *has;
-    bool items;
+    bool items, places;
 } Inputs;
 
 static void add_input(void *ctx, TagId tag);
@@ -40,7 +40,9 @@ static void add_input(void *ctx, TagId tag) {
     if (in->has[tag]) return;
     in->has[tag] = true;
     const Tag *t = &in->v->tags[tag];
-    if (in->v->classes[t->of].kind == CLASS_ITEM) in->items = true;
+    ClassKind kind = in->v->classes[t->of].kind;
+    in->items |= kind == CLASS_ITEM;
+    in->places |= kind == CLASS_PLACE && t->of != CLASS_ENGINE;
     if (!t->is) return;
     formula_inputs(t->is, add_input, in);
     add_past(in, t->is);
@@ -236,6 +238,15 @@ static void finish(Follow *f, uint32_t first) {
     out->count = kept;
 }
 
+/* Places that a head carries about come to sit at others: only the states tell. */
+static bool has_carried(const Follow *f) {
+    const SubjectList *all = &f->j->classes[f->tag->of];
+    for (uint32_t i = 0; i < all->count; i++) {
+        if (f->j->subjects[all->ids[i]].kind == SUBJECT_CARRIED) return true;
+    }
+    return false;
+}
+
 static bool uses_part(const Job *j, Str part) {
     for (uint8_t i = 0; i < j->card_count; i++) {
         if (str_ieq(j->cards[i].name, part)) return true;
@@ -261,12 +272,12 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
                 .has_input = in.has,
                 .engine = series_engine(j, a)};
     f.is_item = v->classes[f.tag->of].kind == CLASS_ITEM;
-    f.rests_on_items = in.items;
+    f.rests_on_items = in.items && in.places;
     f.end_eval = eval_new(f.end, scratch);
     name_jobs(&f);
     if (ask->over != TAG_NONE) f.fitted = fitted_start(f.end, ask->over, scratch);
     uint32_t first = out->count;
-    bool heads = f.end->carried && !f.is_item && !f.tag->has_curve;
+    bool heads = f.end->carried && has_carried(&f);
     if (f.tag->has_curve || (!f.tag->is && !heads)) {
         if (f.fitted && f.is_item) run_table(&f);
         follow_readings(&f);

@@ -224,7 +224,9 @@ static Str place_name(Follow *f, SubjectId at) {
 }
 
 static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t count, double at) {
-    SubjectId *sat = f->is_item ? places_in_time(f, id, v, count) : NULL;
+    SubjectId now = f->is_item && f->end->sits_at ? f->end->sits_at[id] : SUBJECT_NONE;
+    bool look = f->is_item && (f->ask->by_place || now == SUBJECT_NONE);
+    SubjectId *sat = look ? places_in_time(f, id, v, count) : NULL;
     uint32_t series = 0;
     for (uint32_t k = 0; k < count; k++) {
         if (f->j->entries[v[k].entry].date.day == DAY_NONE) continue;
@@ -236,8 +238,7 @@ static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t coun
                      sat[k] != SUBJECT_NONE && sat[k] != sat[k - 1];
         if (!series || by != TAG_NONE || moved) {
             Str began = by == TAG_NONE ? (Str){0} : follow_began(f, by, when);
-            follow_series(f, id, sat ? place_name(f, sat[k]) : (Str){0}, (Str){0}, began,
-                          count - k);
+            follow_series(f, id, place_name(f, sat ? sat[k] : now), (Str){0}, began, count - k);
             series = f->out->count;
             f->out->items[series - 1].at = at;
         }

@@ -136,6 +136,8 @@ static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32
     }
     g->item = item;
     g->entry = entry;
+    if (f->is_item && s->sits_at && s->sits_at[id] != SUBJECT_NONE)
+        f->out->items[g->series - 1].place = subject_name(f->j, s->sits_at[id], f->a);
     follow_point(f, &f->out->items[g->series - 1], id, entry, c->v[i], read_step(f, c, i),
                  c->st[i]);
 }

@@ -22,6 +22,7 @@ typedef struct TrendHow {
     System system;   /* SYSTEM_NONE: as the logs show it */
     TrendMethod method;
     double level; /* of the intervals: 0.95 */
+    double until; /* readings beyond so much run do not count; INFINITY: all do */
     int width;
     bool colour;
 } TrendHow;

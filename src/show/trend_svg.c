@@ -364,7 +364,7 @@ void control_svg(Buf *out, const ControlReport *r) {
     for (uint32_t i = 0; i < r->count; i++) {
         const ControlPoint *p = &r->points[i];
         draw_mark(&c, i + 1, p->y, p->signals ? 1 : 3);
-        if (p->signals)
+        if (p->signals & SIGNAL_OUTSIDE)
             text(&body, px(&c, i + 1) + 5, py(&c, p->y) + 14, "class=\"name\"",
                  arena_printf(r->arena, "%.*s", STR_ARG(trend_date(r->arena, p->day))));
     }

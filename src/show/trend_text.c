@@ -72,12 +72,32 @@ static const Series *first_with_points(const TrendReport *r) {
     return NULL;
 }
 
+/* Sets that were read at heights of their own are told with them. */
+static bool one_condition(const TrendReport *r) {
+    const Series *first = first_with_points(r);
+    for (uint32_t i = 0; i < r->count; i++) {
+        const Series *s = r->rows[i].s;
+        if (s->count && !same_condition(s->at, first->at)) return false;
+    }
+    return true;
+}
+
+static Str group_at(const TrendGroup *g) {
+    for (uint32_t i = 0; i < g->count; i++) {
+        if (g->rows[i].s->at_text.n) return g->rows[i].s->at_text;
+    }
+    return (Str){0};
+}
+
 static void head(Buf *out, const TrendReport *r) {
     Buf b = {0};
     const Series *s = first_with_points(r);
     buf_printf(&b, "%.*s", STR_ARG(r->tag->name));
-    if (s && s->at_text.n) buf_printf(&b, " at %.*s", STR_ARG(s->at_text));
-    if (r->y.unit->name[0]) buf_printf(&b, " in %s", r->y.unit->name);
+    if (s && s->at_text.n && one_condition(r))
+        buf_printf(&b, " at %.*s", STR_ARG(s->at_text));
+    else if (s && s->at_text.n)
+        buf_printf(&b, ", each at its own %.*s", STR_ARG(r->tag->over_name));
+    if (r->y.unit->name[0]) buf_printf(&b, ", %s", r->y.unit->name);
     if (r->over)
         buf_printf(&b, ", over %.*s", STR_ARG(r->over->name));
     else
@@ -85,6 +105,11 @@ static void head(Buf *out, const TrendReport *r) {
     tone_text(out, buf_str(&b), TONE_HEAD, r->how->colour);
     buf_putc(out, '\n');
     buf_release(&b);
+    if (isfinite(r->how->until))
+        fold_text(out,
+                  arena_printf(r->arena, "Only readings up to %.*s %s.",
+                               STR_ARG(trend_run(r, r->how->until)), r->x_unit),
+                  r->how->width, 0);
     if (r->fell_back)
         fold_text(out,
                   arena_printf(r->arena,
@@ -409,11 +434,12 @@ static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
 static void groups_text(Buf *out, const TrendReport *r) {
     Arena *a = r->arena;
     Table *t = table_new(a);
-    bool words = r->how->ask.group_by != TAG_NONE;
+    bool words = r->how->ask.group_by != TAG_NONE, same = one_condition(r);
     Str heading = words ? r->how->v->tags[r->how->ask.group_by].name : STR("engine");
     Str level = arena_printf(a, "%.0f %%", 100 * r->how->level);
     uint32_t name = column(t, "engine", heading, STR(""), ALIGN_LEFT),
              set = column(t, "group", STR("set"), STR(""), ALIGN_LEFT),
+             at_col = column(t, "at", STR("at"), STR(""), ALIGN_LEFT),
              n = column(t, "series", STR("series"), STR(""), ALIGN_RIGHT),
              percent = column(t, "percent", STR("mean %"), STR(""), ALIGN_POINT),
              rate = column(t, "rate", arena_printf(a, "per %.*s", STR_ARG(r->per_text)), STR(""),
@@ -427,6 +453,7 @@ static void groups_text(Buf *out, const TrendReport *r) {
         table_put(t, at, name, words ? (g->name.n ? g->name : STR("-")) : g->engine,
                   g->unusual ? TONE_BAD : TONE_PLAIN);
         if (!words) table_put(t, at, set, g->name, TONE_PLAIN);
+        if (!same) table_put(t, at, at_col, group_at(g), TONE_PLAIN);
         table_put(t, at, n, arena_printf(a, "%u", g->count), TONE_PLAIN);
         if (!isnan(g->percent))
             table_put(t, at, percent, arena_printf(a, "%.1f", g->percent), TONE_PLAIN);
@@ -500,6 +527,8 @@ static void group_head(Buf *out, const TrendReport *r, const TrendGroup *g) {
                    ? arena_printf(r->arena, "%.*s, %.*s", STR_ARG(engine), STR_ARG(name))
                : engine.n ? engine
                           : name;
+    if (!one_condition(r) && group_at(g).n)
+        text = arena_printf(r->arena, "%.*s at %.*s", STR_ARG(text), STR_ARG(group_at(g)));
     buf_putc(out, '\n');
     tone_text(out, text.n ? text : STR("without"), TONE_HEAD, r->how->colour);
     buf_putc(out, '\n');
@@ -507,7 +536,8 @@ static void group_head(Buf *out, const TrendReport *r, const TrendGroup *g) {
 
 void trend_text(Buf *out, const TrendReport *r) {
     head(out, r);
-    bool few = r->group_count <= GROUPS_WITH_ROWS && !r->how->ask.part.n;
+    bool few = r->group_count <= GROUPS_WITH_ROWS && !r->how->ask.part.n &&
+               r->how->ask.group_by == TAG_NONE;
     for (uint32_t i = 0; few && i < r->group_count; i++) {
         const TrendGroup *g = &r->groups[i];
         group_head(out, r, g);

@@ -95,6 +95,7 @@ static void take_points(TrendReport *r, TrendRow *row) {
     row->y = arena_array(r->arena, s->count + 1, sizeof *row->y);
     for (uint32_t i = 0; i < s->count; i++) {
         double x = x_of(r, s, &s->points[i]);
+        if (x > r->how->until) continue;
         if (isnan(x)) {
             row->no_run++;
             continue;
@@ -107,7 +108,8 @@ static void take_points(TrendReport *r, TrendRow *row) {
     row->first = row->y[0];
     row->last = row->y[row->n - 1];
     row->change = row->last - row->first;
-    row->percent = row->first != 0 ? 100 * row->change / fabs(row->first) : NAN;
+    bool percent = row->first != 0 && r->tag->dim != DIM_NUMBER; /* no percent of percent */
+    row->percent = percent ? 100 * row->change / fabs(row->first) : NAN;
 }
 
 static void fit(TrendReport *r, TrendRow *row) {
