@@ -1,10 +1,11 @@
 #!/bin/sh
 # Every screen of README.md comes back as it stands there. `UPDATE=1 sh tests/readme.sh` rewrites the
 # screens from the program; look at the difference before keeping it.
-#   ```log FILE     writes FILE into a scratch folder, where `examples` is a copy of the book
+# DOC=format/fill.md does the same with another text.
+#   ```log FILE     (or ```file FILE) writes FILE into a scratch folder, where `examples` is a copy of the book
 #   ```console      lines that begin with `$ ` are run there; what follows is what comes back
 set -u
-: "${B:=build}"
+: "${B:=build}" "${DOC:=README.md}"
 root=$(cd "$(dirname "$0")/.." && pwd)
 case $B in /*) bin=$B ;; *) bin=$root/$B ;; esac
 scratch=$(mktemp -d)
@@ -32,9 +33,9 @@ screen() { # runs the commands of one block, writes the block anew
 kind=
 while IFS= read -r line || [ -n "$line" ]; do
     case $kind:$line in
-    ':```log '*)
+    ':```log '* | ':```file '*)
         kind=log
-        target=$scratch/${line#'```log '}
+        target=$scratch/${line#'```'* }
         mkdir -p "$(dirname "$target")"
         : >"$target"
         printf '%s\n' "$line" >>"$scratch/README.new"
@@ -66,10 +67,10 @@ while IFS= read -r line || [ -n "$line" ]; do
     console:*) printf '%s\n' "$line" >>"$scratch/block" ;;
     *) printf '%s\n' "$line" >>"$scratch/README.new" ;;
     esac
-done <"$root/README.md"
+done <"$root/$DOC"
 if [ "${UPDATE:-}" ]; then
     [ -z "${CI:-}" ] || exit 1
-    cp "$scratch/README.new" "$root/README.md"
+    cp "$scratch/README.new" "$root/$DOC"
     failed=0
 fi
 echo "$checks checks"

@@ -103,8 +103,9 @@ static void add_start(Fill *f, const PlanAsk *ask) {
 }
 
 static void say_resumed(const Kept *kept, const Bench *b) {
-    complain("%u value%s of %.*s kept from before: going on with them", bench_given(b),
-             bench_given(b) == 1 ? " is" : "s are", STR_ARG(kept->heading));
+    uint32_t n = bench_given(b);
+    complain("%u value%s of %.*s %s kept from before: going on with them", n, n == 1 ? "" : "s",
+             STR_ARG(kept->heading), n == 1 ? "is" : "are");
     if (kept->cut_off.n)
         complain("the last line there was cut off ('%.*s'): it is asked for again",
                  STR_ARG(kept->cut_off));
