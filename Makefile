@@ -29,7 +29,7 @@ TOOLS := $(patsubst tests/tools/%.c,$(B)/tool/%,$(wildcard tests/tools/*.c)) \
          $(patsubst tests/tools/preload/%.c,$(B)/tool/%.so,$(wildcard tests/tools/preload/*.c))
 SCRIPTS := $(sort $(wildcard tests/*.sh))
 
-.PHONY: all demo test install uninstall sanitize valgrind fuzz lint format bench coverage deps deps-dev \
+.PHONY: all demo test install uninstall sanitize valgrind fuzz lint format man bench coverage deps deps-dev \
         clean help regen
 all: $(BIN)
 
@@ -131,7 +131,14 @@ coverage:
 	@$(MAKE) --no-print-directory B=build-cov OPT="-O0 -g --coverage" SAN="--coverage" WARN= test
 	@B=build-cov sh tests/tools/coverage.sh
 
-install: $(BIN)
+# The manual comes from the table of commands and the vocabulary: tests/tools/manual.c.
+MAN := $(B)/man/thou.1
+man: $(MAN)
+$(MAN): $(B)/tool/manual format/thou-log.man
+	@mkdir -p $(@D)
+	$(Q)$(B)/tool/manual $(@D) format/thou-log.man
+
+install: $(BIN) $(MAN)
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/thou $(DESTDIR)$(PREFIX)/share/thou
 	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/thou
 	install -m 644 $(LIB) $(DESTDIR)$(PREFIX)/lib/libthou.a

@@ -2,6 +2,7 @@
 #include "cli/command.h"
 
 #include "base/near.h"
+#include "show/table.h"
 
 #define COMMAND_ROW(name) &command_##name,
 const Command *const commands[] = {COMMANDS(COMMAND_ROW)};
@@ -23,34 +24,68 @@ Str command_near(const char *typed, Arena *a) {
     return text.n ? arena_printf(a, "; %.*s", STR_ARG(text)) : text;
 }
 
-/* "  --at DATE    help", help in one column. */
-static void option_line(Buf *b, const Option *o, size_t column) {
+enum { COLUMN_MOST = 28, BESIDE_LEAST = 30, BELOW = 6, BY_HAND = 78 };
+
+/* "  --at DATE    help", help in one column; below the option where there is no room beside it. */
+static void option_line(Buf *b, const Option *o, size_t column, size_t width) {
     size_t start = b->n;
     buf_puts(b, "  ");
     if (o->letter) buf_printf(b, "-%c, ", o->letter);
     buf_printf(b, "--%s%s%s", o->name, o->value ? " " : "", o->value ? o->value : "");
     size_t used = b->n - start;
-    buf_fill(b, ' ', used < column ? column - used : 1);
-    buf_printf(b, "%s\n", o->help);
+    bool narrow = width < column + BESIDE_LEAST;
+    size_t indent = narrow ? BELOW : column;
+    if (narrow || used >= column) {
+        buf_putc(b, '\n');
+        used = 0;
+    }
+    buf_fill(b, ' ', indent - used);
+    fold_text(b, str_from(o->help), (int)width, (int)indent);
 }
 
 static size_t option_width(const Option *o) {
     return 4 + strlen(o->name) + (o->letter ? 4 : 0) + (o->value ? strlen(o->value) + 1 : 0);
 }
 
+/* Help is wrapped by hand. A narrower terminal gets its paragraphs folded anew; lines that begin
+ * with a blank are examples and stay as they are. */
+static void paragraphs(Buf *b, Str help, size_t width) {
+    Buf flow = {0};
+    while (help.n) {
+        size_t end = str_find_char(help, '\n', 0);
+        Str line = {help.p, end == SIZE_MAX ? help.n : end};
+        help = str_skip(help, line.n + 1);
+        bool flows = line.n && line.p[0] != ' ' && width < BY_HAND;
+        if (flows) {
+            buf_add(&flow, line);
+            buf_putc(&flow, ' ');
+        }
+        if (flow.n && (!flows || !help.n)) {
+            fold_text(b, buf_str(&flow), (int)width, 0);
+            buf_clear(&flow);
+        }
+        if (!flows) buf_printf(b, "%.*s\n", STR_ARG(line));
+    }
+    buf_release(&flow);
+}
+
 void help_command(Out *out, const Command *c) {
     Buf *b = &out->buf;
-    buf_printf(b, "thou %s%s%s\n  %s\n\n%s\nOptions\n", c->name, c->arguments[0] ? " " : "",
-               c->arguments, c->summary, c->help);
+    buf_printf(b, "thou %s%s%s\n  ", c->name, c->arguments[0] ? " " : "", c->arguments);
+    fold_text(b, str_from(c->summary), (int)out->width, 2);
+    buf_putc(b, '\n');
+    paragraphs(b, str_from(c->help), out->width);
+    buf_puts(b, "\nOptions\n");
     size_t column = 0;
     int count = c->option_count + common_option_count;
     for (int pass = 0; pass < 2; pass++) {
         for (int i = 0; i < count; i++) {
             const Option *o =
                 i < c->option_count ? &c->options[i] : &common_options[i - c->option_count];
+            size_t wide = option_width(o) + 2;
             if (!o->help) continue;
-            if (pass == 0 && option_width(o) + 2 > column) column = option_width(o) + 2;
-            if (pass == 1) option_line(b, o, column);
+            if (pass == 0 && wide > column && wide <= COLUMN_MOST) column = wide;
+            if (pass == 1) option_line(b, o, column, out->width);
         }
     }
     out_settle(out);
@@ -61,11 +96,15 @@ void help_all(Out *out) {
     buf_puts(b, "thou COMMAND [OPTIONS] [ARGUMENTS]\n"
                 "  The build history of an engine shop, in plain text logs.\n\n");
     for (int i = 0; i < command_count; i++) {
+        enum { NAMES = 13 };
         const Command *c = commands[i];
-        buf_printf(b, "  %-10s %s\n", c->name, c->summary);
+        buf_printf(b, "  %-10s ", c->name);
+        fold_text(b, str_from(c->summary), (int)out->width, NAMES);
     }
-    buf_puts(
-        b,
-        "\nthou COMMAND -h says more of one command; thou --version says which version this is.\n");
+    buf_putc(b, '\n');
+    fold_text(b,
+              STR("thou COMMAND -h says more of one command; thou help WORD finds what a word is "
+                  "about; thou --version says which version this is."),
+              (int)out->width, 0);
     out_settle(out);
 }

@@ -159,7 +159,7 @@ static ExitCode run_list(Run *run) {
 const Command command_list = {
     .name = "list",
     .arguments = "",
-    .summary = "the jobs of the book: last entry, hours run, findings, engine, owner",
+    .summary = "the jobs of the book and how each stands",
     .help = "Reads and checks every job of the book and says how each stands: the day of its\n"
             "last entry, how long the engine ran as the log leaves it, how many findings\n"
             "thou check has about it, the engine and its owner. The newest come first.\n\n"
