@@ -140,13 +140,12 @@ static void make_timeline(Telling *t) {
         Findings none = {.arena = scratch};
         Source *source = &t->sources[i];
         source->path = str_from(t->target.path);
-        source_map(source, a);
+        if (i + 1 == t->count) source_map(source, a); /* lines are told of the last alone */
         bool card = str_ends(source->path, STR(".part"));
         const Vocab *v = book_vocab(t->target.book);
         timeline_add(&t->line, job_read(v, source, card, &door, scratch, &none), i);
         arena_reset(scratch);
     }
-    timeline_release(&t->line);
     arena_free(scratch);
 }
 
@@ -183,6 +182,7 @@ static ExitCode show_job(Run *run, const char *job) {
     if (!ok) return EXIT_TROUBLE;
     make_timeline(&t);
     show(&t);
+    timeline_release(&t.line);
     return EXIT_FINE;
 }
 

@@ -27,7 +27,7 @@ typedef struct Timeline {
     uint32_t step_count, step_room;
     TimelineLine *lines; /* in the order in which they came in */
     uint32_t line_count, line_room;
-    uint32_t *order; /* lines of the last version, in its order */
+    uint32_t *order; /* lines of the last version, in its order; until timeline_release */
     uint32_t order_count;
     /* the version before: its list, and the line of each item */
     SaidList before;
