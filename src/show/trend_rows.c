@@ -32,7 +32,10 @@ static void put_text(Buf *b, const char *name, Str text) {
 static void put_double(Buf *b, const char *name, double v) {
     if (!isfinite(v)) return;
     key(b, name);
-    buf_double(b, v);
+    if (v == rint(v) && fabs(v) < 1e15)
+        buf_fixed(b, v, 0); /* 50, where the shortest of the same double is 5e+01 */
+    else
+        buf_double(b, v);
 }
 
 static void put_fixed(Buf *b, const char *name, double v, int places) {
