@@ -53,7 +53,8 @@ deps-dev:
 	@sh tests/tools/need-packages.sh dev
 
 $(B)/gen/texts.c: format/trade.vocab format/template.job format/start.vocab format/start.job \
-                  src/index/schema.sql $(wildcard src/cli/complete.*) tests/tools/embed.sh
+                  src/index/schema.sql src/show/page.css $(wildcard src/cli/complete.*) \
+                  tests/tools/embed.sh
 	@mkdir -p $(@D)
 	sh tests/tools/embed.sh > $@.new && mv $@.new $@
 

@@ -15,6 +15,8 @@ Str sheet_legend(Sheet *s) {
         [MARK_NOMINAL] = "* from the part's card, not measured",
         [MARK_CARRIED] = "~ carried on from an older reading, or beyond what was measured",
         [MARK_PARTIAL] = "+ of those that were measured, some are missing",
+        [MARK_BROKEN] = "! breaks a limit",
+        [MARK_ACCEPTED] = "a breaks a limit, accepted",
     };
     Buf line = {0};
     for (int i = 0; i < MARKS; i++) {

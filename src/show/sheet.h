@@ -13,9 +13,13 @@ typedef struct SheetOptions {
     int32_t until; /* the day the state is of, to be named; INT32_MAX when it is the last */
     int width;     /* columns of the terminal */
     bool colour;
+    bool for_owner; /* without remarks and struck readings; only the notes that are meant for him */
 } SheetOptions;
 
 void sheet_text(Buf *out, Eval *e, const SheetOptions *how);
+/* As one HTML page that needs nothing else: no script, no request, and prints. With the plan of the
+ * engine, charts, and the working of each number. */
+void sheet_page(Buf *out, Eval *e, const SheetOptions *how);
 /* A row each of kind reading, fact, computed, missing, limit; keys are those of
  * format/format.md's notation: kind job entry subject tag value unit at state ... */
 void sheet_json(Buf *out, Eval *e, const SheetOptions *how);

@@ -49,16 +49,18 @@ static Curves gather_curves(Sheet *s, TagId tag) {
     return c;
 }
 
-static Str point_text(const Curves *c, const Sampled *of, const Reading *at, const Unit *unit) {
+static Cell point_cell(const Curves *c, const Sampled *of, const Reading *at, const Unit *unit) {
     Sheet *s = c->s;
     uint32_t reading = NO_READING;
     if (of->curve.st & V_EXTENDED) reading = of->curve.point;
     const Point *p = curve_point(&of->curve, at->at);
     if (reading == NO_READING && p) reading = p->reading;
-    if (reading == NO_READING || !only_point(&of->curve, reading)) return STR("-");
+    if (reading == NO_READING || !only_point(&of->curve, reading)) return (Cell){.text = STR("-")};
     const Reading *r = &s->j->readings[reading];
-    if (!same_condition(r->at, at->at)) return STR("-");
-    return sheet_mark(s, sheet_reading(s, s->j, r, unit, false), of->curve.st & V_EXTENDED);
+    if (!same_condition(r->at, at->at)) return (Cell){.text = STR("-")};
+    Str text = sheet_reading(s, s->j, r, unit, false);
+    return (Cell){.text = sheet_mark(s, text, of->curve.st & V_EXTENDED),
+                  .ref = sheet_ref(s, c->tag, of->i, reading)};
 }
 
 /* "@ 1.720 in", never broken over two lines. */
@@ -115,9 +117,9 @@ static void write_curves(const Curves *c) {
         table_row(t);
         table_put(t, row, 0, across ? condition_label(c, row) : subject_of(c, row), TONE_PLAIN);
         for (uint32_t i = 0; i < columns; i++) {
-            Str text = across ? point_text(c, &c->sampled[i], c->at[row], unit)
-                              : point_text(c, &c->sampled[row], c->at[i], unit);
-            table_put(t, row, i + 1, text, TONE_PLAIN);
+            Cell cell = across ? point_cell(c, &c->sampled[i], c->at[row], unit)
+                               : point_cell(c, &c->sampled[row], c->at[i], unit);
+            table_put_cell(t, row, i + 1, cell);
         }
     }
     sheet_section(
@@ -128,7 +130,7 @@ static void write_curves(const Curves *c) {
 /* ---- spots -------------------------------------------------------------------------------------
  */
 
-static Str spot_text(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Unit *unit) {
+static Cell spot_cell(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Unit *unit) {
     uint32_t i = state_reading(s->s, tag, id, UINT32_MAX);
     uint32_t entry = i == NO_READING ? 0 : reading_entry(s->j, &s->j->readings[i]);
     for (; i != NO_READING; i = chain_prev(s->j, i)) {
@@ -136,10 +138,12 @@ static Str spot_text(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Unit
         if (reading_entry(s->j, r) != entry) break;
         if (!(r->flags & READ_SPOT) || r->at != spot || !sheet_counts(s, r)) continue;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
-        Str text = sheet_reading(s, s->j, r, unit, false);
-        return r->flags & READ_SUSPECT ? sheet_mark(s, text, V_SUSPECT) : text;
+        Cell cell = {.text = sheet_reading(s, s->j, r, unit, false)};
+        if (r->flags & READ_SUSPECT) cell.text = sheet_mark(s, cell.text, V_SUSPECT);
+        cell.ref = sheet_ref(s, tag, s->s->index[id], i);
+        return cell;
     }
-    return STR("-");
+    return (Cell){.text = STR("-")};
 }
 
 static void write_spots(Sheet *s, TagId tag) {
@@ -158,8 +162,7 @@ static void write_spots(Sheet *s, TagId tag) {
         uint32_t row = table_row(table);
         table_put(table, row, 0, subject_name(s->j, list->ids[i], s->a), TONE_PLAIN);
         for (uint8_t spot = 0; spot < t->spot_count; spot++)
-            table_put(table, row, spot + 1u, spot_text(s, tag, list->ids[i], spot, unit),
-                      TONE_PLAIN);
+            table_put_cell(table, row, spot + 1u, spot_cell(s, tag, list->ids[i], spot, unit));
     }
     if (!table->row_count) return;
     sheet_section(s, arena_printf(s->a, "%.*s by spot", STR_ARG(t->name)));

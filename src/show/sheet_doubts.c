@@ -16,7 +16,7 @@ static Str as_written(Sheet *s, const Reading *r) {
 
 static void add_remark(Sheet *s, Buf *b, const Reading *r) {
     Str remark = reading_remark(s->j, r);
-    if (remark.n) buf_printf(b, "; %.*s", STR_ARG(remark));
+    if (remark.n && !s->how->for_owner) buf_printf(b, "; %.*s", STR_ARG(remark));
 }
 
 /* The reading that counts in the place of r: the next of the same thing; NULL. */
@@ -93,7 +93,8 @@ static void write_gauged(Sheet *s) {
 void sheet_doubts(Sheet *s) {
     write_flagged(s, "Doubted: not computed with", READ_SUSPECT, READ_STRUCK | READ_REPLACED, "was",
                   true);
-    write_flagged(s, "Replaced by a later correction", READ_REPLACED, READ_STRUCK, "was", true);
+    if (!s->how->for_owner)
+        write_flagged(s, "Replaced by a later correction", READ_REPLACED, READ_STRUCK, "was", true);
     write_gauged(s);
-    write_flagged(s, "Struck", READ_STRUCK, 0, "was", false);
+    if (!s->how->for_owner) write_flagged(s, "Struck", READ_STRUCK, 0, "was", false);
 }

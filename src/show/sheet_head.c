@@ -71,8 +71,10 @@ void sheet_head(Sheet *s) {
     Table *t = table_new(s->a);
     table_column(t, (TableColumn){.label = true});
     table_column(t, (TableColumn){0});
-    head_line(s, t, "job", s->j->name);
-    head_line(s, t, "title", fact(s, ROLE_TITLE));
+    if (!s->page) { /* there it is the page's heading */
+        head_line(s, t, "job", s->j->name);
+        head_line(s, t, "title", fact(s, ROLE_TITLE));
+    }
     head_line(s, t, "engine", fact(s, ROLE_ENGINE));
     head_line(s, t, "owner", fact(s, ROLE_OWNER));
     head_line(s, t, "layout", layout(s));

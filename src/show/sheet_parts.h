@@ -7,7 +7,15 @@
 #include "show/sheet.h"
 #include "show/table.h"
 
-enum { MARK_SUSPECT, MARK_NOMINAL, MARK_CARRIED, MARK_PARTIAL, MARKS };
+enum {
+    MARK_SUSPECT,
+    MARK_NOMINAL,
+    MARK_CARRIED,
+    MARK_PARTIAL,
+    MARK_BROKEN, /* these two only on a page */
+    MARK_ACCEPTED,
+    MARKS
+};
 
 typedef struct Sheet Sheet;
 
@@ -27,6 +35,8 @@ typedef struct Paper {
     void (*table)(Sheet *s, const Table *t, int indent);
     void (*facts)(Sheet *s, Str lead, const Table *t); /* a name and a value a row, run together */
 } Paper;
+
+typedef struct Page Page; /* sheet_page.c: what a page is in the middle of */
 
 typedef struct Ref { /* what a cell shows: a value of a tag, or one reading (else NO_READING) */
     TagId tag;
@@ -48,7 +58,8 @@ struct Sheet {
     bool marked[MARKS];         /* used, so the legend has it */
     Source mapped[SOURCE_MOST]; /* with their line maps, made when asked for */
     uint32_t mapped_count;
-    Ref *refs; /* a cell's ref is its position from 1 */
+    Page *page; /* NULL on a terminal */
+    Ref *refs;  /* a cell's ref is its position from 1 */
     uint32_t ref_count, ref_room;
 };
 
@@ -86,6 +97,15 @@ void sheet_missing(Sheet *s);  /* sheet_missing.c */
 void sheet_doubts(Sheet *s);   /* sheet_doubts.c: suspect, struck, replaced, corrected readings */
 void sheet_notes(Sheet *s);    /* sheet_head.c: those for the owner */
 void sheet_cautions(Sheet *s); /* sheet_cautions.c */
+void sheet_plan(Sheet *s);     /* sheet_plan.c: places as they stand on the engine; a page's */
+void sheet_charts(Sheet *s);   /* sheet_charts.c; a page's */
+void sheet_log(Sheet *s);      /* sheet_log.c: the notes of every entry; for the shop */
 Table *sheet_rows(Sheet *s);   /* sheet_rows.c */
+/* sheet_page.c: a figure in the section that holds them all */
+void page_figure(Sheet *s);
+/* sheet_working.c: a value on a page, and behind it how it came about */
+void page_cell(void *sheet, Buf *out, const Cell *cell);
+/* The worst that a limit says of it; NULL when none does. */
+const Verdict *sheet_verdict(const Sheet *s, TagId tag, SubjectId id);
 
 #endif

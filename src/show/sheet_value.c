@@ -63,7 +63,7 @@ Str sheet_mark(Sheet *s, Str text, uint8_t st) {
     static const struct {
         uint8_t bits;
         char sign;
-    } marks[MARKS] = {
+    } marks[MARK_BROKEN] = {
         [MARK_SUSPECT] = {V_SUSPECT, '?'},
         [MARK_NOMINAL] = {V_NOMINAL, '*'},
         [MARK_CARRIED] = {V_CARRIED | V_EXTENDED, '~'},
@@ -71,7 +71,7 @@ Str sheet_mark(Sheet *s, Str text, uint8_t st) {
     };
     char signs[MARKS + 1] = {0};
     size_t n = 0;
-    for (int i = 0; i < MARKS; i++) {
+    for (int i = 0; i < MARK_BROKEN; i++) {
         if (!has(st, marks[i].bits)) continue;
         s->marked[i] = true;
         signs[n++] = marks[i].sign;

@@ -110,6 +110,25 @@ static void add_group(Buf *out, const Group *g) {
     buf_puts(out, "</tbody></table></div>\n");
 }
 
+static uint32_t groups(const Table *t, const TableWidth *widths, uint32_t first, size_t labels,
+                       size_t most) {
+    uint32_t n = 1, at = first;
+    while ((at = table_group(t, widths, at, labels, GAP, most)) < t->column_count)
+        n++;
+    return n;
+}
+
+/* The least width that needs no more groups than `most` does: they come out about as wide as each
+ * other. */
+static size_t even(const Table *t, const TableWidth *widths, uint32_t first, size_t labels,
+                   size_t most) {
+    uint32_t n = groups(t, widths, first, labels, most);
+    if (n == 1) return most;
+    while (most > labels + 1 && groups(t, widths, first, labels, most - 1) == n)
+        most--;
+    return most;
+}
+
 void table_html(Buf *out, const Table *t, const TableHtml *how) {
     TableWidth *widths = arena_array(t->arena, t->column_count, sizeof *widths);
     Group g = {.t = t, .widths = widths, .how = how, .labels = table_labels(t)};
@@ -118,6 +137,7 @@ void table_html(Buf *out, const Table *t, const TableHtml *how) {
         widths[i] = table_measure(t, i);
         if (i < g.labels && widths[i].used) labels += widths[i].all + GAP;
     }
+    most = even(t, widths, g.labels, labels, most);
     for (g.from = g.labels;; g.from = g.to) {
         g.to = table_group(t, widths, g.from, labels, GAP, most);
         add_group(out, &g);

@@ -23,7 +23,7 @@ Str why_value(Why *w, TagId tag, double si) {
 
 Str why_reading(Why *w, const Job *j, const Reading *r) {
     Str text = reading_text(j, r);
-    const Unit *shown = say_unit(w->j, r->tag, w->system).unit;
+    const Unit *shown = r->unit ? say_unit(w->j, r->tag, w->system).unit : NULL; /* words: none */
     Str written = r->unit ? arena_printf(w->a, "%.*s %s", STR_ARG(text), r->unit->name) : text;
     Str at = say_place(w->a, j->sources[r->source], r->off);
     Str so = {0};
@@ -187,12 +187,14 @@ void why_tag(Why *w, TagId tag, uint32_t i) {
         return;
     }
     bool first = tell_once(w, tag, i);
-    if (!first || w->depth > WHY_DEPTH_MOST) {
+    if (!first || w->depth > w->most) {
         if (c->st[i] & V_MISSING)
-            why_line(w, "%.*s is missing, as above", STR_ARG(name_of(w, tag, i)));
+            why_line(w, "%.*s is missing%s", STR_ARG(name_of(w, tag, i)),
+                     first ? "" : ", as above");
         else
-            why_line(w, "%.*s = %.*s, as above", STR_ARG(name_of(w, tag, i)),
-                     STR_ARG(why_value(w, tag, c->v[i])));
+            why_line(w, "%.*s = %.*s%.*s%s", STR_ARG(name_of(w, tag, i)),
+                     STR_ARG(why_value(w, tag, c->v[i])),
+                     STR_ARG(first ? why_marks(c->st[i]) : (Str){0}), first ? "" : ", as above");
         return;
     }
     if (c->st[i] & V_MISSING) {
@@ -288,12 +290,11 @@ static void tell_limit(Why *w, const Verdict *v, bool binds) {
                  STR_ARG(v->accepted->text), STR_ARG(why_force(w, v->accepted)));
 }
 
-static void tell_limits(Why *w, TagId tag, SubjectId id) {
-    Verdicts all = verdicts_of(w->e, w->a);
+static void tell_limits(Why *w, const Verdicts *all, TagId tag, SubjectId id) {
     const Verdict *least = NULL;
     uint32_t count = 0;
-    for (uint32_t i = 0; i < all.count; i++) {
-        const Verdict *v = &all.items[i];
+    for (uint32_t i = 0; i < all->count; i++) {
+        const Verdict *v = &all->items[i];
         if (v->force->tag != tag || v->subject != id) continue;
         count++;
         if (judged(v) && (!least || v->margin < least->margin)) least = v;
@@ -301,22 +302,48 @@ static void tell_limits(Why *w, TagId tag, SubjectId id) {
     if (!count) return;
     buf_puts(w->out, "Limits\n");
     w->depth = 1;
-    for (uint32_t i = 0; i < all.count; i++) {
-        const Verdict *v = &all.items[i];
+    for (uint32_t i = 0; i < all->count; i++) {
+        const Verdict *v = &all->items[i];
         if (v->force->tag == tag && v->subject == id) tell_limit(w, v, v == least && count > 1);
     }
     w->depth = 0;
 }
 
-void why_text(Buf *out, Eval *e, TagId tag, SubjectId id, System system, int width) {
+static Why why_start(Buf *out, Eval *e, System system, int width) {
     Why w = {.out = out, .e = e, .a = arena_new(), .system = system, .width = width};
+    w.most = WHY_DEPTH_MOST;
     w.s = eval_state(e);
     w.j = eval_job(e);
     w.v = w.j->vocab;
+    return w;
+}
+
+void why_text(Buf *out, Eval *e, TagId tag, SubjectId id, System system, int width) {
+    Why w = why_start(out, e, system, width);
     const Tag *t = &w.v->tags[tag];
     why_tag(&w, tag, w.s->index[id]);
     if (t->says.n) why_line(&w, "%.*s: %.*s", STR_ARG(t->name), STR_ARG(t->says));
     tell_history(&w, tag, id);
-    tell_limits(&w, tag, id);
+    Verdicts all = verdicts_of(e, w.a);
+    tell_limits(&w, &all, tag, id);
+    arena_free(w.a);
+}
+
+void why_short(Buf *out, Eval *e, const Verdicts *verdicts, TagId tag, SubjectId id,
+               System system) {
+    Why w = why_start(out, e, system, 0);
+    w.most = 0;
+    w.brief = true;
+    why_tag(&w, tag, w.s->index[id]);
+    tell_limits(&w, verdicts, tag, id);
+    arena_free(w.a);
+}
+
+void why_read(Buf *out, Eval *e, const Reading *r, System system) {
+    Why w = why_start(out, e, system, 0);
+    Str name = say_subject(w.a, w.j, r->tag, r->subject);
+    Str at = say_condition(w.a, w.j, r, system);
+    why_line(&w, "%.*s%s%.*s = %.*s", STR_ARG(name), at.n ? " @ " : "", STR_ARG(at),
+             STR_ARG(why_reading(&w, w.j, r)));
     arena_free(w.a);
 }

@@ -11,4 +11,10 @@
 /* `id` is a subject of the tag's class. width: columns of the terminal. */
 void why_text(Buf *out, Eval *e, TagId tag, SubjectId id, System system, int width);
 
+/* In short, for a page that shows the inputs too, each with its own working: the formula, what
+ * stands in it one step deep, and the limits. Lines are not folded. */
+void why_short(Buf *out, Eval *e, const Verdicts *verdicts, TagId tag, SubjectId id, System system);
+/* One reading: as written, corrected, and where it stands. */
+void why_read(Buf *out, Eval *e, const Reading *r, System system);
+
 #endif

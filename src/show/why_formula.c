@@ -189,7 +189,7 @@ static void tell_aggregate(Why *w, const Formula *f, uint32_t i) {
         bool read = f->a->kind == F_TAG && w->v->tags[f->a->tag].of == f->over &&
                     (eval_tag(w->e, f->a->tag)->st[at] & V_READ);
         tell_member(w, f, &m, at);
-        if (read || (!all && !decides(f, &m, at))) continue;
+        if (read || (!all && !decides(f, &m, at)) || (w->brief && m.count > 1)) continue;
         w->depth++;
         why_formula(w, f->a, at);
         w->depth--;

@@ -22,7 +22,9 @@ typedef struct Why {
     System system;
     int width;
     int depth;
-    TagId tag; /* whose formula is being shown */
+    int most;   /* tags further down are not worked out */
+    bool brief; /* of an aggregate only the members, not their working */
+    TagId tag;  /* whose formula is being shown */
     Told *told;
     uint32_t told_count, told_room;
 } Why;

@@ -20,5 +20,7 @@ extern const unsigned char text_complete_zsh[]; /* src/cli/complete.zsh */
 extern const size_t text_complete_zsh_size;
 extern const unsigned char text_complete_fish[]; /* src/cli/complete.fish */
 extern const size_t text_complete_fish_size;
+extern const unsigned char text_page_css[]; /* src/show/page.css */
+extern const size_t text_page_css_size;
 
 #endif

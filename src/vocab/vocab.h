@@ -76,6 +76,9 @@ typedef enum Aggregate { AGG_SUM, AGG_MEAN, AGG_SPREAD, AGG_LARGEST, AGG_SMALLES
 
 typedef enum Course { TREND_ANY, TREND_RISES, TREND_FALLS } Course; /* `only rises`, `only falls` */
 
+/* How places stand on the engine, seen from its end: what a choice of its layout means for a drawing. */
+typedef enum Arrangement { ARRANGED_UPRIGHT, ARRANGED_VEE, ARRANGED_OPPOSED } Arrangement;
+
 typedef struct Range { /* in SI; -INFINITY / INFINITY where open */
     double low, high;
 } Range;
@@ -124,6 +127,8 @@ typedef struct Tag {
     Aggregate used_aggregate;
     const Choice *choices;
     uint8_t choice_count;
+    const Arrangement *arranged; /* of each choice, `drawn = upright, vee, opposed`; NULL */
+    bool drawn;        /* `drawn = place`: its values stand at their places on the plan of a sheet */
     const TagId *set_aside_by; /* a later entry with one of these makes the reading stale */
     uint8_t set_aside_count;
     const Formula *is; /* NULL when it can only be measured */

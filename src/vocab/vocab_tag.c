@@ -149,6 +149,45 @@ void parse_group(Loader *l, Block *b, const Prop *p) {
     tag_of(l, b)->group = p->value;
 }
 
+/* `upright, vee, opposed`: one for each choice. */
+static void parse_arranged(Loader *l, Tag *tag, const Prop *p) {
+    static const char *const words[] = {
+        [ARRANGED_UPRIGHT] = "upright", [ARRANGED_VEE] = "vee", [ARRANGED_OPPOSED] = "opposed"};
+    Arrangement *all = arena_array(l->v->arena, tag->choice_count + 1u, sizeof *all);
+    Str rest = p->value, entry;
+    uint8_t n = 0;
+    for (; list_next(&rest, &entry); n++) {
+        unsigned k = 0;
+        while (k < 3 && !str_ieq(entry, str_from(words[k])))
+            k++;
+        if (k == 3 || n == tag->choice_count) {
+            n = UINT8_MAX;
+            break;
+        }
+        all[n] = (Arrangement)k;
+    }
+    if (n != tag->choice_count)
+        prop_fault(l, K_VALUE, p, "'drawn' says upright, vee or opposed for each of the %u choices",
+                   tag->choice_count);
+    else
+        tag->arranged = all;
+}
+
+void parse_drawn(Loader *l, Block *b, const Prop *p) {
+    Tag *tag = tag_of(l, b);
+    if (tag->kind == TAG_CHOICE) {
+        parse_arranged(l, tag, p);
+        return;
+    }
+    bool place = tag->of != CLASS_ENGINE && l->v->classes[tag->of].kind == CLASS_PLACE;
+    if (tag->kind == TAG_NUMBER && !tag->has_curve && place && str_ieq(p->value, STR("place")))
+        tag->drawn = true;
+    else
+        prop_fault(l, K_VALUE, p,
+                   "'drawn' is 'place' on a quantity of a numbered place that is no curve, and "
+                   "on a choice upright, vee or opposed for each");
+}
+
 void parse_source(Loader *l, Block *b, const Prop *p) {
     tag_of(l, b)->source = p->value;
 }

@@ -16,3 +16,4 @@ embed text_start_job format/start.job
 embed text_complete_bash src/cli/complete.bash
 embed text_complete_zsh src/cli/complete.zsh
 embed text_complete_fish src/cli/complete.fish
+embed text_page_css src/show/page.css
