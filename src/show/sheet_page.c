@@ -29,7 +29,10 @@ static void close_section(Sheet *s) {
     if (!p->in_section) return;
     if (p->in_figures) buf_puts(s->out, "</div>\n");
     p->in_figures = false;
-    buf_printf(p->body, "<section class=\"%s\">\n<h2>", p->full ? "full" : p->table ? "half" : "third");
+    buf_printf(p->body, "<section class=\"%s\">\n<h2>",
+               p->full    ? "full"
+               : p->table ? "half"
+                          : "third");
     buf_html(p->body, p->title);
     buf_puts(p->body, "</h2>\n");
     buf_add(p->body, buf_str(&p->section));
