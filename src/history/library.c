@@ -2,6 +2,7 @@
 
 #include "base/buf.h"
 #include <dlfcn.h>
+#include <malloc.h>
 #include <stddef.h>
 
 typedef struct Call {
@@ -36,7 +37,12 @@ static bool load(Git *git, Err *err) {
 }
 
 bool git_start(Git *git, bool no_system_config, Err *err) {
+    enum { KEPT = 16 << 20 };
     if (!load(git, err)) return false;
+    /* Each object that is unpacked takes 50 kB and gives it back; handing that to the kernel and
+     * fetching it again, page by page, would be a fifth of the work. */
+    mallopt(M_TRIM_THRESHOLD, KEPT);
+    mallopt(M_TOP_PAD, KEPT / 16);
     int code = git->libgit2_init();
     if (code < 0) return git_fail(git, code, err, "libgit2 did not start");
     git->started = true;
