@@ -24,7 +24,9 @@ static Table *new_table(const Diff *d) {
     table_column(t, (TableColumn){.heading = STR("A"), .align = ALIGN_POINT});
     table_column(t, (TableColumn){.heading = STR("B"), .align = ALIGN_POINT});
     table_column(t, (TableColumn){.heading = STR("unit")});
-    table_column(t, (TableColumn){.heading = STR("B - A"), .align = ALIGN_POINT});
+    table_column(t, (TableColumn){.heading = STR("B\xC2\xA0-\xC2\xA0"
+                                                 "A"),
+                                  .align = ALIGN_POINT});
     table_column(t, (TableColumn){.heading = STR("%"), .align = ALIGN_POINT});
     return t;
 }
