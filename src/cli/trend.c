@@ -206,6 +206,7 @@ static bool read_asked(Run *run, Asked *asked) {
     if (given[OPT_CONTROL].given) how->ask.over = TAG_NONE;
     how->ask.as_read = given[OPT_CONTROL].given;
     how->ask.at = asked->at;
+    how->rows_wanted = given[OPT_JSON].given || given[OPT_CSV].given || given[OPT_SVG].given;
     return true;
 }
 

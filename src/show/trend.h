@@ -21,8 +21,9 @@ typedef struct TrendHow {
     bool over_asked; /* not chosen by the program */
     System system;   /* SYSTEM_NONE: as the logs show it */
     TrendMethod method;
-    double level; /* of the intervals: 0.95 */
-    double until; /* readings beyond so much run do not count; INFINITY: all do */
+    double level;     /* of the intervals: 0.95 */
+    double until;     /* readings beyond so much run do not count; INFINITY: all do */
+    bool rows_wanted; /* all of every series is shown, in rows or a chart, however many there are */
     int width;
     bool colour;
 } TrendHow;
@@ -90,6 +91,7 @@ typedef struct TrendReport {
     uint32_t group_count;
     TrendAll all;
     uint32_t no_run; /* readings without what they should run over */
+    bool brief;      /* many groups, a line each: the series themselves are not told */
     bool fell_back;  /* days, because nothing to run over is written */
     Arena *arena;
 } TrendReport;

@@ -15,4 +15,16 @@ Str trend_name(const TrendReport *r, const TrendRow *row);
 Str trend_kind(const TrendReport *r, const TrendRow *row);
 const char *trend_kind_word(ChangeKind kind); /* for programs: "shift", "tilt", "both" */
 
+Str trend_interval(const TrendReport *r, Interval i, double by);
+uint32_t trend_column(Table *t, const char *key, Str heading, Str unit, Align align);
+/* Names of the rows that a test picks, with where they sit; empty when there are none. */
+typedef bool TrendTest(const TrendRow *row, const void *what);
+Str trend_names(const TrendReport *r, const TrendGroup *g, TrendTest *test, const void *what);
+bool trend_is_odd(const TrendRow *row, const void *what);
+/* Whether all series were read at one condition; else a group's is told with it. */
+bool trend_one_condition(const TrendReport *r);
+Str trend_group_at(const TrendGroup *g);
+void trend_groups_text(Buf *out, const TrendReport *r); /* trend_many.c */
+void trend_all_text(Buf *out, const TrendReport *r);
+
 #endif

@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-enum { PLOT = 40, PLOT_LEVELS = 8, GROUPS_WITH_ROWS = 6 };
+enum { PLOT = 40, PLOT_LEVELS = 8 };
 
 Str trend_value(const TrendReport *r, double y) {
     Buf b = {0};
@@ -73,7 +73,7 @@ static const Series *first_with_points(const TrendReport *r) {
 }
 
 /* Sets that were read at heights of their own are told with them. */
-static bool one_condition(const TrendReport *r) {
+bool trend_one_condition(const TrendReport *r) {
     const Series *first = first_with_points(r);
     for (uint32_t i = 0; i < r->count; i++) {
         const Series *s = r->rows[i].s;
@@ -82,7 +82,7 @@ static bool one_condition(const TrendReport *r) {
     return true;
 }
 
-static Str group_at(const TrendGroup *g) {
+Str trend_group_at(const TrendGroup *g) {
     for (uint32_t i = 0; i < g->count; i++) {
         if (g->rows[i].s->at_text.n) return g->rows[i].s->at_text;
     }
@@ -93,7 +93,7 @@ static void head(Buf *out, const TrendReport *r) {
     Buf b = {0};
     const Series *s = first_with_points(r);
     buf_printf(&b, "%.*s", STR_ARG(r->tag->name));
-    if (s && s->at_text.n && one_condition(r))
+    if (s && s->at_text.n && trend_one_condition(r))
         buf_printf(&b, " at %.*s", STR_ARG(s->at_text));
     else if (s && s->at_text.n)
         buf_printf(&b, ", each at its own %.*s", STR_ARG(r->tag->over_name));
@@ -162,7 +162,7 @@ static Str plot(const TrendReport *r, const TrendRow *row, Frame f) {
 /* ---- a table of series -------------------------------------------------------------------------
  */
 
-static uint32_t column(Table *t, const char *key, Str heading, Str unit, Align align) {
+uint32_t trend_column(Table *t, const char *key, Str heading, Str unit, Align align) {
     return table_column(t, (TableColumn){.key = key,
                                          .heading = heading,
                                          .unit = unit,
@@ -170,7 +170,7 @@ static uint32_t column(Table *t, const char *key, Str heading, Str unit, Align a
                                          .label = t->column_count < 1});
 }
 
-static Str interval(const TrendReport *r, Interval i, double by) {
+Str trend_interval(const TrendReport *r, Interval i, double by) {
     return arena_printf(r->arena, "%.*s .. %.*s", STR_ARG(trend_rate(r, i.low, by)),
                         STR_ARG(trend_rate(r, i.high, by)));
 }
@@ -182,7 +182,7 @@ static Tone tone_of(TrendVerdict v) {
 /* Student's intervals lie evenly about the rate, those of ranks do not. */
 static Str either_way(const TrendReport *r, const TrendRow *row) {
     Interval i = row->fit.rate_interval;
-    if (row->fit.method == TREND_THEIL_SEN) return interval(r, i, r->per);
+    if (row->fit.method == TREND_THEIL_SEN) return trend_interval(r, i, r->per);
     return arena_printf(r->arena, "± %.*s", STR_ARG(trend_rate(r, (i.high - i.low) / 2, r->per)));
 }
 
@@ -190,17 +190,17 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     Arena *a = r->arena;
     Table *t = table_new(a);
     Str level = arena_printf(a, "%.0f %%", 100 * r->how->level);
-    uint32_t name = column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
-             place = column(t, "place", STR("at"), STR(""), ALIGN_LEFT),
-             n = column(t, "n", STR("n"), STR(""), ALIGN_RIGHT),
-             first = column(t, "first", STR("first"), STR(""), ALIGN_POINT),
-             last = column(t, "last", STR("last"), STR(""), ALIGN_POINT),
-             change = column(t, "change", STR("change"), STR(""), ALIGN_POINT),
-             percent = column(t, "percent", STR("%"), STR(""), ALIGN_POINT),
-             rate = column(t, "rate", arena_printf(a, "per %.*s", STR_ARG(r->per_text)), STR(""),
-                           ALIGN_POINT),
-             ends = column(t, "interval", level, STR(""), ALIGN_LEFT),
-             verdict = column(t, "verdict", STR("verdict"), STR(""), ALIGN_LEFT);
+    uint32_t name = trend_column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
+             place = trend_column(t, "place", STR("at"), STR(""), ALIGN_LEFT),
+             n = trend_column(t, "n", STR("n"), STR(""), ALIGN_RIGHT),
+             first = trend_column(t, "first", STR("first"), STR(""), ALIGN_POINT),
+             last = trend_column(t, "last", STR("last"), STR(""), ALIGN_POINT),
+             change = trend_column(t, "change", STR("change"), STR(""), ALIGN_POINT),
+             percent = trend_column(t, "percent", STR("%"), STR(""), ALIGN_POINT),
+             rate = trend_column(t, "rate", arena_printf(a, "per %.*s", STR_ARG(r->per_text)),
+                                 STR(""), ALIGN_POINT),
+             ends = trend_column(t, "interval", level, STR(""), ALIGN_LEFT),
+             verdict = trend_column(t, "verdict", STR("verdict"), STR(""), ALIGN_LEFT);
 
     for (uint32_t i = 0; i < g->count; i++) {
         const TrendRow *row = &g->rows[i];
@@ -232,13 +232,14 @@ static void plots_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     Table *t = table_new(r->arena);
     Frame f = frame_of(g);
     if (!(f.x1 > f.x0)) return;
-    uint32_t name = column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
-             from = column(t, "from", STR(""), STR(""), ALIGN_POINT),
-             small = column(t, "plot",
-                            arena_printf(r->arena, "%.*s .. %.*s %s", STR_ARG(trend_run(r, f.x0)),
-                                         STR_ARG(trend_run(r, f.x1)), r->x_unit),
-                            STR(""), ALIGN_LEFT),
-             to = column(t, "to", STR(""), STR(""), ALIGN_POINT);
+    uint32_t name = trend_column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
+             from = trend_column(t, "from", STR(""), STR(""), ALIGN_POINT),
+             small =
+                 trend_column(t, "plot",
+                              arena_printf(r->arena, "%.*s .. %.*s %s", STR_ARG(trend_run(r, f.x0)),
+                                           STR_ARG(trend_run(r, f.x1)), r->x_unit),
+                              STR(""), ALIGN_LEFT),
+             to = trend_column(t, "to", STR(""), STR(""), ALIGN_POINT);
     for (uint32_t i = 0; i < g->count; i++) {
         const TrendRow *row = &g->rows[i];
         if (row->n < 2) continue;
@@ -268,9 +269,10 @@ static Str left_words(const TrendReport *r, const TrendLeft *left) {
 static void left_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     Arena *a = r->arena;
     Table *t = table_new(a);
-    uint32_t name = column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
-             limit = column(t, "limit", STR("limit"), STR(""), ALIGN_LEFT),
-             left = column(t, "left", arena_printf(a, "%s left", r->x_unit), STR(""), ALIGN_LEFT);
+    uint32_t name = trend_column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
+             limit = trend_column(t, "limit", STR("limit"), STR(""), ALIGN_LEFT),
+             left = trend_column(t, "left", arena_printf(a, "%s left", r->x_unit), STR(""),
+                                 ALIGN_LEFT);
     for (uint32_t i = 0; i < g->count; i++) {
         const TrendRow *row = &g->rows[i];
         for (uint32_t k = 0; k < row->left_count; k++) {
@@ -299,9 +301,7 @@ static void say(Buf *out, const TrendReport *r, Str text) {
 }
 
 /* Names of the rows that a test picks, with where they sit; empty when there are none. */
-typedef bool RowTest(const TrendRow *row, const void *what);
-
-static Str names_where(const TrendReport *r, const TrendGroup *g, RowTest *test, const void *what) {
+Str trend_names(const TrendReport *r, const TrendGroup *g, TrendTest *test, const void *what) {
     Buf b = {0};
     for (uint32_t i = 0; i < g->count; i++) {
         const TrendRow *row = &g->rows[i];
@@ -315,7 +315,7 @@ static Str names_where(const TrendReport *r, const TrendGroup *g, RowTest *test,
     return text;
 }
 
-static bool is_odd(const TrendRow *row, const void *what) {
+bool trend_is_odd(const TrendRow *row, const void *what) {
     (void)what;
     return row->odd;
 }
@@ -332,7 +332,7 @@ static bool is_robust(const TrendRow *row, const void *what) {
 static void kinds_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     static const ChangeKind kinds[] = {CHANGE_LEVEL, CHANGE_SLOPE, CHANGE_BOTH, CHANGE_CANNOT_TELL};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
-        Str names = names_where(r, g, is_kind, &kinds[i]);
+        Str names = trend_names(r, g, is_kind, &kinds[i]);
         if (!names.n) continue;
         TrendRow like = {.has_kind = true, .kind = {.kind = kinds[i]}};
         Str words = kinds[i] == CHANGE_CANNOT_TELL ? STR("either change would explain it")
@@ -355,7 +355,7 @@ static void mean_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         arena_printf(r->arena,
                      "Mean of %u: %.*s per %.*s (%.0f %%: %.*s); spread between them %.*s.",
                      (unsigned)g->pool.units, STR_ARG(mean), STR_ARG(r->per_text),
-                     100 * r->how->level, STR_ARG(interval(r, g->pool.mean_interval, r->per)),
+                     100 * r->how->level, STR_ARG(trend_interval(r, g->pool.mean_interval, r->per)),
                      STR_ARG(trend_rate(r, g->pool.between_sd, r->per))));
 }
 
@@ -405,20 +405,20 @@ static void began_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         if (said) continue;
         say(out, r,
             arena_printf(r->arena, "A new series, %.*s: %.*s.", STR_ARG(*began),
-                         STR_ARG(names_where(r, g, began_so, began))));
+                         STR_ARG(trend_names(r, g, began_so, began))));
     }
 }
 
 static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
     mean_text(out, r, g);
-    Str odd = names_where(r, g, is_odd, NULL);
+    Str odd = trend_names(r, g, trend_is_odd, NULL);
     if (odd.n)
         say(out, r,
             arena_printf(r->arena, "Odd one%s out, judged by the others: %.*s.",
                          g->odd == 1 ? "" : "s", STR_ARG(odd)));
     kinds_text(out, r, g);
     began_text(out, r, g);
-    Str robust = names_where(r, g, is_robust, NULL);
+    Str robust = trend_names(r, g, is_robust, NULL);
     if (robust.n && r->how->method == TREND_BY_DATA)
         say(out, r,
             arena_printf(r->arena,
@@ -426,72 +426,6 @@ static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
                          "of the others: %.*s.",
                          STR_ARG(robust)));
     left_out_text(out, r, g);
-}
-
-/* ---- many groups -------------------------------------------------------------------------------
- */
-
-static void groups_text(Buf *out, const TrendReport *r) {
-    Arena *a = r->arena;
-    Table *t = table_new(a);
-    bool words = r->how->ask.group_by != TAG_NONE, same = one_condition(r);
-    Str heading = words ? r->how->v->tags[r->how->ask.group_by].name : STR("engine");
-    Str level = arena_printf(a, "%.0f %%", 100 * r->how->level);
-    uint32_t name = column(t, "engine", heading, STR(""), ALIGN_LEFT),
-             set = column(t, "group", STR("set"), STR(""), ALIGN_LEFT),
-             at_col = column(t, "at", STR("at"), STR(""), ALIGN_LEFT),
-             n = column(t, "series", STR("series"), STR(""), ALIGN_RIGHT),
-             percent = column(t, "percent", STR("mean %"), STR(""), ALIGN_POINT),
-             rate = column(t, "rate", arena_printf(a, "per %.*s", STR_ARG(r->per_text)), STR(""),
-                           ALIGN_POINT),
-             ends = column(t, "interval", level, STR(""), ALIGN_RIGHT),
-             spread = column(t, "between", STR("spread"), STR(""), ALIGN_POINT),
-             odd = column(t, "odd", STR("odd"), STR(""), ALIGN_LEFT);
-    for (uint32_t i = 0; i < r->group_count; i++) {
-        const TrendGroup *g = &r->groups[i];
-        uint32_t at = table_row(t);
-        table_put(t, at, name, words ? (g->name.n ? g->name : STR("-")) : g->engine,
-                  g->unusual ? TONE_BAD : TONE_PLAIN);
-        if (!words) table_put(t, at, set, g->name, TONE_PLAIN);
-        if (!same) table_put(t, at, at_col, group_at(g), TONE_PLAIN);
-        table_put(t, at, n, arena_printf(a, "%u", g->count), TONE_PLAIN);
-        if (!isnan(g->percent))
-            table_put(t, at, percent, arena_printf(a, "%.1f", g->percent), TONE_PLAIN);
-        if (g->has_mean) {
-            table_put(t, at, rate, trend_rate(r, g->pool.mean, r->per), TONE_PLAIN);
-            table_put(t, at, ends, interval(r, g->pool.mean_interval, r->per), TONE_PLAIN);
-            table_put(t, at, spread, trend_rate(r, g->pool.between_sd, r->per), TONE_PLAIN);
-        }
-        Str odd_names = names_where(r, g, is_odd, NULL);
-        if (g->unusual)
-            odd_names =
-                arena_printf(a, "unusual%s%.*s", odd_names.n ? "; " : "", STR_ARG(odd_names));
-        table_put(t, at, odd, odd_names, TONE_DOUBT);
-    }
-    table_text(out, t, (TextStyle){r->how->width, r->how->colour, 2});
-}
-
-static void all_text(Buf *out, const TrendReport *r) {
-    const TrendAll *all = &r->all;
-    if (!all->has_mean || r->group_count < 2) return;
-    buf_putc(out, '\n');
-    fold_text(out,
-              arena_printf(r->arena,
-                           "All %u with a rate, each counted once: %.*s per %.*s (%.0f %%: %.*s); "
-                           "spread between them %.*s.",
-                           all->groups, STR_ARG(trend_rate(r, all->mean, r->per)),
-                           STR_ARG(r->per_text), 100 * r->how->level,
-                           STR_ARG(interval(r, all->mean_interval, r->per)),
-                           STR_ARG(trend_rate(r, all->sd, r->per))),
-              r->how->width, 2);
-    if (all->has_next)
-        fold_text(out,
-                  arena_printf(r->arena, "The next one to come may be expected at %.*s.",
-                               STR_ARG(interval(r, all->next, r->per))),
-                  r->how->width, 2);
-    if (all->unusual_by)
-        fold_text(out, arena_printf(r->arena, "Unusual: %u, %s.", all->unusual, all->unusual_by),
-                  r->how->width, 2);
 }
 
 /* ---- what it rests on --------------------------------------------------------------------------
@@ -527,8 +461,8 @@ static void group_head(Buf *out, const TrendReport *r, const TrendGroup *g) {
                    ? arena_printf(r->arena, "%.*s, %.*s", STR_ARG(engine), STR_ARG(name))
                : engine.n ? engine
                           : name;
-    if (!one_condition(r) && group_at(g).n)
-        text = arena_printf(r->arena, "%.*s at %.*s", STR_ARG(text), STR_ARG(group_at(g)));
+    if (!trend_one_condition(r) && trend_group_at(g).n)
+        text = arena_printf(r->arena, "%.*s at %.*s", STR_ARG(text), STR_ARG(trend_group_at(g)));
     buf_putc(out, '\n');
     tone_text(out, text.n ? text : STR("without"), TONE_HEAD, r->how->colour);
     buf_putc(out, '\n');
@@ -536,8 +470,7 @@ static void group_head(Buf *out, const TrendReport *r, const TrendGroup *g) {
 
 void trend_text(Buf *out, const TrendReport *r) {
     head(out, r);
-    bool few = r->group_count <= GROUPS_WITH_ROWS && !r->how->ask.part.n &&
-               r->how->ask.group_by == TAG_NONE;
+    bool few = !r->brief;
     for (uint32_t i = 0; few && i < r->group_count; i++) {
         const TrendGroup *g = &r->groups[i];
         group_head(out, r, g);
@@ -549,8 +482,8 @@ void trend_text(Buf *out, const TrendReport *r) {
     }
     if (!few) {
         buf_putc(out, '\n');
-        groups_text(out, r);
+        trend_groups_text(out, r);
     }
-    all_text(out, r);
+    trend_all_text(out, r);
     foot(out, r);
 }

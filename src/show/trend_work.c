@@ -204,7 +204,21 @@ static void kind_of_change(TrendReport *r, TrendRow *row) {
         n >= 2 && change_kind(distance, change, n, of_change, .05, &row->kind) == STATS_OK;
 }
 
+enum { JUDGED_BY_OTHERS = 4 }; /* readings from which one of them may be found off the line */
+
+/* Of a line for a whole set no more than the rates are needed; of few readings that is the straight
+ * line, by whichever method. */
+static bool rate_will_do(const TrendReport *r, const TrendRow *row) {
+    return r->brief && !r->how->rows_wanted && row->n < JUDGED_BY_OTHERS &&
+           r->how->method == TREND_BY_DATA;
+}
+
 static void work_row(TrendReport *r, TrendRow *row) {
+    if (rate_will_do(r, row)) {
+        row->status = line_fit(row->x, row->y, row->n, &row->fit.fit);
+        if (row->status == STATS_OK) row->fit.rate = row->fit.fit.slope;
+        return;
+    }
     fit(r, row);
     judge(r, row);
     reach_limits(r, row);
@@ -273,6 +287,16 @@ static int by_place(const void *a, const void *b) {
     if (!c) c = str_cmp(x->place, y->place);
     if (c) return c;
     return x < y ? -1 : x > y;
+}
+
+enum { GROUPS_WITH_ROWS = 6 }; /* more are told by a line each */
+
+static bool is_brief(const SeriesList *list, const TrendHow *how) {
+    if (how->ask.part.n || how->ask.group_by != TAG_NONE) return true;
+    uint32_t groups = list->count > 0;
+    for (uint32_t i = 1; i < list->count && groups <= GROUPS_WITH_ROWS; i++)
+        groups += !same_group(how, &list->items[i - 1], &list->items[i]);
+    return groups > GROUPS_WITH_ROWS;
 }
 
 static void make_groups(TrendReport *r) {
@@ -382,6 +406,7 @@ void trend_report(const SeriesList *list, const TrendHow *how, Arena *a, TrendRe
     r->fell_back = days && !how->over_days && how->ask.over != TAG_NONE;
     if (!days) r->over = &how->v->tags[how->ask.over];
     settle_units(r, list);
+    r->brief = is_brief(list, how);
     settle_instrument(r, &list->repeats);
     r->rows = arena_array(a, list->count + 1, sizeof *r->rows);
     for (uint32_t i = 0; i < list->count; i++) {
