@@ -192,6 +192,26 @@ printf 'no database at all' >.thou/index.db
 same "one line on stderr" "$(find crickets 2>&1 >/dev/null | grep -c 'made anew')" 1
 : >.thou/index.db; damaged "empty"
 head -c 5000 .thou/index.db >.thou/x && mv .thou/x .thou/index.db; damaged "cut off"
+
+# ---- changes that were not waited for: the mark of this start of the machine ------------------------
+if [ -r /proc/sys/kernel/random/boot_id ]; then
+    set -- jobs/*.job
+    printf 'An owl called.\n' >>"$1"
+    find crickets >/dev/null 2>&1
+    same "a change leaves the mark of this start" \
+        "$(cat .thou/index.db.unsynced)" "$(cat /proc/sys/kernel/random/boot_id)"
+    same "which is trusted" "$(find crickets 2>&1 >/dev/null | grep -c 'made anew')" 0
+    sleep 2.2
+    find crickets >/dev/null 2>&1 # the last of young stamps
+    touch -d '3 minutes ago' .thou/index.db.unsynced
+    find crickets >/dev/null 2>&1
+    same "and is gone when it was quiet for a while" "$(ls .thou | grep -c unsynced)" 0
+    echo 00000000-0000-0000-0000-000000000000 >.thou/index.db.unsynced
+    same "that of another start is not trusted" \
+        "$(find crickets 2>&1 >/dev/null | grep -c 'machine stopped.*made anew')" 1
+    same "and then all is synced" "$(ls .thou | grep -c unsynced)" 0
+    as_rebuilt "after the machine stopped"
+fi
 size=$(stat -c %s .thou/index.db)
 for at in 100 4096 $((size / 4)) $((size / 2)) $((size - 4096)); do
     head -c 3000 /dev/zero | tr '\0' '\252' | dd of=.thou/index.db bs=1 seek="$at" conv=notrunc 2>/dev/null

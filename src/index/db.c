@@ -114,6 +114,7 @@ static void settle(Index *x) {
 DbState db_open(Index *x, const char *path, Err *err) {
     (void)err;
     if (!file_exists(path)) return DB_MISSING;
+    if (trust_read(x, x->arena) == TRUST_LOST) return DB_LOST;
     int rc = sqlite3_open_v2(path, &x->db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
     if (rc != SQLITE_OK) {
         db_close(x);

@@ -7,7 +7,7 @@ typedef struct Value {
     Str at;
     SubjectId subject;
     int64_t thousandths;
-    char how[5]; /* m measured, n nominal, p partial, c carried on, e beyond its ends */
+    uint8_t how; /* bits of HOW_ */
 } Value;
 
 typedef struct Last {
@@ -46,12 +46,11 @@ Str digest_at(const Tag *tag, double at, bool spot, Arena *a) {
 static void add_value(Last *l, const Tag *tag, Str at, SubjectId subject, double si, uint8_t st) {
     Value v = {.at = at, .subject = subject, .thousandths = thousandths(tag, si)};
     if (v.thousandths == LAST_MISSING) return;
-    int n = 0;
-    if ((st & V_READ) && !(st & V_NOMINAL)) v.how[n++] = 'm';
-    if (st & V_NOMINAL) v.how[n++] = 'n';
-    if (st & V_PARTIAL) v.how[n++] = 'p';
-    if (st & V_CARRIED) v.how[n++] = 'c';
-    if (st & V_EXTENDED && n < 4) v.how[n++] = 'e';
+    if ((st & V_READ) && !(st & V_NOMINAL)) v.how |= HOW_MEASURED;
+    if (st & V_NOMINAL) v.how |= HOW_NOMINAL;
+    if (st & V_PARTIAL) v.how |= HOW_PARTIAL;
+    if (st & V_CARRIED) v.how |= HOW_CARRIED;
+    if (st & V_EXTENDED) v.how |= HOW_EXTENDED;
     row_add(l->arena, &l->values, v);
 }
 
@@ -136,6 +135,13 @@ static uint32_t tens_of(int64_t all) {
     return tens;
 }
 
+static int width_in(int64_t most, int64_t base) {
+    int width = 0;
+    for (; most; most /= base)
+        width++;
+    return width;
+}
+
 static int64_t divisor(int64_t a, int64_t b) { /* of both, the greatest */
     while (b) {
         int64_t rest = a % b;
@@ -145,7 +151,8 @@ static int64_t divisor(int64_t a, int64_t b) { /* of both, the greatest */
     return a;
 }
 
-/* The values at one condition, as digits of one width without anything between them. */
+/* The values at one condition, as digits of one width without anything between them: up to four of
+ * base 90, or more decimal ones. */
 static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t count) {
     static const int64_t tens[] = {1, 10, 100, 1000};
     int64_t all = 0;
@@ -153,14 +160,15 @@ static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t c
         all = divisor(all, values[i]->thousandths - row->least);
     if (!all) return; /* all alike */
     uint32_t by = tens_of(all);
-    int width = 0;
-    for (int64_t most = row->spread / tens[by]; most; most /= 10)
-        width++;
+    int64_t base = DELTA_BASE;
+    int width = width_in(row->spread / tens[by], base);
+    if (width > DELTA_WIDTH) width = width_in(row->spread / tens[by], base = 10);
+    char zero = base == 10 ? '0' : DELTA_ZERO;
     char *digits = arena_alloc(l->arena, (size_t)width * count + 1);
     for (uint32_t i = 0; i < count; i++) {
         int64_t delta = (values[i]->thousandths - row->least) / tens[by];
-        for (char *p = digits + (size_t)width * (i + 1), *from = p - width; p > from; delta /= 10)
-            *--p = (char)('0' + delta % 10);
+        for (char *p = digits + (size_t)width * (i + 1), *from = p - width; p > from; delta /= base)
+            *--p = (char)(zero + delta % base);
     }
     row->form = (uint32_t)width * 10 + by;
     row->deltas = (Str){digits, (size_t)width * count};
@@ -169,14 +177,13 @@ static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t c
 static void write_how(Last *l, LastRow *row, const Value **values, uint32_t count) {
     bool alike = true;
     for (uint32_t i = 1; i < count; i++)
-        alike = alike && strcmp(values[i]->how, values[0]->how) == 0;
-    Buf b = {0};
-    for (uint32_t i = 0; i < (alike ? 1 : count); i++) {
-        if (i) buf_putc(&b, ',');
-        buf_puts(&b, values[i]->how);
-    }
-    row->how = arena_str(l->arena, buf_str(&b));
-    buf_release(&b);
+        alike = alike && values[i]->how == values[0]->how;
+    if (alike && !values[0]->how) return;
+    size_t n = alike ? 1 : count;
+    char *letters = arena_alloc(l->arena, n);
+    for (size_t i = 0; i < n; i++)
+        letters[i] = (char)(HOW_LETTER + values[i]->how);
+    row->how = (Str){letters, n};
 }
 
 static void write_values(Last *l, LastRow *row, Str at) {

@@ -87,6 +87,7 @@ static bool make_anew(Opening *o, Err *err) {
         return false;
     }
     (void)unlink(arena_printf(o->arena, "%s-journal", o->path).p);
+    trust_settle(x, o->folder, o->arena);
     if (db_open(x, o->path, err) == DB_SOUND) return true;
     return err_set(err, ERR_INDEX, "the index '%s' was made but cannot be opened", o->path);
 }
@@ -105,7 +106,9 @@ static bool write_changes(Opening *o, Look *look, Err *err) {
     if (!x->in_memory && (!o->writable || sqlite3_db_readonly(x->db, "main")) &&
         !db_to_memory(x, err))
         return false;
-    if (!db_exec(x, "BEGIN IMMEDIATE", err)) return false;
+    bool synced = x->in_memory || !trust_mark(x, o->arena);
+    if (!db_exec(x, synced ? "BEGIN IMMEDIATE" : "PRAGMA synchronous=OFF; BEGIN IMMEDIATE", err))
+        return false;
     bool ok =
         look->count ? renew(x, o->plan, look, o->news, err) : look_store(x, &look->stamps, err);
     if (ok && db_exec(x, "COMMIT", err)) return true;
@@ -132,7 +135,18 @@ static bool bring_up_to_date(Opening *o, Look *look, bool *dead, Err *err) {
     return !worth || write_changes(o, look, err);
 }
 
+/* Nothing changed for a while: what was written is on the disk by now, and syncing it is cheap. */
+static void settle_old(Opening *o) {
+    if (!trust_is_old(o->x, o->plan->now_ns, o->arena)) return;
+    const char *path = arena_printf(o->arena, "%s/index.lock", o->folder).p;
+    int lock = open(path, O_RDWR | O_CLOEXEC);
+    if (lock >= 0 && flock(lock, LOCK_EX | LOCK_NB) == 0) trust_settle(o->x, o->folder, o->arena);
+    if (lock >= 0) close(lock);
+}
+
 static const char *why_anew(DbState state) {
+    if (state == DB_LOST)
+        return "the machine stopped before the index was safe on the disk: it has been made anew";
     return state == DB_DAMAGED ? "the index was damaged and has been made anew" : NULL;
 }
 
@@ -146,7 +160,10 @@ static bool try_as_it_is(Opening *o, Look *look, bool *done, Err *err) {
     if (*done || state != DB_SOUND) return true;
     bool looked = look_at(x, o->plan->now_ns, o->arena, look, &failed);
     *done = looked && !look->count && !look->refresh;
-    if (*done) return true;
+    if (*done) {
+        settle_old(o);
+        return true;
+    }
     db_close(x);
     if (looked || failed.kind == ERR_INDEX) return true; /* damage is met again, and mended */
     *err = failed;

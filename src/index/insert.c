@@ -340,10 +340,22 @@ static int by_word(const void *p, const void *q) {
     return c ? c : order(b->now, a->now);
 }
 
+static bool put_ever(Index *x, const struct LaterValue *v, Err *err) {
+    if (v->ever_least > v->ever_greatest) return true;
+    sqlite3_stmt *s = db_statement(x, S_EVER_PUT, err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, v->tag);
+    sqlite3_bind_int64(s, 2, v->job);
+    sqlite3_bind_text64(s, 3, v->text, v->at, SQLITE_STATIC, SQLITE_UTF8);
+    sqlite3_bind_int64(s, 4, v->ever_least);
+    sqlite3_bind_int64(s, 5, v->ever_greatest);
+    return db_run(x, s, err);
+}
+
 static bool put_last(Index *x, const struct LaterValue *v, Err *err) {
+    if (!v->places) return put_ever(x, v, err);
     sqlite3_stmt *s = db_statement(x, S_LAST_PUT, err);
     if (!s) return false;
-    bool ever = v->ever_least <= v->ever_greatest;
     const char *of = v->text + v->at, *how = of + v->of, *deltas = how + v->how;
     sqlite3_bind_int64(s, 1, v->tag);
     sqlite3_bind_int64(s, 2, v->least);
@@ -351,13 +363,11 @@ static bool put_last(Index *x, const struct LaterValue *v, Err *err) {
     sqlite3_bind_text64(s, 4, v->text, v->at, SQLITE_STATIC, SQLITE_UTF8);
     sqlite3_bind_int64(s, 5, v->spread);
     bind_str(s, 6, (Str){of, v->of});
-    bind_some(s, 7, v->places, v->places != 0);
+    sqlite3_bind_int64(s, 7, v->places);
     bind_str(s, 8, (Str){how, v->how});
     bind_some(s, 9, v->form, v->form != 0);
     bind_str(s, 10, (Str){deltas, v->deltas});
-    bind_some(s, 11, v->ever_least, ever);
-    bind_some(s, 12, v->ever_greatest, ever);
-    return db_run(x, s, err);
+    return db_run(x, s, err) && put_ever(x, v, err);
 }
 
 static bool put_word(Index *x, const WordRow *r, Err *err) {

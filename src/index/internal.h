@@ -49,7 +49,7 @@ bool db_exec(Index *x, const char *sql, Err *err) __attribute__((warn_unused_res
 void bind_str(sqlite3_stmt *s, int at, Str text); /* kept by the caller; empty is NULL */
 Str column_str(sqlite3_stmt *s, int at);
 
-typedef enum DbState { DB_SOUND, DB_MISSING, DB_OTHER, DB_DAMAGED } DbState;
+typedef enum DbState { DB_SOUND, DB_MISSING, DB_OTHER, DB_DAMAGED, DB_LOST } DbState;
 /* Opens the file as it is. DB_OTHER: of another version or vocabulary. *err is set only for what
  * cannot be helped by making it anew. */
 DbState db_open(Index *x, const char *path, Err *err);
@@ -58,6 +58,22 @@ bool db_create(Index *x, const char *path, Err *err) __attribute__((warn_unused_
 void db_close(Index *x);
 /* A copy in memory of what is open, which takes its place. */
 bool db_to_memory(Index *x, Err *err) __attribute__((warn_unused_result));
+
+/* ---- what reached the disk: trust.c ---------------------------------------------------------- */
+
+#define TRUST_SUFFIX ".unsynced"
+typedef enum Trust {
+    TRUST_SYNCED,  /* all of it is on the disk */
+    TRUST_RUNNING, /* some may not be, but the machine has not stopped since */
+    TRUST_LOST     /* the machine stopped: what the index says may be wrong */
+} Trust;
+Trust trust_read(const Index *x, Arena *a);
+/* Before a change that is not synced. False: the change must be synced. */
+bool trust_mark(const Index *x, Arena *a);
+/* Syncs what was changed and takes the mark away. Only under the lock. */
+void trust_settle(const Index *x, const char *folder, Arena *a);
+/* Whether there is a mark that nobody has needed for a while. */
+bool trust_is_old(const Index *x, int64_t now_ns, Arena *a);
 
 /* ---- what changed: look.c ------------------------------------------------------------------ */
 
@@ -136,6 +152,15 @@ typedef struct EntryRow {
 } EntryRow;
 
 #define LAST_MISSING INT64_MAX
+enum { /* what is to be known of a value: a letter behind HOW_LETTER */
+       HOW_MEASURED = 1,
+       HOW_NOMINAL = 2,
+       HOW_PARTIAL = 4,
+       HOW_CARRIED = 8,
+       HOW_EXTENDED = 16,
+       HOW_LETTER = '@'
+};
+enum { DELTA_BASE = 90, DELTA_ZERO = '#', DELTA_WIDTH = 4 }; /* wider ones are decimal */
 typedef struct LastRow {
     TagId tag;
     int64_t job, least, spread, ever_least, ever_greatest;

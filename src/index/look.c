@@ -77,19 +77,51 @@ bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     return true;
 }
 
-bool look_store(Index *x, const Stamps *l, Err *err) {
-    sqlite3_stmt *s = db_statement(x, S_LOOK_PUT, err);
+/* Writes what differs from what is stored, a piece at a time; *done is false when it is not as
+ * long. */
+static bool patch(Index *x, const char *column, Str now, bool *done, Err *err) {
+    enum { PIECE = 4096 };
+    sqlite3_blob *blob = NULL;
+    char was[PIECE];
+    int rc = sqlite3_blob_open(x->db, "main", "t_look", column, 1, 1, &blob);
+    *done = rc == SQLITE_OK && (size_t)sqlite3_blob_bytes(blob) == now.n;
+    if (rc == SQLITE_ERROR) rc = SQLITE_OK; /* there is no such row yet */
+    for (size_t at = 0; *done && rc == SQLITE_OK && at < now.n; at += PIECE) {
+        int n = now.n - at < PIECE ? (int)(now.n - at) : PIECE;
+        rc = sqlite3_blob_read(blob, was, n, (int)at);
+        if (rc == SQLITE_OK && memcmp(was, now.p + at, (size_t)n) != 0)
+            rc = sqlite3_blob_write(blob, now.p + at, n, (int)at);
+    }
+    bool ok = rc == SQLITE_OK || db_fail(x, err);
+    sqlite3_blob_close(blob);
+    return ok;
+}
+
+static bool put_number(Index *x, Str key, int64_t number, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_ABOUT_PUT, err);
     if (!s) return false;
-    sqlite3_bind_blob64(s, 1, l->items ? (const void *)l->items : "",
-                        (uint64_t)l->count * sizeof *l->items, SQLITE_STATIC);
-    sqlite3_bind_blob64(s, 2, l->names.p ? l->names.p : "", l->names.n, SQLITE_STATIC);
-    if (!db_run(x, s, err) || !(s = db_statement(x, S_ABOUT_PUT, err))) return false;
-    bind_str(s, 1, STR("renewed"));
-    sqlite3_bind_int64(s, 2, l->renewed_ns);
-    if (!db_run(x, s, err) || !(s = db_statement(x, S_ABOUT_PUT, err))) return false;
-    bind_str(s, 1, STR("next job"));
-    sqlite3_bind_int64(s, 2, x->next_job);
+    bind_str(s, 1, key);
+    sqlite3_bind_int64(s, 2, number);
     return db_run(x, s, err);
+}
+
+/* One edited job changes a few bytes of half a million: only those are written. */
+bool look_store(Index *x, const Stamps *l, Err *err) {
+    Str stamps = {l->items ? (const char *)l->items : "", l->count * sizeof *l->items};
+    Str names = {l->names.p ? l->names.p : "", l->names.n};
+    bool patched, named;
+    if (!patch(x, "names", names, &named, err)) return false;
+    patched = named;
+    if (patched && !patch(x, "stamps", stamps, &patched, err)) return false;
+    if (!patched) {
+        sqlite3_stmt *s = db_statement(x, S_LOOK_PUT, err);
+        if (!s) return false;
+        sqlite3_bind_blob64(s, 1, stamps.p, stamps.n, SQLITE_STATIC);
+        sqlite3_bind_blob64(s, 2, names.p, names.n, SQLITE_STATIC);
+        if (!db_run(x, s, err)) return false;
+    }
+    return put_number(x, STR("renewed"), l->renewed_ns, err) &&
+           put_number(x, STR("next job"), x->next_job, err);
 }
 
 /* ---- the folder as it is --------------------------------------------------------------------- */

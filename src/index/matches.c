@@ -118,7 +118,8 @@ typedef struct ShownValue {
     const Condition *c;
     const Tag *tag;
     int64_t id, count;
-    Str of, name, at, how;
+    Str of, name, at;
+    uint8_t how;
 } ShownValue;
 
 static void fill_reading(Query *q, Match *m, const RunRead *r, const ShownValue *v, uint32_t i,
@@ -161,22 +162,24 @@ static bool locate(Query *q, const ShownValue *v, Match *m) {
     return !found || day_of_entry(q, v->id, entry, &m->day);
 }
 
-static Str how_said(Query *q, Str how) {
+static Str how_said(Query *q, uint8_t how) {
     static const struct {
-        char mark;
+        uint8_t bit;
         const char *words;
-    } rows[] = {
-        {'n', "nominal"}, {'p', "so far"}, {'c', "carried on"}, {'e', "beyond the readings"}};
+    } rows[] = {{HOW_NOMINAL, "nominal"},
+                {HOW_PARTIAL, "so far"},
+                {HOW_CARRIED, "carried on"},
+                {HOW_EXTENDED, "beyond the readings"}};
     Str said = {0};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        if (str_find_char(how, rows[i].mark, 0) == SIZE_MAX) continue;
+        if (!(how & rows[i].bit)) continue;
         said = arena_printf(q->arena, "%.*s%s%s", STR_ARG(said), said.n ? ", " : "", rows[i].words);
     }
     return said;
 }
 
 static bool show_value(Query *q, FoundJob *job, const ShownValue *v) {
-    bool measured = str_find_char(v->how, 'm', 0) != SIZE_MAX;
+    bool measured = v->how & HOW_MEASURED;
     Match m = {.kind = measured ? MATCH_READING : MATCH_COMPUTED,
                .day = DAY_NONE,
                .tag = v->tag->name,

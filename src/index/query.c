@@ -66,33 +66,22 @@ void last_values(sqlite3_stmt *s, LastValues *out) {
                         .places = sqlite3_column_int64(s, 5),
                         .how = column_str(s, 6),
                         .form = sqlite3_column_int64(s, 7),
-                        .deltas = column_str(s, 8),
-                        .ever_least = INT64_MAX,
-                        .ever_greatest = INT64_MIN};
-    if (sqlite3_column_count(s) > 9 && sqlite3_column_type(s, 9) != SQLITE_NULL) {
-        out->ever_least = sqlite3_column_int64(s, 9);
-        out->ever_greatest = sqlite3_column_int64(s, 10);
-    }
+                        .deltas = column_str(s, 8)};
 }
 
 int64_t value_at(const LastValues *row, uint32_t i) {
     static const int64_t tens[] = {1, 10, 100, 1000};
     size_t width = (size_t)row->form / 10;
-    int64_t more = 0;
+    int64_t more = 0, base = width > DELTA_WIDTH ? 10 : DELTA_BASE;
+    char zero = width > DELTA_WIDTH ? '0' : DELTA_ZERO;
     for (size_t k = i * width; k < (i + 1) * width && k < row->deltas.n; k++)
-        more = more * 10 + (row->deltas.p[k] - '0');
+        more = more * base + (row->deltas.p[k] - zero);
     return row->least + more * tens[row->form % 10 & 3];
 }
 
-Str how_at(const LastValues *row, uint32_t i) {
-    Str rest = row->how;
-    size_t comma = str_find_char(rest, ',', 0);
-    if (comma == SIZE_MAX) return rest;
-    for (; i && comma != SIZE_MAX; i--) {
-        rest = str_skip(rest, comma + 1);
-        comma = str_find_char(rest, ',', 0);
-    }
-    return (Str){rest.p, comma == SIZE_MAX ? rest.n : comma};
+uint8_t how_at(const LastValues *row, uint32_t i) {
+    if (row->how.n == 1) i = 0;
+    return i < row->how.n ? (uint8_t)(row->how.p[i] - HOW_LETTER) : 0;
 }
 
 /* ---- subjects
@@ -181,11 +170,6 @@ static bool find_words(Query *q) {
 static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool *holds) {
     Names names = {0};
     *holds = false;
-    if (!row->places) return true;
-    if (!c->subject.n && (in_range(c, row->least) || in_range(c, row->least + row->spread))) {
-        *holds = true;
-        return true;
-    }
     uint32_t count = row->form >= 10 ? (uint32_t)(row->deltas.n / ((size_t)row->form / 10)) : 1;
     if (c->subject.n) {
         if (!names_of(q, row->places, &names)) return false;
@@ -198,28 +182,50 @@ static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool 
     return true;
 }
 
-static bool ever_may_hold(const Ask *ask, const Condition *c, const LastValues *row) {
-    return ask->ever && row->ever_least <= c->high && row->ever_greatest >= c->low;
+/* Jobs in which the condition may once have held: what stands in the log decides. */
+static bool find_ever(Query *q, const Condition *c) {
+    sqlite3_stmt *s = db_statement(q->x, S_EVER_RANGE, q->err);
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, c->tag);
+    sqlite3_bind_int64(s, 2, c->high);
+    sqlite3_bind_int64(s, 3, c->low);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        if (!c->at.n || str_eq(c->at, column_str(s, 1))) hit(q, sqlite3_column_int64(s, 0));
+    }
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+/* Most rows are decided by their bounds: only the others are read whole. */
+static bool last_holds(Query *q, const Condition *c, sqlite3_stmt *s, bool *holds) {
+    int64_t least = sqlite3_column_int64(s, 0), greatest = least + sqlite3_column_int64(s, 1);
+    *holds = false;
+    if (greatest < c->low || (c->at.n && !str_eq(c->at, column_str(s, 3)))) return true;
+    if (!c->subject.n && (in_range(c, least) || in_range(c, greatest))) {
+        *holds = true;
+        return true;
+    }
+    LastValues row;
+    last_values(s, &row);
+    return row_holds(q, c, &row, holds);
 }
 
 static bool find_values(Query *q, uint32_t at) {
     const Condition *c = &q->ask->conditions[at];
-    sqlite3_stmt *s = db_statement(q->x, q->ask->ever ? S_LAST_EVER : S_LAST_RANGE, q->err);
+    if (q->ask->ever && !find_ever(q, c)) return false;
+    sqlite3_stmt *s = db_statement(q->x, S_LAST_RANGE, q->err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, c->tag);
-    if (!q->ask->ever) sqlite3_bind_int64(s, 2, c->high);
+    sqlite3_bind_int64(s, 2, c->high);
     int rc;
     while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
-        LastValues row;
-        bool holds = false;
-        last_values(s, &row);
-        if (c->at.n && !str_eq(c->at, row.at)) continue;
-        bool near = row.places && row.least <= c->high && row.least + row.spread >= c->low;
-        if (near && !row_holds(q, c, &row, &holds)) return false;
-        if (!holds && !ever_may_hold(q->ask, c, &row)) continue;
-        hit(q, row.job);
+        bool holds;
+        if (!last_holds(q, c, s, &holds)) return false;
         if (!holds) continue;
-        LastHit keep = {row.job, row.least, arena_str(q->arena, row.at)};
+        LastHit keep = {.job = sqlite3_column_int64(s, 2), .least = sqlite3_column_int64(s, 0)};
+        hit(q, keep.job);
+        if (sqlite3_column_bytes(s, 3)) keep.at = arena_str(q->arena, column_str(s, 3));
         row_add(q->arena, &q->lasts[at], keep);
     }
     return finish(q, s, rc);
@@ -343,7 +349,8 @@ typedef struct IdList {
     uint32_t count, room;
 } IdList;
 
-/* A few are looked up and sorted; many are met on the way through all jobs by date. */
+/* A few are looked up and sorted; many are met on the way through all jobs by date
+ * (gather_walking). */
 static bool sort_few(Query *q, IdList *ids) {
     Dated *dated = arena_array(q->arena, ids->count + 1, sizeof *dated);
     uint32_t count = 0;
@@ -360,41 +367,53 @@ static bool sort_few(Query *q, IdList *ids) {
     return true;
 }
 
-static bool walk_newest(Query *q, IdList *ids) {
+typedef struct Gathering { /* of the jobs that are shown */
+    Query *q;
+    Found *out;
+    uint32_t limit;
+    bool full;
+} Gathering;
+
+/* Adds the job when all parts of the question really hold in it. */
+static bool gather_one(Gathering *g, int64_t id) {
+    Query *q = g->q;
+    FoundJob job;
+    bool there, holds = true;
+    if (!job_of(q, id, &job, &there)) return false;
+    if (!there) return true;
+    if (!add_matches(q, id, &job, &holds)) return false;
+    if (!holds) return true;
+    g->full = g->out->more = g->out->count == g->limit;
+    if (!g->full) g->out->jobs[g->out->count++] = job;
+    return true;
+}
+
+/* Ends as soon as enough are found: the rest of the book is not met. */
+static bool gather_walking(Gathering *g) {
+    Query *q = g->q;
     sqlite3_stmt *s = db_statement(q->x, S_JOB_NEWEST, q->err);
     if (!s) return false;
-    int rc;
-    ids->count = 0;
-    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+    int rc = SQLITE_DONE;
+    while (!g->full && (rc = sqlite3_step(s)) == SQLITE_ROW) {
         int64_t id = sqlite3_column_int64(s, 0);
-        if (id > 0 && id < q->x->next_job && q->hits[id] == q->wanted) row_add(q->arena, ids, id);
+        bool meant = id > 0 && id < q->x->next_job && q->hits[id] == q->wanted;
+        if (meant && !gather_one(g, id)) return false;
     }
     sqlite3_reset(s);
-    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+    return g->full || rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
-static bool list_newest(Query *q, IdList *ids) {
-    for (int64_t id = 1; id < q->x->next_job; id++) {
-        if (q->hits[id] == q->wanted) row_add(q->arena, ids, id);
+static bool gather(Query *q, Found *out) {
+    Gathering g = {.q = q, .out = out, .limit = q->ask->limit ? q->ask->limit : 1};
+    IdList few = {0};
+    out->jobs = arena_array(q->arena, g.limit, sizeof *out->jobs);
+    for (int64_t id = 1; id < q->x->next_job && few.count <= FEW; id++) {
+        if (q->hits[id] == q->wanted) row_add(q->arena, &few, id);
     }
-    return ids->count <= FEW ? sort_few(q, ids) : walk_newest(q, ids);
-}
-
-static bool gather(Query *q, const IdList *ids, Found *out) {
-    uint32_t limit = q->ask->limit ? q->ask->limit : 1;
-    out->jobs = arena_array(q->arena, limit, sizeof *out->jobs);
-    for (uint32_t i = 0; i < ids->count; i++) {
-        FoundJob job;
-        bool there, holds = true;
-        if (!job_of(q, ids->items[i], &job, &there)) return false;
-        if (!there) continue;
-        if (!add_matches(q, ids->items[i], &job, &holds)) return false;
-        if (!holds) continue;
-        if (out->count == limit) {
-            out->more = true;
-            return true;
-        }
-        out->jobs[out->count++] = job;
+    if (few.count > FEW) return gather_walking(&g);
+    if (!sort_few(q, &few)) return false;
+    for (uint32_t i = 0; i < few.count && !g.full; i++) {
+        if (!gather_one(&g, few.items[i])) return false;
     }
     return true;
 }
@@ -402,10 +421,9 @@ static bool gather(Query *q, const IdList *ids, Found *out) {
 bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
     Query q = {.x = x, .ask = ask, .arena = a, .err = err};
     Found found = {0};
-    IdList ids = {0};
     q.hits = arena_alloc(a, (size_t)x->next_job + 1);
     bool ok = db_exec(x, "BEGIN", err) && find_words(&q) && find_conditions(&q) &&
-              find_filters(&q) && list_newest(&q, &ids) && gather(&q, &ids, &found);
+              find_filters(&q) && gather(&q, &found);
     tokenizer_free(q.tokenizer);
     sqlite3_exec(x->db, "ROLLBACK", NULL, NULL, NULL);
     if (ok) *out = found;

@@ -13,7 +13,6 @@ typedef struct LastValues { /* a row of t_last, read */
     int64_t least, spread, job;
     Str at, of, how, deltas;
     int64_t places, form;
-    int64_t ever_least, ever_greatest;
 } LastValues;
 
 typedef struct Names { /* of a list of places */
@@ -47,7 +46,7 @@ bool subject_matches(Str typed, Str of, Str name);
 void last_values(sqlite3_stmt *s, LastValues *out); /* slices live until the next step */
 /* The value at one of a row's places, and what is to be known of it. */
 int64_t value_at(const LastValues *row, uint32_t i);
-Str how_at(const LastValues *row, uint32_t i);
+uint8_t how_at(const LastValues *row, uint32_t i); /* bits of HOW_ */
 static inline bool in_range(const Condition *c, int64_t v) {
     return v >= c->low && v <= c->high;
 }

@@ -27,10 +27,15 @@ CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER N
   stem TEXT, texts TEXT, width INTEGER, line INTEGER NOT NULL, step INTEGER, number REAL);
 -- As the log leaves it. Numbers count thousandths of the tag's last shown place. deltas holds what
 -- each place has more than the least: width digits each, times 1, 10, 100 or 1000 (width * 10 + how
--- many tens is form); null when all are the same. how is that of all, or a comma apart.
+-- many tens is form); null when all are the same. One to four digits are of base 90, from # on; more
+-- are decimal. how is a letter, of all or of each: @ and 1 measured, 2 nominal, 4 partial, 8 carried
+-- on, 16 beyond its ends; null is @.
 CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT, spread INTEGER,
-  of TEXT, places INTEGER, how TEXT, form INTEGER, deltas TEXT, ever_least INTEGER,
-  ever_greatest INTEGER, PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
+  of TEXT, places INTEGER, how TEXT, form INTEGER, deltas TEXT,
+  PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
+-- The bounds of all good readings, where they are wider than what the log leaves.
+CREATE TABLE t_ever(tag INTEGER, job INTEGER, at TEXT, least INTEGER, greatest INTEGER,
+  PRIMARY KEY(tag, job, at)) WITHOUT ROWID;
 CREATE TABLE t_word(tag INTEGER, squeezed TEXT, job INTEGER, now INTEGER,
   PRIMARY KEY(tag, squeezed, job)) WITHOUT ROWID;
 CREATE VIRTUAL TABLE t_said USING fts5(said, content='', columnsize=0,
@@ -80,17 +85,25 @@ FROM (
     LEFT JOIN t_unit o ON o.id = r.at_unit JOIN json_each(p.names) n);
 
 CREATE VIEW state AS
-SELECT job, tag, subject, at, at_unit, number, unit, how LIKE '%m%' AS measured,
-  how LIKE '%n%' AS nominal, how LIKE '%p%' AS partial
+SELECT job, tag, subject, at, at_unit,
+  round((least + CASE width WHEN 0 THEN 0
+    WHEN 1 THEN unicode(digits) - 35
+    WHEN 2 THEN unicode(digits) * 90 + unicode(substr(digits, 2)) - 3185
+    WHEN 3 THEN unicode(digits) * 8100 + unicode(substr(digits, 2)) * 90
+      + unicode(substr(digits, 3)) - 286685
+    WHEN 4 THEN unicode(digits) * 729000 + unicode(substr(digits, 2)) * 8100
+      + unicode(substr(digits, 3)) * 90 + unicode(substr(digits, 4)) - 25801685
+    ELSE CAST(digits AS INTEGER) END
+    * CASE form % 10 WHEN 1 THEN 10 WHEN 2 THEN 100 WHEN 3 THEN 1000 ELSE 1 END)
+    * step / 1000, shown + 3) AS number,
+  unit, how & 1 AS measured, how >> 1 & 1 AS nominal, how >> 2 & 1 AS partial
 FROM (
   SELECT j.name AS job, t.name AS tag, coalesce(l.of, '') || n.value AS subject,
     nullif(l.at, '') AS at, o.name AS at_unit, u.name AS unit,
-    round((l.least + coalesce(CAST(substr(l.deltas, n.key * (l.form / 10) + 1, l.form / 10)
-      AS INTEGER), 0) * CASE l.form % 10 WHEN 1 THEN 10 WHEN 2 THEN 100 WHEN 3 THEN 1000 ELSE 1 END)
-      * t.step / 1000, t.places + 3) AS number,
-    CASE WHEN instr(l.how, ',')
-      THEN json_extract('["' || replace(l.how, ',', '","') || '"]', '$[' || n.key || ']')
-      ELSE coalesce(l.how, '') END AS how
+    l.least, coalesce(l.form, 0) AS form, coalesce(l.form / 10, 0) AS width,
+    substr(l.deltas, n.key * (l.form / 10) + 1, l.form / 10) AS digits, t.step, t.places AS shown,
+    coalesce(unicode(substr(l.how, CASE length(l.how) WHEN 1 THEN 1 ELSE n.key + 1 END)), 64) & 31
+      AS how
   FROM t_last l JOIN t_job j ON j.id = l.job JOIN t_tag t ON t.id = l.tag
     JOIN t_places p ON p.id = l.places LEFT JOIN t_unit u ON u.id = t.unit
     LEFT JOIN t_unit o ON o.id = t.over JOIN json_each(p.names) n);

@@ -144,17 +144,23 @@ static void subjects_are_matched(void **state) {
 }
 
 static void packed_values_come_back(void **state) {
-    LastValues row = {.least = 60000, .form = 23, .deltas = STR("001502"), .how = STR("m,,np")};
+    LastValues row = {.least = 60000, .form = 13, .deltas = STR("#2%"), .how = STR("A@F")};
     (void)state;
     assert_int_equal(value_at(&row, 0), 60000);
     assert_int_equal(value_at(&row, 1), 75000);
     assert_int_equal(value_at(&row, 2), 62000);
-    assert_true(str_eq(how_at(&row, 0), STR("m")));
-    assert_int_equal(how_at(&row, 1).n, 0);
-    assert_true(str_eq(how_at(&row, 2), STR("np")));
-    LastValues alike = {.least = 60000, .how = STR("m")};
+    assert_int_equal(how_at(&row, 0), HOW_MEASURED);
+    assert_int_equal(how_at(&row, 1), 0);
+    assert_int_equal(how_at(&row, 2), HOW_NOMINAL | HOW_PARTIAL);
+    LastValues wide = {.least = -5, .form = 20, .deltas = STR("##$$||")};
+    assert_int_equal(value_at(&wide, 0), -5);
+    assert_int_equal(value_at(&wide, 1), 86);
+    assert_int_equal(value_at(&wide, 2), 8094); /* the most two digits hold: 8099 */
+    LastValues decimal = {.least = 0, .form = 80, .deltas = STR("0000000070000001")};
+    assert_int_equal(value_at(&decimal, 1), 70000001);
+    LastValues alike = {.least = 60000, .how = STR("A")};
     assert_int_equal(value_at(&alike, 5), 60000);
-    assert_true(str_eq(how_at(&alike, 5), STR("m")));
+    assert_int_equal(how_at(&alike, 5), HOW_MEASURED);
 }
 
 static void part_numbers_are_squeezed(void **state) {
