@@ -294,6 +294,14 @@ X
 export thou
 talk 80 chamber <script; grep -q 'another thou fill' second; ok "two at once are refused"
 
+fresh
+printf '44.8\n' | fill chamber
+mkdir old && cp jobs/a.job old/a.job
+printf '44.6\n' | "$thou" fill old/a.job --book . >out 2>err; [ $? -eq 2 ] && grep -q 'holds values for jobs/a.job' err
+ok "another log of the same name does not get them"
+(cd old && printf 'write\n' | "$thou" fill ../jobs/a.job >../out 2>../err); ok "from another folder it is the same log"
+grep -q '^1        | 44.8$' jobs/a.job && cmp -s before old/a.job; ok "and gets them"
+
 # ---- gauges ------------------------------------------------------------------------------------
 fresh
 printf 'N 001 +44.8 cc\r\nN 002 +44.6 cc\r\nN 003 +44.9 cc\r\nN 004 +44.7 cc\r\n' >gauge
@@ -330,6 +338,11 @@ X
 talk 40 chamber --from GAUGE --speed 4800 --pattern '01A+VALUE' <script; ok "a serial gauge and the keyboard"
 grep -q '^3        | 0045.0$' jobs/a.job; ok "digits as the gauge sent them"
 "$thou" check a >out 2>err; ok "and the log is sound"
+
+fresh
+printf '\n2031-03-03 Found it\ngauge HM2 = reads .003 in high\n' >>jobs/a.job
+printf '1.723\nstop\n' | fill 'installed height' --with HM2
+grep -q '1.720 in (its gauge is off: corrected)' out; ok "a gauge found off"
 
 echo "$checks checks"
 [ $failed -eq 0 ]

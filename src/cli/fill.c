@@ -86,6 +86,18 @@ static void add_facts(Fill *f) {
     }
 }
 
+/* The log as the book sees it, wherever the person stands. */
+static Str log_in_book(const Fill *f) {
+    const char *folder = book_folder(f->book);
+    Str path = str_from(f->path);
+    if (!folder) return book_name_of(f->path);
+    Str front = str_from(folder);
+    if (front.n && str_starts(path, front)) path = str_skip(path, front.n);
+    while (str_starts(path, STR("./")) || str_starts(path, STR("/")))
+        path = str_skip(path, path.p[0] == '/' ? 1 : 2);
+    return path;
+}
+
 /* What a new side file begins with. */
 static void add_start(Fill *f, const PlanAsk *ask) {
     Run *run = f->run;
@@ -94,8 +106,9 @@ static void add_start(Fill *f, const PlanAsk *ask) {
         arena_printf(run->arena, "%.*s  %.*s", STR_ARG(fill_when(run)), STR_ARG(titles(f)));
     buf_printf(&b,
                "; Typed with thou fill and not in the log yet; thou fill %s goes on with it.\n"
-               "; log = %s\n; ask = %.*s\n; set = %.*s\n; heading = %.*s\n",
-               f->name, f->path, STR_ARG(ask->what), STR_ARG(ask->set), STR_ARG(f->bench.heading));
+               "; log = %.*s\n; ask = %.*s\n; set = %.*s\n; heading = %.*s\n",
+               f->name, STR_ARG(log_in_book(f)), STR_ARG(ask->what), STR_ARG(ask->set),
+               STR_ARG(f->bench.heading));
     for (uint32_t i = 0; i < f->bench.line_count; i++)
         buf_printf(&b, "%.*s\n", STR_ARG(f->bench.lines[i]));
     f->bench.start = arena_str(run->arena, buf_str(&b));
@@ -138,8 +151,10 @@ static bool make_bench(Fill *f, const char *side, PlanAsk *ask) {
     Run *run = f->run;
     Kept kept;
     if (!kept_read(side, run->arena, &kept, &run->err)) return false;
-    if (kept.there && kept.log.n && !str_eq(kept.log, str_from(f->path)))
-        complain("%s was begun for %.*s", side, STR_ARG(kept.log));
+    if (kept.there && kept.log.n && !str_eq(kept.log, log_in_book(f)))
+        return err_set(&run->err, ERR_USAGE,
+                       "%s holds values for %.*s: write those first, or move the file away", side,
+                       STR_ARG(kept.log));
     if (!ask->what.n) ask->what = kept.ask;
     if (!ask->set.n) ask->set = kept.set;
     BookDoor *through = arena_alloc(run->arena, sizeof *through);
