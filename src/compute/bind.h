@@ -70,7 +70,8 @@ typedef struct Grid {
     bool broken; /* the head could not be read: its rows are not read either */
     bool corner; /* `@ lift in`: rows are the points of curves */
     const Unit *corner_unit;
-    ClassId rows; /* what the rows are, when it is no corner grid */
+    Str corner_name; /* `lift`, as the corner says it; may be empty */
+    ClassId rows;    /* what the rows are, when it is no corner grid */
     uint32_t count;
     Column columns[GRID_COLUMNS];
 } Grid;
@@ -211,6 +212,9 @@ bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 bool bind_limit_line(Binder *b); /* true when the line is a limit, aim or accept (read or faulty) */
 void bind_gauge(Binder *b, Str name, Str right);
 void correct_gauges(Job *j);
+
+/* near_miss.c */
+void bind_note(Binder *b); /* finds what was meant as a reading, a limit or a grid */
 
 /* bind_grid.c */
 void bind_grid(Binder *b);

@@ -74,6 +74,28 @@ static bool head_condition(Binder *b, const Tag *tag, Str *rest, Column *col) {
     return true;
 }
 
+/* `@ lift in` over a column of spring loads, which run over height: both are lengths. */
+static bool other_curve(const Binder *b, const Tag *tag) {
+    Str said = b->grid.corner_name;
+    if (!said.n || str_ieq(said, tag->over_name)) return false;
+    for (TagId id = 0; id < b->v->tag_count; id++) {
+        const Tag *other = &b->v->tags[id];
+        if (other->has_curve && str_ieq(said, other->over_name)) return true;
+    }
+    return false;
+}
+
+/* Under a corner each column is the curve of one subject, over what the corner says. */
+static bool corner_subject(Binder *b, const Tag *tag, Str cell, Str rest, Column *col) {
+    if (col->at_unit)
+        return head_fault(b, cell, "the condition stands in the first column, and again here");
+    if (other_curve(b, tag))
+        return head_fault(b, cell, "its curve runs over something else than the corner says");
+    if (!read_subjects(b, tag->of, rest, &col->subjects)) return false;
+    return col->subjects.count == 1 ||
+           head_fault(b, cell, "a column is for one place, and this names several");
+}
+
 static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *col) {
     if (!head_condition(b, tag, &rest, col)) return false;
     Str unit = rest.n ? cut_unit(&rest, tag->dim, &col->unit) : (Str){0};
@@ -94,7 +116,7 @@ static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *c
             return head_fault(b, cell, "rows are the points of curves here, and this is no curve");
         if (tag->over->dim != b->grid.corner_unit->dim)
             return head_fault(b, cell, "its curve runs over something else than the corner says");
-        return read_subjects(b, tag->of, rest, &col->subjects);
+        return corner_subject(b, tag, cell, rest, col);
     }
     if (rest.n)
         return head_fault(b, rest, "this is neither a unit of it, nor a condition, nor a spot");
@@ -116,6 +138,10 @@ static bool read_column(Binder *b, Str cell, Column *col) {
     Str rest;
     *col = (Column){.at = NAN, .tag = vocab_match(b->v, cell, &rest)};
     if (col->tag == TAG_NONE) {
+        if (!cell.n) {
+            fault(b, GRID_HEAD, b->line.body, "a column of this head has no name");
+            return false;
+        }
         Str hint = vocab_near(b->v, cell, b->job->arena);
         fault(b, UNKNOWN_TAG, cell,
               "the column `%.*s` is no name the vocabulary has%.*s; its values are not read",
@@ -154,7 +180,11 @@ static bool read_corner(Binder *b, Str cell) {
     cut_unit(&rest, DIM_NUMBER, &u);
     b->grid.corner = true;
     b->grid.corner_unit = u;
-    if (u) return true;
+    b->grid.corner_name = rest;
+    bool number = false; /* `@ 1.720 in` is a condition, and no name */
+    for (size_t i = 0; i < rest.n; i++)
+        number |= is_digit(rest.p[i]);
+    if (u && !number) return true;
     fault(b, GRID_HEAD, cell,
           "write the corner as `@ lift in`: what the rows run over, and its unit; the rows are not "
           "read");
@@ -238,7 +268,7 @@ static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     const Tag *tag = &b->v->tags[col->tag];
     if (!read_values(b, tag, col->tag, cell, &b->values)) return false;
     if (b->values.count != 1 || b->values.each) {
-        fault(b, WRONG_COUNT, cell, "a cell holds one value");
+        fault(b, WRONG_COUNT, cell, "a cell holds one value (a mixed fraction is written 1-1/2)");
         return false;
     }
     Value v = b->values.items[0];

@@ -165,6 +165,7 @@ void bind_bank(Binder *b, Str name, Str right) {
     if (!good_name(b, BANK_FORM, name) || !lay_out(b, b->v->classes[c].holds, b->line.left)) return;
     SubjectList members = {0};
     if (!read_members(b, b->v->classes[c].holds, right, BANK_FORM, &members)) return;
+    if (b->line.struck) return;
     SubjectId bank = named_subject(b, CLASS_BANK, name);
     for (uint32_t i = 0; i < members.count; i++) {
         SubjectId up = b->job->subjects[members.ids[i]].up;
@@ -266,6 +267,7 @@ static bool place_taken(Binder *b, SubjectId carrier, const SubjectList *places,
 
 void bind_carrier(Binder *b, Str name, Str right) {
     ClassId heads = class_of_kind(b, CLASS_CARRIER);
+    if (b->line.struck) return;
     if (!lay_out(b, b->v->classes[heads].holds, b->line.left)) return;
     SubjectId carrier = carrier_subject(b, name);
     SubjectList places = {0};

@@ -194,7 +194,7 @@ static bool read_window(Binder *b, Str text, Event *e) {
     rest = str_trim(str_skip(rest, 2));
     if (!rest.n) return true;
     if (date_read(rest, &e->until, &len) != DATE_OK || len != rest.n) return gauge_fault(b, rest);
-    return true;
+    return date_cmp(e->from, e->until) <= 0 || gauge_fault(b, text);
 }
 
 /* `installed height, bare height reads ...`: what the gauge is off on. Nothing said: all it
@@ -241,6 +241,11 @@ void bind_gauge(Binder *b, Str name, Str right) {
     }
     Str unit = str_trim(str_skip(what, n.len));
     e.unit = unit_find(unit, DIM_LENGTH);
+    e.by = unit;
+    if (n.value < 0) { /* minus and high: which way? */
+        gauge_fault(b, what);
+        return;
+    }
     if (!unit.n || !e.unit) {
         gauge_fault(b, unit.n ? unit : what);
         return;
@@ -258,6 +263,14 @@ void bind_gauge(Binder *b, Str name, Str right) {
     *out = e;
 }
 
+/* How much it reads high in SI units of dim; 0 when it measures something else. `lb` is a mass on
+ * the scale and a force on the spring tester: the reading decides. */
+static double error_in(const Event *gauge, Dim dim) {
+    const Unit *unit = gauge->unit->dim == dim ? gauge->unit : unit_find(gauge->by, dim);
+    if (!unit || unit->dim != dim) return 0;
+    return gauge->value / unit_diff_to_si(gauge->unit, 1) * unit_diff_to_si(unit, 1);
+}
+
 static void correct(const Job *j, const Event *gauge, Reading *r) {
     int32_t day = j->entries[reading_entry(j, r)].date.day;
     bool meant = gauge->only[0] == TAG_NONE;
@@ -270,8 +283,9 @@ static void correct(const Job *j, const Event *gauge, Reading *r) {
         if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return;
         r->value /= 1 + gauge->value;
     } else {
-        if (gauge->unit->dim != j->vocab->tags[r->tag].dim) return;
-        r->value -= gauge->value;
+        double off = error_in(gauge, j->vocab->tags[r->tag].dim);
+        if (off == 0) return;
+        r->value -= off;
     }
     r->flags |= READ_GAUGED;
 }

@@ -137,9 +137,15 @@ static void wrong_count(Binder *b, uint32_t places, const Values *values) {
               places, STR_ARG(b->line.right));
         return;
     }
-    fault(b, WRONG_COUNT, b->line.right,
-          "%u values for %u %s: write one for each, and - for one that is missing", values->count,
-          places, places == 1 ? "place" : "places");
+    const char *advice = "write one for each, and - for one that is missing";
+    for (uint32_t i = 1; i < values->count; i++) {
+        const Value *v = &values->items[i];
+        bool whole = !values->items[i - 1].places && !values->items[i - 1].fraction;
+        if (v->fraction && whole)
+            advice = "a whole number and a fraction are joined by a -, as 1-1/2";
+    }
+    fault(b, WRONG_COUNT, b->line.right, "%u values for %u %s: %s", values->count, places,
+          places == 1 ? "place" : "places", advice);
 }
 
 static void put_spots(Binder *b, TagId id, SubjectId subject, const Values *values, int only) {
@@ -153,10 +159,13 @@ static void put_spots(Binder *b, TagId id, SubjectId subject, const Values *valu
     }
 }
 
-static void put_each(Binder *b, TagId id, const SubjectList *list, const Values *values) {
+static void put_each(Binder *b, TagId id, const SubjectList *list, const Values *values, int spot) {
     for (uint32_t i = 0; i < list->count; i++) {
         uint32_t before = b->job->reading_count;
-        put_value(b, id, list->ids[i], &values->items[0]);
+        if (spot >= 0)
+            put_spots(b, id, list->ids[i], values, spot);
+        else
+            put_value(b, id, list->ids[i], &values->items[0]);
         if (b->job->reading_count > before) b->job->readings[before].flags |= READ_EACH;
     }
 }
@@ -171,6 +180,16 @@ static bool subjects_fit(Binder *b, const Tag *tag, const Left *left, const Subj
         return false;
     }
     if (b->v->classes[tag->of].kind != CLASS_PLACE) return true;
+    bool engine = list->count == 1 && list->ids[0] == SUBJECT_ENGINE && tag->of != CLASS_ENGINE;
+    if (engine && tag->spot_count && values->count > 1) { /* one each, or the spots of one? */
+        fault(
+            b, SUBJECT_NEEDED, b->line.left,
+            "several values need their places: write `%.*s 1 = ` for the %u spots of one %.*s, or "
+            "`%.*s 1..%u = ` for one value each",
+            STR_ARG(tag->name), tag->spot_count, STR_ARG(b->v->classes[tag->of].name),
+            STR_ARG(tag->name), values->count);
+        return false;
+    }
     for (uint32_t i = 0; i < list->count; i++) {
         ClassId c = b->job->subjects[list->ids[i]].cls;
         if (c == tag->of || c == CLASS_ENGINE) continue;
@@ -189,7 +208,7 @@ static void put_values(Binder *b, const Tag *tag, TagId id, const Left *left,
             fault(b, WRONG_COUNT, b->line.right, "`each` says one value for several places");
             return;
         }
-        put_each(b, id, list, values);
+        put_each(b, id, list, values, left->spot);
         return;
     }
     bool one = list->count == 1;

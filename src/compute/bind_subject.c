@@ -518,6 +518,12 @@ static bool take_item(const Asked *q, const Token *t) {
     }
     SubjectId set = b->set_in_use[c];
     if (t->set.n) {
+        if (str_find_char(t->set, ' ', 0) != SIZE_MAX ||
+            str_find_char(t->set, '\t', 0) != SIZE_MAX) {
+            fault(b, UNKNOWN_SUBJECT, q->text,
+                  "a set's name is one word: write it and the number without a blank, as S31#7");
+            return false;
+        }
         set = set_subject(b, b->v->classes[c].set, t->set);
     } else if (set == SUBJECT_NONE || (b->set_doubtful[c] && b->set_entry[c] == b->entry)) {
         const Class *k = &b->v->classes[c];

@@ -110,6 +110,17 @@ static bool take_condition(Binder *b, const Tag *tag, Str *rest, Value *v) {
     return true;
 }
 
+/* `1.762 x` strikes a cell. In a list the x would strike one number of it, and `2 x .015` is meant
+ * otherwise. */
+static bool strike(Binder *b, Str mark, Value *v) {
+    v->struck = b->line.kind == LINE_GRID;
+    if (v->struck) return true;
+    fault(b, VALUE_FORM, mark,
+          "an x behind a number strikes it in a grid only: begin the line with x to strike it, and "
+          "write how many there are on a line of their own");
+    return false;
+}
+
 static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
     Number n;
     NumberFault bad = number_read(*rest, &n);
@@ -131,13 +142,13 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
     if ((*rest->p == '-' || *rest->p == '+') && rest->n > 1 && !is_alpha(rest->p[1])) return true;
     if (*rest->p == '-' && rest->n == 1) return true; /* a missing value comes next */
     if (*rest->p == 'x' && (rest->n == 1 || is_blank(rest->p[1]))) {
-        v->struck = true;
+        Str mark = {rest->p, 1};
         *rest = str_skip(*rest, 1);
-        return true;
+        return strike(b, mark, v);
     }
     Str unit = take_unit(rest);
     if (unit.n > 2 && unit.p[unit.n - 1] == 'x' && is_blank(unit.p[unit.n - 2])) {
-        v->struck = true;
+        if (!strike(b, str_skip(unit, unit.n - 1), v)) return false;
         unit = str_trim((Str){unit.p, unit.n - 1});
     }
     if (!unit.n) return true;
@@ -175,7 +186,9 @@ static bool take_value(Binder *b, const Tag *tag, Str *rest, Values *out) {
     Value *v = push_value(b, out);
     if (!take_number(b, tag, rest, v)) return false;
     take_late_doubt(rest, out, v->unit != NULL);
-    return take_condition(b, tag, rest, v);
+    if (!take_condition(b, tag, rest, v)) return false;
+    if (v->has_at) take_late_doubt(rest, out, v->at_unit != NULL);
+    return true;
 }
 
 /* Units that a value does not have itself come from the others of its line when those agree. */

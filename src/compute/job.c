@@ -134,61 +134,6 @@ static void bind_heading(Binder *b) {
     }
 }
 
-/* A number that makes a note read like a measurement: it has a point, or a unit, or ends the line.
- */
-static bool telling_number(Str s, Dim dim) {
-    Number n;
-    if (number_read(s, &n) != NUMBER_OK) return false;
-    Str rest = str_trim(str_skip(s, n.len));
-    if (rest.n == 0 || n.places > 0 || n.fraction) return true;
-    Str unit = str_word(&rest);
-    while (unit.n && (unit.p[unit.n - 1] == '.' || unit.p[unit.n - 1] == ','))
-        unit.n--;
-    const Unit *u = unit_find(unit, dim);
-    return u && u->dim == dim;
-}
-
-static void near_miss(Binder *b, Str note) {
-    Str rest;
-    TagId id = vocab_match(b->v, note, &rest);
-    if (id == TAG_NONE) return;
-    const Tag *tag = &b->v->tags[id];
-    size_t equals = str_find_char(note, '=', 0);
-    if (equals != SIZE_MAX && (rest.n == 0 || equals >= (size_t)(rest.p - note.p))) {
-        Str subject = str_trim((Str){rest.p, (size_t)(note.p + equals - rest.p)});
-        if (subject.n == 0 || looks_like_subject(b, subject)) {
-            fault(b, EQUALS_UNSPACED, note,
-                  "this reads like a reading, but the equals sign needs a blank on either side; "
-                  "write `%.*s = ...`, or put > before it if it is a note",
-                  STR_ARG(str_trim((Str){note.p, equals})));
-            return;
-        }
-    }
-    if (tag->kind != TAG_NUMBER) return;
-    Str behind = rest;
-    Str first = str_word(&behind);
-    bool reads = telling_number(rest, tag->dim) ||
-                 (looks_like_subject(b, first) && telling_number(str_trim(behind), tag->dim));
-    if (!reads) return;
-    fault(b, LOOKS_LIKE_READING, note,
-          "this is taken as a note, but it reads like a reading of `%.*s`: write it with ` = `, or "
-          "put > "
-          "before it",
-          STR_ARG(tag->name));
-}
-
-static void bind_note(Binder *b) {
-    Str note = b->line.body;
-    if (b->line.quoted_note || note.n == 0) return;
-    if (b->grid.on && str_find_char(note, '|', 0) != SIZE_MAX && !line_ruled(note)) {
-        fault(b, BARS_UNSPACED, note,
-              "this reads like a row of the grid above, but a bar needs a blank on either side");
-        return;
-    }
-    if (note.p[0] == 'x' && note.n > 1 && is_blank(note.p[1])) return;
-    near_miss(b, note);
-}
-
 static void bind_line(Binder *b) {
     switch (b->line.kind) {
     case LINE_NOTE: bind_note(b); break;

@@ -64,6 +64,9 @@ static const Row rows[] = {
     {"1E-3 in", NUMBER_EXPONENT, 0, 4, 0, false},
     {"4.5e+10", NUMBER_EXPONENT, 0, 7, 0, false},
     {"1/2e3", NUMBER_EXPONENT, 0, 5, 0, false},
+    {"100/94", NUMBER_FRACTION, 0, 6, 0, false}, /* supply and held pressure of a leak-down */
+    {"10/10", NUMBER_FRACTION, 0, 5, 0, false},  /* mains and pins .010 under */
+    {"355/130", NUMBER_FRACTION, 0, 7, 0, false},
     {"5/0", NUMBER_FRACTION, 0, 3, 0, false},
     {"0/0", NUMBER_FRACTION, 0, 3, 0, false},
     {"1-1/0", NUMBER_FRACTION, 0, 5, 0, false},
