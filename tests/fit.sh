@@ -252,47 +252,18 @@ LOG
 } >gasket.job
 has "a gasket for the quench" "$("$thou" fit gasket.job gasket)" "gasket thickness 2 = 0.032 in"
 
-# a shop's own: buckets under the followers, by lash
-mkdir -p own/jobs
-cat >own/shop.vocab <<'LOG'
-item = bucket
-  sits at = valve
-quantity = bucket crown
-  of = bucket
-  unit = mm
-  says = the thickness of the bucket's crown
-quantity = bucket room
-  of = valve
-  unit = mm
-  says = from cam to valve tip with no bucket
-quantity = bucket lash
-  of = valve
-  unit = mm
-  shows = 2 places
-  is = bucket room - bucket crown
-  says = what lash the bucket leaves
-fit = buckets
-  choose = bucket
-  to aim = bucket lash
-  step = .01 mm
-  table = bucket lash
-  says = which bucket goes where
-LOG
-{
-    head_of 1
-    cat <<'LOG'
-bucket set = U
-aim bucket lash = .20 mm
-bucket | bucket crown mm
-#1     | 2.50
-#2     | 2.60
-#3     | 2.55
-valve | bucket room mm
-I1    | 2.80
-E1    | 2.75
-LOG
-} >own/jobs/own.job
-is "a fit that the shop declares" "$(items own/jobs/own.job)" "I1=U#2 E1=U#3 "
+
+# ---- the examples of format/fit.md ----------------------------------------------------------------
+mkdir -p page/own/jobs
+awk '/^```text \$ /{ k++; sub(/^```text \$ thou /, ""); print > ("page/run" k); file = "page/back" k; printf "" > file; next }
+     /^```text /{ file = "page/" $2; next } /^```/{ file = ""; next } file { print > file }' "$here/format/fit.md"
+k=1
+while [ -f page/run$k ]; do
+    # shellcheck disable=SC2046
+    is "format/fit.md, example $k" "$(cd page && "$thou" $(cat run$k))" "$(cat page/back$k)"
+    k=$((k + 1))
+done
+is "examples of format/fit.md" $k 3
 
 # ---- usage ----------------------------------------------------------------------------------------
 has "an unknown fit" "$("$thou" fit hand.job valves 2>&1)" "no fit is called 'valves'; there are springs"
