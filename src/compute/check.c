@@ -50,6 +50,15 @@ bool counts_here(const Check *c, uint32_t reading) {
     return r->source == 0 && !(r->flags & (READ_BAD | READ_REPEATED | READ_WORDS));
 }
 
+Str place_in(Check *c, uint8_t source, uint32_t off) {
+    Source *map = &c->maps[source];
+    if (!map->lines) {
+        *map = *c->job->sources[source];
+        source_map(map, c->arena);
+    }
+    return say_place(c->arena, map, off);
+}
+
 Finding *doubt(Check *c, CheckCode code, uint32_t reading, const char *format, ...) {
     const Reading *r = &c->job->readings[reading];
     if (r->source != 0 || accepted(c, r->tag, r->subject)) return NULL;

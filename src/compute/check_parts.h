@@ -35,7 +35,8 @@ typedef struct Check {
     uint8_t *said; /* per reading: a doubt was raised about it already */
     FitHints hints;
     bool brief;
-    bool met_said; /* the last search for inputs met one that is in doubt */
+    Source maps[SOURCE_MOST]; /* of the job's sources, with their lines: made when asked for */
+    bool met_said;            /* the last search for inputs met one that is in doubt */
 } Check;
 
 /* A finding about a reading; NULL when the person accepted it, or it stands in another log. */
@@ -46,6 +47,9 @@ Finding *doubt_value(Check *c, CheckCode code, TagId tag, SubjectId id, const ch
     __attribute__((format(printf, 5, 6)));
 Finding *doubt_at(Check *c, CheckCode code, Span span, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* `26-014.job:12`, of a source of the job; a log with many doubts is not counted through for each.
+ */
+Str place_in(Check *c, uint8_t source, uint32_t off);
 /* The newest reading of the log itself that a value rests on; NO_READING. */
 uint32_t newest_input(Check *c, TagId tag, SubjectId id);
 uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id);

@@ -117,7 +117,7 @@ static void check_trend(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(say_subject(c->arena, j, r->tag, r->subject)), at.n ? " @ " : "", STR_ARG(at),
           by > 0 ? "rose" : "fell",
           STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
-          STR_ARG(say_place(c->arena, j->sources[j->readings[old].source], j->readings[old].off)),
+          STR_ARG(place_in(c, j->readings[old].source, j->readings[old].off)),
           STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
           tag->trend == TREND_FALLS ? "fall" : "rise");
 }

@@ -5,6 +5,7 @@
 
 static Str force_place(Check *c, const Force *f) {
     if (f->shop) return say_place(c->arena, f->shop->where, f->shop->span.off);
+    if (f->owner == c->job) return place_in(c, f->event->source, f->event->span.off);
     return say_place(c->arena, f->owner->sources[f->event->source], f->event->span.off);
 }
 
