@@ -42,8 +42,8 @@ typedef struct SeriesLimit { /* in force at the end */
 } SeriesLimit;
 
 typedef struct SeriesCurve { /* a whole curve, for telling which kind of change it was */
-    double at[SERIES_CONDITIONS], value[SERIES_CONDITIONS];
-    uint32_t count;
+    double *at, *value;
+    uint32_t count; /* at most SERIES_CONDITIONS */
 } SeriesCurve;
 
 typedef struct LeftOut {

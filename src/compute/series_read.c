@@ -129,15 +129,15 @@ static double compared_at(Follow *f, uint32_t position) {
  */
 
 static void keep_curve(Follow *f, const Curve *c, Series *s) {
-    SeriesCurve now = {.count = 0};
-    if (c->st & (V_MISSING | V_EXTENDED)) return;
-    for (uint32_t i = 0; i < c->count && now.count < SERIES_CONDITIONS; i++) {
-        now.at[now.count] = c->points[i].at;
-        now.value[now.count++] = c->points[i].value;
-    }
-    if (now.count < 2) return;
+    if (c->count < 2 || (c->st & (V_MISSING | V_EXTENDED))) return;
     SeriesCurve *kept = arena_alloc(f->a, sizeof *kept);
-    *kept = now;
+    kept->count = c->count < SERIES_CONDITIONS ? c->count : SERIES_CONDITIONS;
+    kept->at = arena_array(f->a, (size_t)kept->count * 2, sizeof(double));
+    kept->value = kept->at + kept->count;
+    for (uint32_t i = 0; i < kept->count; i++) {
+        kept->at[i] = c->points[i].at;
+        kept->value[i] = c->points[i].value;
+    }
     *(s->first ? &s->last : &s->first) = kept;
 }
 
