@@ -108,11 +108,11 @@ static bool reads_like(const Binder *b, const Tag *tag, Str rest) {
     return false;
 }
 
-static void looks_like(Binder *b, Str note, Str what) {
+static void looks_like(Binder *b, Str note, const char *like, Str what) {
     fault(b, LOOKS_LIKE_READING, note,
-          "this is taken as a note, but it reads like a line for `%.*s`: write it with ` = `, or "
+          "this is taken as a note, but it reads like %s `%.*s`: write it with ` = `, or "
           "put > before it",
-          STR_ARG(what));
+          like, STR_ARG(what));
 }
 
 /* `chamber 3=44.9`: the tag, perhaps a subject, and an equals sign without its blanks. */
@@ -150,7 +150,7 @@ static bool limit_unsaid(Binder *b, Str note) {
     TagId id = match_note(b, str_trim(rest), &behind);
     if (id == TAG_NONE) return false;
     if (!(aim ? reads_like(b, &b->v->tags[id], behind) : has_range(behind))) return false;
-    looks_like(b, note, first);
+    looks_like(b, note, "a line for", first);
     return true;
 }
 
@@ -180,7 +180,8 @@ static void near_miss(Binder *b, Str note) {
         return;
     }
     if (!equals_unspaced(b, note, rest) && reads_like(b, &b->v->tags[id], rest))
-        looks_like(b, note, b->v->tags[id].name);
+        looks_like(b, note, b->v->tags[id].kind == TAG_NUMBER ? "a reading of" : "a line for",
+                   b->v->tags[id].name);
 }
 
 /* `valve|installed height|shim` has no bar that is one: the grid would be lost. */
