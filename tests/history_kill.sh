@@ -2,7 +2,7 @@
 # Recording is killed before every call that changes something on the disk, in the middle of every
 # write, and every such call is made to fail. Each time git must find a sound repository, before
 # the record or after it; the next record must succeed; what the person staged must be as it was.
-# Every point takes minutes: THOU_FULL=1 asks for that (.ci/run does). Else each sweep takes about
+# Every point takes minutes: THOU_FULL=1 asks for that. Else each sweep takes about
 # SAMPLE points spread from the first to the last, others on another day.
 set -eu
 SAMPLE=5
