@@ -121,7 +121,8 @@ bool log_state_stage(const Job *j, Str stage, uint32_t *before, uint32_t *last, 
         if (str_ieq(s.items[i].name, stage)) found = &s.items[i];
     }
     if (!found) return no_such_stage(j, &s, stage, a, err);
-    *before = found->first ? found->first - 1 : UINT32_MAX;
+    bool begins = found->first == 0 || j->entries[found->first - 1].date.day == DAY_NONE;
+    *before = begins ? UINT32_MAX : found->first - 1;
     *last = found->last;
     return true;
 }
@@ -132,7 +133,7 @@ bool log_state_entry(const Job *j, Date until, uint32_t *last) {
     for (uint32_t i = 0; i < j->entry_count; i++) {
         if (j->entries[i].corrects || date_cmp(j->entries[i].date, until) > 0) continue;
         *last = i;
-        any = true;
+        any |= j->entries[i].date.day != DAY_NONE;
     }
     return any;
 }

@@ -41,6 +41,7 @@ bool git_start(Git *git, bool no_system_config, Err *err) {
     if (!load(git, err)) return false;
     /* Each object that is unpacked takes 50 kB and gives it back; handing that to the kernel and
      * fetching it again, page by page, would be a fifth of the work. */
+    mallopt(M_MMAP_THRESHOLD, KEPT);
     mallopt(M_TRIM_THRESHOLD, KEPT);
     mallopt(M_TOP_PAD, KEPT / 16);
     int code = git->libgit2_init();
