@@ -84,6 +84,10 @@ static bool name_of(Condition *c, const Vocab *v, Str left, Arena *a, Err *err) 
         return bad(err, c->typed, "the vocabulary has no name '%.*s'%.*s", STR_ARG(left),
                    STR_ARG(near));
     }
+    if (v->tags[c->tag].unindexed)
+        return bad(err, c->typed,
+                   "%.*s is only a step to other quantities, which the index does not keep",
+                   STR_ARG(v->tags[c->tag].name));
     c->subject = str_trim(rest);
     for (size_t i = 0; i < c->subject.n; i++) {
         if (is_blank(c->subject.p[i]))

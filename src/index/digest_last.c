@@ -246,7 +246,7 @@ void digest_last(Eval *e, Naming *naming, Arena *a, Digest *d) {
         const Tag *tag = &j->vocab->tags[id];
         bool read = j->chain->row[id] != CHAIN_NO_ROW;
         bool worth = read || (!tag->has_curve && tag->is) || on_a_card(j, id);
-        if (tag->kind != TAG_NUMBER || !worth) continue;
+        if (tag->kind != TAG_NUMBER || tag->unindexed || !worth) continue;
         if (tag->has_curve)
             gather_curves(&l, id);
         else

@@ -189,6 +189,7 @@ void parse_made_of(Loader *l, Block *b, const Prop *p);
 void parse_stocked(Loader *l, Block *b, const Prop *p);
 void parse_over(Loader *l, Block *b, const Prop *p);
 void parse_reach(Loader *l, Block *b, const Prop *p);
+void parse_indexed(Loader *l, Block *b, const Prop *p);
 void parse_compared(Loader *l, Block *b, const Prop *p);
 void parse_shift(Loader *l, Block *b, const Prop *p);
 void parse_tilt(Loader *l, Block *b, const Prop *p);

@@ -52,6 +52,7 @@ const PropRow vocab_rows[] = {
     {WORD("shift means"), ON_QUANTITY, PHASE_VALUE, parse_shift},
     {WORD("tilt means"), ON_QUANTITY, PHASE_VALUE, parse_tilt},
     {WORD("uses"), ON_QUANTITY, PHASE_VALUE, parse_uses},
+    {WORD("indexed"), ON_QUANTITY, PHASE_VALUE, parse_indexed},
     {WORD("set aside by"), ON_QUANTITY, PHASE_VALUE, parse_aside},
     {WORD("holds"), ON_TAG, PHASE_VALUE, parse_holds},
     {WORD("drawn"), ON_TAG, PHASE_VALUE, parse_drawn},

@@ -166,6 +166,13 @@ void parse_reach(Loader *l, Block *b, const Prop *p) {
     percent(l, p, 1, &tag_of(l, b)->reach);
 }
 
+void parse_indexed(Loader *l, Block *b, const Prop *p) {
+    if (str_ieq(p->value, STR("no")))
+        tag_of(l, b)->unindexed = true;
+    else
+        prop_fault(l, K_VALUE, p, "'indexed' can only be no; leave it out otherwise");
+}
+
 /* `over` is known by now, of every quantity. */
 void parse_compared(Loader *l, Block *b, const Prop *p) {
     TagId id = prop_tag(l, p, p->value);

@@ -120,6 +120,8 @@ static const Row rows[] = {
     {"over without unit", Q " over = width\n", "vocab-value", "width"},
     {"over odd unit", Q " over = width in ells\n", "vocab-unit", "width in ells"},
     {"reach alone", Q " reach = 10 percent\n", "vocab-value", "10 percent"},
+    {"indexed", Q " indexed = no\n", "", NULL},
+    {"indexed yes", Q " indexed = yes\n", "vocab-value", "yes"},
     {"compared at",
      "quantity = bench\n unit = in\n" Q " over = width in in\n compared at = bench\n"
      " shift means = a\n tilt means = b\n",
