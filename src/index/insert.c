@@ -17,7 +17,7 @@ typedef struct NameSet {
 
 enum { RECENT = 8 };
 struct Interned {
-    NameSet units, places;
+    NameSet units, places, shapes;
     struct { /* lists of places of the job at hand, by where their text stands */
         const char *p;
         int64_t id;
@@ -58,10 +58,37 @@ static bool load_names(Index *x, StatementId id, NameSet *set, Err *err) {
     return true;
 }
 
+typedef struct Shape { /* how the readings of a run stand: a row of t_shape; 0 is NULL */
+    int32_t unit, at_unit, places, width, step; /* width + 1 */
+} Shape;
+
+static Str shape_key(const Shape *shape) {
+    return (Str){(const char *)shape, sizeof *shape};
+}
+
+static bool load_shapes(Index *x, NameSet *set, Err *err) {
+    sqlite3_stmt *s = db_statement(x, S_SHAPES, err);
+    int rc = SQLITE_ERROR;
+    while (s && (rc = sqlite3_step(s)) == SQLITE_ROW) {
+        bool even = sqlite3_column_type(s, 4) != SQLITE_NULL;
+        Shape shape = {.unit = sqlite3_column_int(s, 1),
+                       .at_unit = sqlite3_column_int(s, 2),
+                       .places = sqlite3_column_int(s, 3),
+                       .width = even ? sqlite3_column_int(s, 4) + 1 : 0,
+                       .step = sqlite3_column_int(s, 5)};
+        Str key = shape_key(&shape);
+        name_add(x->arena, set, key, hash_bytes(key), sqlite3_column_int64(s, 0));
+    }
+    if (!s || rc != SQLITE_DONE) return db_fail(x, err);
+    sqlite3_reset(s);
+    return true;
+}
+
 static bool need_interned(Index *x, Err *err) {
     if (x->interned) return true;
     struct Interned *in = arena_alloc(x->arena, sizeof *in);
-    if (!load_names(x, S_UNITS, &in->units, err) || !load_names(x, S_PLACES, &in->places, err))
+    if (!load_names(x, S_UNITS, &in->units, err) || !load_names(x, S_PLACES, &in->places, err) ||
+        !load_shapes(x, &in->shapes, err))
         return false;
     x->interned = in;
     return true;
@@ -204,27 +231,58 @@ static bool put_facts(Index *x, int64_t id, const Digest *d, Err *err) {
     return true;
 }
 
+static int64_t unit_number(Index *x, const Unit *u, Err *err) {
+    return number_of(x, &x->interned->units, S_UNIT_PUT, str_from(u->name), u, err);
+}
+
+static bool shape_of(Index *x, const RunRow *r, Shape *out, Err *err) {
+    int64_t places = places_number(x, r->places, err);
+    int64_t unit = r->unit ? unit_number(x, r->unit, err) : 0;
+    int64_t at_unit = r->at_unit ? unit_number(x, r->at_unit, err) : 0;
+    *out =
+        (Shape){(int32_t)unit, (int32_t)at_unit, (int32_t)places, r->width + 1, (int32_t)r->step};
+    return places && !r->unit == !unit && !r->at_unit == !at_unit;
+}
+
+/* 0 on failure. */
+static int64_t shape_number(Index *x, const Shape *shape, Err *err) {
+    NameSet *set = &x->interned->shapes;
+    Str key = shape_key(shape);
+    uint64_t hash = hash_bytes(key);
+    Name *n = set->room ? name_slot(set, key, hash) : NULL;
+    if (n && n->id) return n->id;
+    int64_t id = (int64_t)set->count + 1;
+    sqlite3_stmt *s = db_statement(x, S_SHAPE_PUT, err);
+    if (!s) return 0;
+    sqlite3_bind_int64(s, 1, id);
+    bind_some(s, 2, shape->unit, shape->unit != 0);
+    bind_some(s, 3, shape->at_unit, shape->at_unit != 0);
+    sqlite3_bind_int64(s, 4, shape->places);
+    bind_some(s, 5, shape->width - 1, shape->width > 0);
+    bind_some(s, 6, shape->step, shape->step != 0);
+    if (!db_run(x, s, err)) return 0;
+    name_add(x->arena, set, key, hash, id);
+    return id;
+}
+
 static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
-    sqlite3_stmt *s = db_statement(x, S_RUN_PUT, err);
+    Shape shape;
+    int64_t number = shape_of(x, r, &shape, err) ? shape_number(x, &shape, err) : 0;
+    sqlite3_stmt *s = number ? db_statement(x, S_RUN_PUT, err) : NULL;
     if (!s) return false;
     sqlite3_bind_int64(s, 1, id);
     sqlite3_bind_int64(s, 2, r->tag);
     sqlite3_bind_int64(s, 3, r->entry);
     bind_str(s, 4, r->at);
-    if (!bind_unit(x, s, 5, r->at_unit, err) || !bind_unit(x, s, 6, r->unit, err)) return false;
-    bind_str(s, 7, r->of);
-    int64_t places = places_number(x, r->places, err);
-    if (!places) return false;
-    sqlite3_bind_int64(s, 8, places);
-    bind_str(s, 9, r->stem);
-    bind_str(s, 10, r->texts);
-    bind_some(s, 11, r->width, r->width >= 0);
-    sqlite3_bind_int64(s, 12, r->line);
-    bind_some(s, 13, r->step, r->step != 0);
+    bind_str(s, 5, r->of);
+    sqlite3_bind_int64(s, 6, number);
+    bind_str(s, 7, r->stem);
+    bind_str(s, 8, r->texts);
+    sqlite3_bind_int64(s, 9, r->line);
     if (isnan(r->number))
-        sqlite3_bind_null(s, 14);
+        sqlite3_bind_null(s, 10);
     else
-        sqlite3_bind_double(s, 14, r->number);
+        sqlite3_bind_double(s, 10, r->number);
     return db_run(x, s, err);
 }
 

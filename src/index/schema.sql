@@ -18,13 +18,15 @@ CREATE TABLE t_entry(id INTEGER PRIMARY KEY, day INTEGER, minute INTEGER, correc
   title TEXT, line INTEGER NOT NULL);
 CREATE TABLE t_fact(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   subject TEXT, text TEXT NOT NULL, state TEXT, line INTEGER NOT NULL);
--- The readings of one tag, entry, condition, unit and way of standing in the file, a line apart
--- (step). Each is the stem and its part of texts: so many bytes wide, or between commas when width
+-- How readings stand together: units, places, a line apart (step), and their texts' width.
+CREATE TABLE t_shape(id INTEGER PRIMARY KEY, unit INTEGER, at_unit INTEGER, places INTEGER NOT NULL,
+  width INTEGER, step INTEGER);
+-- The readings of one tag, entry, condition and shape. Each is the stem and its part of texts: so many bytes wide, or between commas when width
 -- is null. A mark may stand behind: ? suspect, x struck, ^ repeated, ~ replaced by a correction. The number is
 -- there where the text does not tell it: fractions, gauges that were off.
 CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
-  at TEXT, at_unit INTEGER, unit INTEGER, of TEXT, places INTEGER NOT NULL,
-  stem TEXT, texts TEXT, width INTEGER, line INTEGER NOT NULL, step INTEGER, number REAL);
+  at TEXT, of TEXT, shape INTEGER NOT NULL, stem TEXT, texts TEXT, line INTEGER NOT NULL,
+  number REAL);
 -- As the log leaves it. Numbers count thousandths of the tag's last shown place. deltas holds what
 -- each place has more than the least: width digits each, times 1, 10, 100 or 1000 (width * 10 + how
 -- many tens is form); null when all are the same. One to four digits are of base 90, from # on; more
@@ -75,14 +77,15 @@ FROM (
   SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, r.entry, t.name AS tag,
     coalesce(r.of, '') || n.value AS subject, u.name AS unit, u.factor, u.offset,
     d.factor AS d_factor, d.offset AS d_offset, d.name AS number_unit, r.number, r.at,
-    o.name AS at_unit, r.line + n.key * coalesce(r.step, 0) AS line,
-    coalesce(r.stem, '') || CASE WHEN r.width IS NULL
+    o.name AS at_unit, r.line + n.key * coalesce(h.step, 0) AS line,
+    coalesce(r.stem, '') || CASE WHEN h.width IS NULL
       THEN json_extract('["' || replace(r.texts, ',', '","') || '"]', '$[' || n.key || ']')
-      ELSE substr(coalesce(r.texts, ''), n.key * r.width + 1, r.width) END AS raw
+      ELSE substr(coalesce(r.texts, ''), n.key * h.width + 1, h.width) END AS raw
   FROM t_run r JOIN t_job j ON j.id = r.id >> 20 JOIN t_tag t ON t.id = r.tag
-    JOIN t_entry e ON e.id = (r.id >> 20 << 20) + r.entry JOIN t_places p ON p.id = r.places
-    LEFT JOIN t_unit u ON u.id = r.unit LEFT JOIN t_unit d ON d.id = t.unit
-    LEFT JOIN t_unit o ON o.id = r.at_unit JOIN json_each(p.names) n);
+    JOIN t_entry e ON e.id = (r.id >> 20 << 20) + r.entry JOIN t_shape h ON h.id = r.shape
+    JOIN t_places p ON p.id = h.places
+    LEFT JOIN t_unit u ON u.id = h.unit LEFT JOIN t_unit d ON d.id = t.unit
+    LEFT JOIN t_unit o ON o.id = h.at_unit JOIN json_each(p.names) n);
 
 CREATE VIEW state AS
 SELECT job, tag, subject, at, at_unit,
