@@ -29,7 +29,7 @@ TOOLS := $(patsubst tests/tools/%.c,$(B)/tool/%,$(wildcard tests/tools/*.c)) \
          $(patsubst tests/tools/preload/%.c,$(B)/tool/%.so,$(wildcard tests/tools/preload/*.c))
 SCRIPTS := $(sort $(wildcard tests/*.sh))
 
-.PHONY: all demo test install uninstall sanitize valgrind fuzz lint format man bench coverage deps deps-dev \
+.PHONY: all demo test install uninstall sanitize valgrind fuzz lint format man editors bench coverage deps deps-dev \
         clean help regen
 all: $(BIN)
 
@@ -39,7 +39,7 @@ help:
 #: make            build the program at build/thou
 #: make demo       install what is missing, build, and run the main job on the book in examples/
 #: make test       install what is missing, build and run all tests
-#: make install    PREFIX=/usr/local; the program, its manual pages and the format
+#: make install    PREFIX=/usr/local; the program, its manual, completions, editors' files, the format
 #: make sanitize   all tests under AddressSanitizer and UBSan, the corpus under valgrind
 #: make fuzz       the fuzz targets, MINUTES=30 each
 #: make lint       clang-format, clang-tidy, cppcheck, layers
@@ -139,16 +139,33 @@ $(MAN): $(B)/tool/manual format/thou-log.man
 	@mkdir -p $(@D)
 	$(Q)$(B)/tool/manual $(@D) format/thou-log.man
 
+# Editors' files hold the names of the vocabulary; they are kept in the repository.
+editors: $(B)/tool/editors
+	$(B)/tool/editors format/editors
+
+SHARE = $(DESTDIR)$(PREFIX)/share
+EDITORS = $(filter-out format/editors/README.md,$(wildcard format/editors/*/*.* format/editors/*/*/*.*))
 install: $(BIN) $(MAN)
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/thou $(DESTDIR)$(PREFIX)/share/thou
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/thou $(SHARE)/thou \
+	    $(SHARE)/man/man1 $(SHARE)/man/man5 $(SHARE)/bash-completion/completions \
+	    $(SHARE)/zsh/site-functions $(SHARE)/fish/vendor_completions.d
 	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/thou
 	install -m 644 $(LIB) $(DESTDIR)$(PREFIX)/lib/libthou.a
 	install -m 644 include/thou/thou.h $(DESTDIR)$(PREFIX)/include/thou/thou.h
-	install -m 644 format/*.md format/trade.vocab $(DESTDIR)$(PREFIX)/share/thou/
+	install -m 644 format/*.md format/trade.vocab $(SHARE)/thou/
+	install -m 644 $(B)/man/*.1 $(SHARE)/man/man1/
+	install -m 644 $(B)/man/*.5 $(SHARE)/man/man5/
+	$(BIN) completion bash > $(SHARE)/bash-completion/completions/thou
+	$(BIN) completion zsh > $(SHARE)/zsh/site-functions/_thou
+	$(BIN) completion fish > $(SHARE)/fish/vendor_completions.d/thou.fish
+	for f in $(EDITORS:format/%=%) editors/README.md; do install -D -m 644 format/$$f $(SHARE)/thou/$$f || exit 1; done
 
 uninstall:
-	rm -f $(DESTDIR)$(PREFIX)/bin/thou $(DESTDIR)$(PREFIX)/lib/libthou.a $(DESTDIR)$(PREFIX)/include/thou/thou.h
-	rm -rf $(DESTDIR)$(PREFIX)/share/thou
+	rm -f $(DESTDIR)$(PREFIX)/bin/thou $(DESTDIR)$(PREFIX)/lib/libthou.a $(DESTDIR)$(PREFIX)/include/thou/thou.h \
+	    $(SHARE)/man/man1/thou.1 $(SHARE)/man/man1/thou-*.1 $(SHARE)/man/man5/thou-log.5 \
+	    $(SHARE)/bash-completion/completions/thou $(SHARE)/zsh/site-functions/_thou \
+	    $(SHARE)/fish/vendor_completions.d/thou.fish
+	rm -rf $(SHARE)/thou
 
 lint:
 	@sh tests/tools/lint.sh

@@ -1,0 +1,1 @@
+autocmd BufRead,BufNewFile *.job,*.part,shop.vocab,trade.vocab setfiletype thou
