@@ -233,6 +233,10 @@ static void draw_band(const Axes *a, const ChartBand *b) {
         if (isfinite(b->low)) draw_end(a, b, b->low, 1);
     }
     double y = down(a, top) + (!aim && isfinite(b->high) ? -9 : -4);
+    for (const ChartBand *other = a->c->bands; other < b; other++) { /* said above each other */
+        double end = isfinite(other->high) ? other->high : other->low;
+        if (isfinite(end) && fabs(down(a, end) - down(a, top)) < NAME_APART) y -= NAME_APART;
+    }
     bool right = across(a, b->x0) > (LEFT + WIDTH - RIGHT) / 2.0;
     words(a->out, right ? "end" : "start", across(a, right ? b->x1 : b->x0), y, b->name);
     buf_putc(a->out, '\n');

@@ -4,7 +4,7 @@
 
 #include "base/utf8.h"
 
-enum { GAP = 2, PAD_MOST = 9 };
+enum { GAP = 2, PAD_MOST = 9, SHORT = 24 /* rows that a printed page takes whole */ };
 
 /* A group of columns that is written as one table. */
 typedef struct Group {
@@ -92,7 +92,8 @@ static void add_cell(Buf *out, const Group *g, uint32_t column, const Cell *cell
 static void add_group(Buf *out, const Group *g) {
     const Table *t = g->t;
     bool goes_on = g->from > g->labels;
-    buf_puts(out, "<div class=\"wide\"><table>\n");
+    buf_puts(out, t->row_count > SHORT ? "<div class=\"wide long\"><table>\n"
+                                       : "<div class=\"wide\"><table>\n");
     if (g->how->caption.n) {
         buf_puts(out, "<caption>");
         buf_html(out, g->how->caption);
