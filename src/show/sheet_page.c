@@ -7,7 +7,7 @@
 #include "vocab/texts.h"
 
 /* What fits across a printed A4 or Letter page in the style's own size. */
-enum { PAGE_CHARACTERS = 122, HALF_CHARACTERS = 54, HALF_PAIRS = 6 };
+enum { PAGE_CHARACTERS = 165, HALF_CHARACTERS = 74, HALF_PAIRS = 6 };
 
 struct Page {
     bool in_section, in_list, in_figures;

@@ -29,17 +29,11 @@ static void add_heading(Buf *out, const TableColumn *c) {
     buf_puts(out, c->heading.n ? "<th scope=\"col\"" : "<td");
     if (c->align != ALIGN_LEFT) buf_puts(out, " class=\"n\"");
     buf_putc(out, '>');
-    if (c->says.n) buf_puts(out, "<details name=\"w\"><summary>");
     buf_html(out, c->heading);
     if (c->unit.n) {
         buf_puts(out, "<span>");
         buf_html(out, c->unit);
         buf_puts(out, "</span>");
-    }
-    if (c->says.n) {
-        buf_puts(out, "</summary><div>");
-        buf_html(out, c->says);
-        buf_puts(out, "</div></details>");
     }
     buf_puts(out, c->heading.n ? "</th>" : "</td>");
 }
@@ -87,6 +81,25 @@ static void add_cell(Buf *out, const Group *g, uint32_t column, const Cell *cell
     else
         buf_html(out, cell->text);
     buf_puts(out, label ? "</th>" : "</td>");
+}
+
+/* Below the table, since a heading may hold nothing that opens. */
+static void add_meanings(Buf *out, const Table *t, const TableWidth *widths) {
+    bool any = false;
+    for (uint32_t i = 0; i < t->column_count; i++) {
+        const TableColumn *c = &t->columns[i];
+        if (!c->says.n || !widths[i].used) continue;
+        if (!any)
+            buf_puts(out,
+                     "<details class=\"means\"><summary>What the columns mean</summary><dl>\n");
+        any = true;
+        buf_puts(out, "<div><dt>");
+        buf_html(out, c->heading);
+        buf_puts(out, "</dt><dd>");
+        buf_html(out, c->says);
+        buf_puts(out, "</dd></div>\n");
+    }
+    if (any) buf_puts(out, "</dl></details>\n");
 }
 
 static void add_group(Buf *out, const Group *g) {
@@ -142,6 +155,7 @@ void table_html(Buf *out, const Table *t, const TableHtml *how) {
     for (g.from = g.labels;; g.from = g.to) {
         g.to = table_group(t, widths, g.from, labels, GAP, most);
         add_group(out, &g);
-        if (g.to >= t->column_count) return;
+        if (g.to >= t->column_count) break;
     }
+    add_meanings(out, t, widths);
 }
