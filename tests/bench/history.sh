@@ -4,6 +4,7 @@
 set -eu
 B=${B:-build}
 drive=$(realpath "$B")/tool/history_drive
+thou=$(realpath "$B")/thou
 jobs=${JOBS:-10000} commits=${COMMITS:-5000}
 dir=$(mktemp -d)
 trap 'rm -rf "$dir"' EXIT
@@ -61,7 +62,7 @@ hot=jobs/$(printf '26-%05d.job' $((jobs / 2)))
 for i in 1 2 3 4 5 6 7 8 9; do
     printf 'reading %s = 1.5 in\n' "$i" >>"many/$hot"
     a=$(now)
-    "$drive" keep many $((1700000000 + i)) 0 "Ours $i" 'jobs/*.job' 'parts/*.part' shop.vocab >/dev/null
+    "$thou" keep --book many -m "Ours $i" >/dev/null
     b=$(now)
     ms "$a" "$b" >>ours && echo >>ours
     a=$(now)
@@ -79,27 +80,28 @@ git -C many fsck --strict --no-dangling >/dev/null 2>&1 || { echo "git fsck fail
 o=$(median <ours) g=$(median <gits)
 echo "book of $jobs jobs, medians of 9"
 printf '%-62s %9s\n' "looking for changes when there are none, ms" "$(median <look)"
-bound "recording one changed job, ms, against git's" "$o" "$g"
+bound "thou keep of one changed job, ms, against git add and commit" "$o" "$g"
 
 # --- the past of one path
 for size in 500 "$jobs"; do
     git init -q "past$size"
     import "$size" "$commits" "past$size"
+    git -C "past$size" checkout -q -f main
+    job=$(printf '26-%05d' $((size / 2)))
+    a=$(now)
+    "$thou" past --book "past$size" "$job" >/dev/null
+    b=$(now)
+    printf '%-62s %9s\n' "making the trail of $commits commits, $size jobs, once, ms" "$(ms "$a" "$b")"
     : >times
     for i in 1 2 3 4 5; do
-        path=jobs/$(printf '26-%05d.job' $((size / 2)))
         a=$(now)
-        "$drive" versions "past$size" "$path" >found
+        "$thou" past --book "past$size" "$job" >/dev/null
         b=$(now)
         ms "$a" "$b" >>times && echo >>times
     done
-    a=$(now)
-    git -C "past$size" log --format=%H -- "$path" >log
-    b=$(now)
+    DRIVE_STORE=$dir/past$size/.thou "$drive" versions "past$size" "jobs/$job.job" >found
+    git -C "past$size" log --format=%H -- "jobs/$job.job" >log
     cut -d' ' -f1 found | cmp - log || { echo "not the versions git finds" >&2; exit 1; }
-    # in a folder of many files the trees alone take longer: there git is the measure
-    limit=300
-    [ "$size" -le 500 ] || limit=$(ms "$a" "$b")
-    bound "$(wc -l <found) versions among $commits commits, $size jobs, ms" "$(median <times)" "$limit"
+    bound "thou past of $(wc -l <found) versions, $commits commits, $size jobs, ms" "$(median <times)" 300
 done
 exit $missed
