@@ -333,7 +333,7 @@ for seed in $(seq 1 "${ROUNDS:-12}"); do
         fi
     done
 done
-is "the random logs hold and hold not" "$([ "$found" -gt 2 ] && [ "$found" -lt "${ROUNDS:-12}" ] && echo both)" both
+[ "${ROUNDS:-12}" -lt 12 ] || is "the random logs hold and hold not" "$([ "$found" -gt 2 ] && [ "$found" -lt "${ROUNDS:-12}" ] && echo both)" both
 
 [ $bad -eq 0 ] || echo "$bad of $n failed"
 echo "$n checks"

@@ -98,26 +98,38 @@ void what_if_limits(WhatIf *w, const Force *limits, uint32_t count, Arena *a) {
     s->force_count = s->force_room = n;
 }
 
-/* Takes from an evaluation of the same what-if all that the choice cannot change. */
-static void share(Eval *e, const WhatIf *w) {
-    const Vocab *v = e->v;
+/* What an evaluation begins with that shares all that the choice cannot change. */
+static void share(WhatIf *w) {
+    const Vocab *v = w->base->v;
+    w->shared = arena_array(w->state.arena, v->tag_count, sizeof(Col *));
+    for (TagId t = 0; t < v->tag_count; t++)
+        w->shared[t] = w->moves[t] ? NULL : w->base->cols[t];
+    Eval *e = w->again = eval_new(&w->state, w->state.arena);
     memcpy(e->possible, w->base->possible, v->tag_count * sizeof *e->possible);
     memcpy(e->blame, w->base->blame, v->tag_count * sizeof *e->blame);
-    for (TagId t = 0; t < v->tag_count; t++) {
-        if (!w->moves[t]) e->cols[t] = w->base->cols[t];
+}
+
+/* The same evaluation again, with all forgotten that was worked out for another choice: making a
+ * new one each time costs more than what is worked out in it. */
+static Eval *start_again(WhatIf *w, Arena *a) {
+    Eval *e = w->again;
+    const Vocab *v = e->v;
+    e->arena = a;
+    memcpy(e->cols, w->shared, v->tag_count * sizeof *e->cols);
+    memset(e->computed, 0, v->tag_count * sizeof *e->computed);
+    memcpy(e->maps, w->base->maps, sizeof e->maps);
+    memcpy(e->map_made, w->base->map_made, sizeof e->map_made);
+    for (ClassId c = 0; c < v->class_count; c++) {
+        if (v->classes[c].kind != CLASS_ITEM) continue;
+        for (ClassId other = 0; other < v->class_count; other++)
+            e->map_made[c][other] = e->map_made[other][c] = false;
     }
-    for (ClassId from = 0; from < v->class_count; from++) {
-        for (ClassId to = 0; to < v->class_count; to++) {
-            if (v->classes[from].kind == CLASS_ITEM || v->classes[to].kind == CLASS_ITEM) continue;
-            e->maps[from][to] = w->base->maps[from][to];
-            e->map_made[from][to] = w->base->map_made[from][to];
-        }
-    }
+    return e;
 }
 
 Eval *what_if_eval(WhatIf *w, Arena *a) {
-    Eval *e = eval_new(&w->state, a);
+    if (w->base && !w->again) share(w);
+    Eval *e = w->base ? start_again(w, a) : eval_new(&w->state, a);
     e->judges_all = true;
-    if (w->base) share(e, w);
     return e;
 }

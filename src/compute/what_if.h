@@ -15,7 +15,9 @@ typedef struct WhatIf {
     State state; /* at its end */
     Eval *base;  /* NULL, or an evaluation whose columns serve where nothing moves */
     const bool *moves; /* per tag: what is chosen can change its value; NULL: any may */
-    uint32_t first;    /* the first of those readings, in the order of the subjects */
+    Eval *again;       /* what_if.c's own, with a base: one evaluation for all choices */
+    Col **shared;
+    uint32_t first; /* the first of those readings, in the order of the subjects */
     uint32_t entry;
 } WhatIf;
 
@@ -27,7 +29,8 @@ void what_if_set(WhatIf *w, uint32_t on, double si);
 void what_if_seat(WhatIf *w, SubjectId place, uint8_t slot, SubjectId item);
 /* Only these limits are judged, and all aims and acceptances stay; `limits` may be empty. */
 void what_if_limits(WhatIf *w, const Force *limits, uint32_t count, Arena *a);
-/* The values as they would be now. Good until the next change of `w`; in the arena given. */
+/* The values as they would be now. Good until the next call or change of `w`; in the arena given.
+ */
 Eval *what_if_eval(WhatIf *w, Arena *a);
 
 #endif
