@@ -14,6 +14,7 @@
  * uses only pairs with u + v = cost and every item with v < 0. The lexicographically first such
  * matching is found by assign_first, whatever optimum the paths led to.
  */
+#include "base/fatal.h"
 #include "stats/assign.h"
 
 void assign_work_init(AssignWork *w, Arena *a, size_t places, size_t items) {
@@ -131,7 +132,8 @@ bool assign_least(AssignWork *w, const int64_t *cost, int64_t *total) {
 static void check_costs(size_t places, size_t items, const int64_t *cost) {
     int64_t most = assign_cost_most(places);
     for (size_t k = 0; k < places * items; k++)
-        if (cost[k] != ASSIGN_FORBIDDEN && (cost[k] > most || cost[k] < -most)) abort();
+        if (cost[k] != ASSIGN_FORBIDDEN && (cost[k] > most || cost[k] < -most))
+            fatal("an assignment was asked with a cost beyond what sums can hold");
 }
 
 bool assign_sum(size_t places, size_t items, const int64_t *cost, int *item_of, int64_t *total) {

@@ -1,4 +1,5 @@
 /* The candidates of a selective fit: stacks spelled out, figures asked for once and kept. */
+#include "base/fatal.h"
 #include "stats/fit_inner.h"
 #include <math.h>
 
@@ -24,7 +25,8 @@ static void spell(FitStacks *s, uint8_t *now, size_t t, size_t left, size_t piec
 }
 
 void fit_stacks(FitStacks *stacks, Arena *a, size_t thicknesses, size_t most) {
-    if (thicknesses > FIT_THICKNESSES || most > FIT_STACK_MOST) abort();
+    if (thicknesses > FIT_THICKNESSES || most > FIT_STACK_MOST)
+        fatal("a selective fit was asked with a contradiction in it");
     size_t total = 1;
     uint8_t now[FIT_THICKNESSES] = {0};
     for (size_t k = 1; k <= most && thicknesses; k++)
@@ -37,7 +39,7 @@ void fit_stacks(FitStacks *stacks, Arena *a, size_t thicknesses, size_t most) {
 }
 
 int32_t fit_round_margin(double margin, double step) {
-    if (isnan(margin)) abort();
+    if (isnan(margin)) fatal("a selective fit was asked with a contradiction in it");
     double steps = margin / step;
     if (steps >= FIT_MARGIN_MOST) return FIT_MARGIN_MOST;
     if (steps <= -FIT_MARGIN_MOST) return -FIT_MARGIN_MOST;
@@ -62,7 +64,8 @@ static int *holders(const FitProblem *p, Arena *a) {
         holder[j] = -1;
     for (size_t i = 0; p->held && i < p->places; i++) {
         if (p->held[i] < 0) continue;
-        if ((size_t)p->held[i] >= p->items || holder[p->held[i]] >= 0) abort();
+        if ((size_t)p->held[i] >= p->items || holder[p->held[i]] >= 0)
+            fatal("a selective fit was asked with a contradiction in it");
         holder[p->held[i]] = (int)i;
     }
     return holder;
@@ -102,7 +105,8 @@ void fit_table_fill(FitTable *t, Arena *a, const FitProblem *p, uint64_t dropped
 }
 
 bool fit_problem_check(const FitProblem *p, Err *err) {
-    if (!(p->margin_step > 0) || p->stacks->count == 0 || p->limits > FIT_LIMITS) abort();
+    if (!(p->margin_step > 0) || p->stacks->count == 0 || p->limits > FIT_LIMITS)
+        fatal("a selective fit was asked with a contradiction in it");
     if (p->places > 2000 || p->items > 5000)
         return err_set(err, ERR_LIMIT,
                        "a fit of %zu places and %zu items is too large; at most 2000 places and "
