@@ -84,11 +84,28 @@ static void empty(Binder *b, ClassId c, uint8_t slot, SubjectId place) {
     e->slot = (uint8_t)(b->job->slot_base[c] + slot);
 }
 
+/* Two parts put at one place in one entry are a row label repeated, or a change that was not said.
+ */
+static bool is_free(Binder *b, SubjectId place, uint8_t here, Str text) {
+    SubjectId there = b->sitting[place].here[here];
+    if (there == SUBJECT_NONE || !b->job->subjects[there].number) return true;
+    if (b->sitting[there].entry != b->entry) return true;
+    Arena *a = b->job->arena;
+    Str name = subject_name(b->job, there, a), at = subject_name(b->job, place, a);
+    fault(
+        b, ITEM_TWICE, text,
+        "%.*s was put at %.*s in this entry already; if it came out again, say `%.*s %.*s = none` "
+        "first",
+        STR_ARG(name), STR_ARG(at), STR_ARG(b->v->classes[b->job->subjects[there].cls].name),
+        STR_ARG(at));
+    return false;
+}
+
 static void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId item,
                      Str text) {
     uint8_t here = (uint8_t)(b->job->slot_base[c] + slot);
     if (b->sitting[place].here[here] == item) return; /* said again */
-    if (!may_sit(b, item, text)) return;
+    if (!may_sit(b, item, text) || !is_free(b, place, here, text)) return;
     name_unnamed(b, place, here, item);
     take_out(b, place, here);
     SubjectId old = b->sitting[item].at;
