@@ -93,8 +93,10 @@ void help_command(Out *out, const Command *c) {
 
 void help_all(Out *out) {
     Buf *b = &out->buf;
-    buf_puts(b, "thou COMMAND [OPTIONS] [ARGUMENTS]\n"
-                "  The build history of an engine shop, in plain text logs.\n\n");
+    buf_puts(b, "thou COMMAND [OPTIONS] [ARGUMENTS]\n  ");
+    fold_text(b, STR("The build history of an engine shop, in plain text logs."), (int)out->width,
+              2);
+    buf_putc(b, '\n');
     for (int i = 0; i < command_count; i++) {
         enum { NAMES = 13 };
         const Command *c = commands[i];

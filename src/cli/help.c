@@ -47,7 +47,7 @@ static bool say_tags(Run *run, Str typed, bool first) {
     }
     TagList list = lookup_tags(run, v, typed);
     if (!list.count) return false;
-    heading(run, "Names of the vocabulary (thou tag NAME says more)", first);
+    heading(run, "Names (thou tag NAME says more)", first);
     uint32_t shown = list.count < TAGS_SHOWN ? list.count : TAGS_SHOWN;
     tag_list_text(&run->out.buf, v, list.ids, shown, false, run->arena, (int)run->out.width,
                   run->out.colour);

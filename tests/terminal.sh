@@ -1,0 +1,102 @@
+#!/bin/sh
+# Every command on a terminal, in a pipe, without colour, at 40 columns and in the C locale: no escape
+# sequence gets into a pipe, tables keep to the width they promise, and what is valid UTF-8 stays so.
+set -u
+here=$(cd "$(dirname "$0")/.." && pwd)
+B=${B:-build}
+case $B in /*) ;; *) B=$here/$B ;; esac
+dir=$(mktemp -d)
+trap 'rm -rf "$dir"' EXIT
+unset THOU_BOOK NO_COLOR COLUMNS
+export HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1 PATH="$B:$PATH" TERM=xterm LC_ALL=C.UTF-8
+mkdir "$HOME"
+cp -r "$here/examples" "$dir/book"
+cd "$dir/book" || exit 2
+printf 'owner = Zoë Ümlaut, 京都の舟\n\n2026-03-20  Größe\nchamver 1 = 44,8 cc\n' >jobs/27-001.job
+checks=0 failed=0
+escape=$(printf '\033')
+
+holds() { # WHAT COMMAND...
+    what=$1
+    shift
+    checks=$((checks + 1))
+    "$@" >"$dir/said" 2>&1 && return
+    failed=$((failed + 1))
+    echo "FAIL $what"
+    head -n 3 "$dir/said" | sed 's/^/  /'
+}
+plain() { ! grep -n "$escape" "$1"; }
+valid() { iconv -f UTF-8 -t UTF-8 "$1" >/dev/null; }
+
+# a line a command; those that ask for something get nothing to read
+cat >"$dir/lines" <<'END'
+help
+help spring
+help sheet
+check
+check --list
+check 27-001
+list
+tag
+tag bind clearance
+sheet 26-014
+sheet 26-014 --json
+why 26-014 bind clearance
+find HL
+find HL --csv
+trend bind clearance
+diff 26-014 26-003
+past 26-014
+fit 26-014 springs
+completion bash
+nosuch
+END
+while IFS= read -r line; do
+    eval "thou $line" >"$dir/out" 2>"$dir/err" </dev/null
+    first=$?
+    holds "thou $line in a pipe" plain "$dir/out"
+    holds "thou $line: its messages in a pipe" plain "$dir/err"
+    holds "thou $line: valid UTF-8" valid "$dir/out"
+    cp "$dir/out" "$dir/utf8"
+    LC_ALL=C TERM=dumb sh -c "thou $line" >"$dir/out" 2>"$dir/err" </dev/null
+    holds "thou $line in the C locale ends the same" test $? -eq $first
+    holds "thou $line in the C locale says the same" cmp "$dir/utf8" "$dir/out"
+    COLUMNS=40 sh -c "thou $line" >"$dir/out" 2>"$dir/err" </dev/null
+    holds "thou $line at 40 columns ends the same" test $? -eq $first
+    holds "thou $line at 40 columns: valid UTF-8" valid "$dir/out"
+done <"$dir/lines"
+
+# what keeps to the width
+wide() { # WIDTH FILE: no line over it, in characters
+    awk -v most="$1" 'length > most { print FNR ": " $0; bad = 1 } END { exit bad }' "$2"
+}
+for width in 40 60 80; do
+    for line in list tag 'tag spring load' help 'help spring'; do
+        COLUMNS=$width sh -c "thou $line" 2>/dev/null | grep -v '[^ -~]' >"$dir/out"
+        holds "thou $line keeps to $width columns" wide $width "$dir/out"
+    done
+done
+
+if command -v script >/dev/null 2>&1; then
+    on_terminal() { # LINE: on a terminal of 40 columns
+        script -qec "stty rows 24 cols 40; $1" /dev/null </dev/null >"$dir/screen" 2>&1
+    }
+    for line in 'check 27-001' 'sheet 26-019' list 'tag bind clearance'; do
+        on_terminal "thou $line"
+        holds "thou $line has colour on a terminal" grep -q "$escape\[" "$dir/screen"
+        on_terminal "NO_COLOR=1 thou $line"
+        holds "thou $line with NO_COLOR has none" plain "$dir/screen"
+        on_terminal "TERM=dumb thou $line"
+        holds "thou $line on a dumb terminal has none" plain "$dir/screen"
+        on_terminal "thou $line | cat"
+        holds "thou $line into a pipe has none" sh -c "! grep -v 'error:\|warning:' '$dir/screen' | grep -q '$escape'"
+    done
+    on_terminal 'thou tag bind clearance'
+    tr -d '\r' <"$dir/screen" | sed "s/$escape\[[0-9;]*m//g" >"$dir/out"
+    holds "the terminal's width is kept" wide 40 "$dir/out"
+else
+    echo "script is not installed: nothing was tried on a terminal"
+fi
+
+echo "$checks checks"
+[ $failed -eq 0 ]
