@@ -250,9 +250,8 @@ static bool hold_last(Query *q, const LastHit *h, ShownValue base, Holding *out)
 }
 
 static bool hold_now(Query *q, uint32_t at, ShownValue base, Holding *out) {
-    for (uint32_t i = 0; i < q->lasts[at].count; i++) {
-        const LastHit *h = &q->lasts[at].items[i];
-        if (h->job == base.id && !hold_last(q, h, base, out)) return false;
+    for (uint32_t i = q->of_job[at][base.id].first; i; i = q->lasts[at].items[i - 1].next) {
+        if (!hold_last(q, &q->lasts[at].items[i - 1], base, out)) return false;
     }
     return true;
 }

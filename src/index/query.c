@@ -211,6 +211,16 @@ static bool last_holds(Query *q, const Condition *c, sqlite3_stmt *s, bool *hold
     return row_holds(q, c, &row, holds);
 }
 
+static void keep_hit(Query *q, uint32_t at, LastHit keep) {
+    row_add(q->arena, &q->lasts[at], keep);
+    uint32_t number = q->lasts[at].count, *last = &q->of_job[at][keep.job].last;
+    if (*last)
+        q->lasts[at].items[*last - 1].next = number;
+    else
+        q->of_job[at][keep.job].first = number;
+    *last = number;
+}
+
 static bool find_values(Query *q, uint32_t at) {
     const Condition *c = &q->ask->conditions[at];
     if (q->ask->ever && !find_ever(q, c)) return false;
@@ -218,15 +228,17 @@ static bool find_values(Query *q, uint32_t at) {
     if (!s) return false;
     sqlite3_bind_int64(s, 1, c->tag);
     sqlite3_bind_int64(s, 2, c->high);
+    q->of_job[at] = arena_array(q->arena, (size_t)q->x->next_job, sizeof *q->of_job[at]);
     int rc;
     while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
         bool holds;
         if (!last_holds(q, c, s, &holds)) return false;
         if (!holds) continue;
         LastHit keep = {.job = sqlite3_column_int64(s, 2), .least = sqlite3_column_int64(s, 0)};
+        if (keep.job <= 0 || keep.job >= q->x->next_job) continue;
         hit(q, keep.job);
         if (sqlite3_column_bytes(s, 3)) keep.at = arena_str(q->arena, column_str(s, 3));
-        row_add(q->arena, &q->lasts[at], keep);
+        keep_hit(q, at, keep);
     }
     return finish(q, s, rc);
 }

@@ -7,6 +7,7 @@
 typedef struct LastHit { /* a row of t_last that holds a value a condition asks for */
     int64_t job, least;
     Str at;
+    uint32_t next; /* of the job, in order, + 1 */
 } LastHit;
 
 typedef struct LastValues { /* a row of t_last, read */
@@ -30,7 +31,10 @@ typedef struct Query {
     uint8_t *hits; /* by job: how many parts of the question hold */
     uint8_t wanted;
     ROWS(LastHit) lasts[ASK_MOST]; /* by condition */
-    struct {                       /* lists of places that were read, by their number */
+    struct {                       /* by condition and job: its hits, + 1 */
+        uint32_t first, last;
+    } * of_job[ASK_MOST];
+    struct { /* lists of places that were read, by their number */
         int64_t places;
         Names names;
     } named[64];
