@@ -60,6 +60,7 @@
     X(odb_object_size)             \
     X(odb_object_type)             \
     X(odb_read)                    \
+    X(odb_write)                   \
     X(oid_fromstr)                 \
     X(oid_fromstrn)                \
     X(oid_tostr)                   \
