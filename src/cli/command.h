@@ -29,7 +29,7 @@ typedef struct Option {
     char letter;      /* 'm' for -m; 0 without */
     OptionKind kind;
     const char *value; /* what stands for the value in help: "DATE", "metric|us"; NULL for a flag */
-    const char *help; /* NULL: for the program's own files, shown nowhere */
+    const char *help;  /* NULL: for the program's own files, shown nowhere */
 } Option;
 
 enum { OPTION_MOST = 16 };

@@ -1,6 +1,7 @@
 /*
- * Fuzz target: a byte for the separator and the decimal mark, a line that is a gauge's pattern, then a CSV;
- * the map is what the program proposes for it, and the first line once more as a map of its own.
+ * Fuzz target: a byte for the separator and the decimal mark, a line that is a gauge's pattern,
+ * then a CSV; the map is what the program proposes for it, and the first line once more as a map of
+ * its own.
  */
 #include "base/pattern.h"
 #include "book/import.h"
@@ -32,7 +33,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     Str text = {(const char *)data + 1, size - 1}, number, unit;
     size_t end = str_find_char(text, '\n', 0);
     Str first = {text.p, end == SIZE_MAX ? text.n : end};
-    if (!pattern_fault(first)) (void)pattern_fits(first, str_skip(text, first.n + 1), &number, &unit);
+    if (!pattern_fault(first))
+        (void)pattern_fits(first, str_skip(text, first.n + 1), &number, &unit);
     ImportAsk ask = {.csv = text,
                      .log = STR("> rows: 0123456789ab\n"),
                      .separator = ",;\t,"[data[0] & 3],

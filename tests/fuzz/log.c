@@ -27,7 +27,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     if (!book && !book_open(NULL, &book, &err)) abort();
     if (size < 1 || size > 1 << 16) return 0;
     Arena *arena = arena_new();
-    Source source = {.path = STR("fuzz.job"), .text = arena_str(arena, (Str){(const char *)data + 1, size - 1})};
+    Source source = {.path = STR("fuzz.job"),
+                     .text = arena_str(arena, (Str){(const char *)data + 1, size - 1})};
     Findings findings = {.arena = arena};
     Job *job = job_read(book_vocab(book), &source, data[0] == 'c', NULL, arena, &findings);
     Eval *eval = eval_new(state_at(job, INT32_MAX, arena), arena);
