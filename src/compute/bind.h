@@ -169,13 +169,16 @@ bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *s
 /* of_what: words before the name in a finding, or NULL. */
 const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of);
 
-/* bind_subject.c */
+/* bind_table.c */
+void subject_table_grow(Binder *b); /* twice the room; every subject is put in anew */
 SubjectId subject_add(Binder *b, Subject s);
 SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
                        uint8_t suffix);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name);
+
+/* bind_subject.c */
 /* The subjects that text names for a tag of class `cls`; false after a finding. Empty text: the
  * engine. */
 bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out);
