@@ -15,8 +15,9 @@ typedef struct Fixture {
     int64_t clock; /* ticks a minute at each record */
 } Fixture;
 
-static const HistorySettings recording = {HISTORY_RECORD, true, "Ada Quill", "ada@example.org"};
-static const HistorySettings reading = {HISTORY_READ, true, NULL, NULL};
+static const HistorySettings recording = {HISTORY_RECORD, true, NULL, "Ada Quill",
+                                          "ada@example.org"};
+static const HistorySettings reading = {HISTORY_READ, true, NULL, NULL, NULL};
 static const char *const everything[] = {"jobs/*.job", "parts/*.part", "shop.vocab"};
 
 static int setup(void **state) {
@@ -264,7 +265,7 @@ static void test_no_commit_yet(void **state) {
 
 static void test_nobody_named(void **state) {
     Fixture *f = *state;
-    HistorySettings nobody = {HISTORY_RECORD, true, NULL, "ada@example.org"};
+    HistorySettings nobody = {HISTORY_RECORD, true, NULL, NULL, "ada@example.org"};
     History *h = NULL;
     Err err = {0};
     assert_false(history_open(f->book, &nobody, &h, &err));
