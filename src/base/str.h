@@ -15,6 +15,7 @@ typedef struct Str {
 } Str;
 
 #define STR(literal) ((Str){"" literal, sizeof(literal) - 1})
+static const Str str_none = {0};     /* the empty slice */
 #define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
 
 Str str_from(const char *cstr);     /* NULL gives the empty slice */

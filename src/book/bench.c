@@ -88,7 +88,7 @@ const char *bench_put(Bench *b, BenchCell *cell, Str typed) {
     const PlanColumn *col = &b->plan->grids[cell->grid].columns[cell->column];
     bool placement = b->plan->job->vocab->tags[col->tag].kind == TAG_PLACEMENT;
     size_t semicolon = remark_at(typed);
-    Str remark = semicolon == SIZE_MAX ? (Str){0} : str_trim(str_skip(typed, semicolon + 1));
+    Str remark = semicolon == SIZE_MAX ? str_none : str_trim(str_skip(typed, semicolon + 1));
     Str value = str_trim(semicolon == SIZE_MAX ? typed : (Str){typed.p, semicolon});
     if (!value.n) return "there is no value in it";
     if (typed.n > VALUE_MOST) return "it is too long for a value";

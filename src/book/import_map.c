@@ -156,7 +156,7 @@ static bool read_places(MapReader *r, Str text) {
             return fault(r, "it names more than %d columns", IMPORT_PLACES);
         r->map->places[r->map->place_count++] =
             str_trim((Str){text.p, comma == SIZE_MAX ? text.n : comma});
-        text = comma == SIZE_MAX ? (Str){0} : str_skip(text, comma + 2);
+        text = comma == SIZE_MAX ? str_none : str_skip(text, comma + 2);
     }
     return true;
 }

@@ -92,7 +92,7 @@ static Str next_word(Run *run, Str name) {
         if (!word.n || !str_ieq(word, str_from(run->args.words[i]))) return (Str){0};
         word = str_word(&name);
     }
-    Str typed = last < 0 ? (Str){0} : str_from(run->args.words[last]);
+    Str typed = last < 0 ? str_none : str_from(run->args.words[last]);
     if (word.n < typed.n || !str_ieq((Str){word.p, typed.n}, typed)) return (Str){0};
     return word;
 }

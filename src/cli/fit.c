@@ -114,7 +114,7 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
     const Vocab *v = o->job->vocab;
     const Fit *fit = f->ask->fit;
     Str place = v->classes[fit->place].name;
-    Str item = fit->item == CLASS_NONE ? (Str){0} : v->classes[fit->item].name;
+    Str item = fit->item == CLASS_NONE ? str_none : v->classes[fit->item].name;
     Str aim = fit->aim == TAG_NONE ? STR("TAG") : v->tags[fit->aim].name;
     Str at = subject_name(o->job, f->at, run->arena);
     switch (f->trouble) {

@@ -75,7 +75,7 @@ static Str day_text(Arena *a, int32_t day) {
 }
 
 static Str count_text(Arena *a, const ListRow *row, uint32_t n) {
-    return row->err.kind ? (Str){0} : arena_printf(a, "%u", n);
+    return row->err.kind ? str_none : arena_printf(a, "%u", n);
 }
 
 static Table *table_of(const List *l, Arena *a) {

@@ -85,7 +85,7 @@ static void add_event(Gather *g, const Event *e, uint32_t *last_off) {
         Str line = source_slice(j->sources[e->source], e->span);
         size_t equals = str_find(line, STR(" = "), 0);
         said.head = str_before(line, equals);
-        said.text = equals == SIZE_MAX ? (Str){0} : str_trim(str_skip(line, equals + 3));
+        said.text = equals == SIZE_MAX ? str_none : str_trim(str_skip(line, equals + 3));
     }
     add(g, said);
 }

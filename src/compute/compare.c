@@ -280,7 +280,7 @@ static Str sitting(const Comparing *c, int side, SubjectId place, int slot, Subj
     *item = SUBJECT_NONE;
     if (!s->here || place == SUBJECT_NONE) return (Str){0};
     *item = s->here[(size_t)place * HERE_MOST + slot];
-    return *item == SUBJECT_NONE ? (Str){0} : c->names[side][*item];
+    return *item == SUBJECT_NONE ? str_none : c->names[side][*item];
 }
 
 static void placed_row(Comparing *c, const Pair *p, ClassId cls, uint8_t n) {

@@ -24,7 +24,7 @@ static uint8_t ask(const State *s, const Fit *fit, Arena *a) {
 
 static Str parts_of(const State *s, const Fit *fit, Arena *a) {
     const Vocab *v = s->job->vocab;
-    Str item = fit->item == CLASS_NONE ? (Str){0} : v->classes[fit->item].plural;
+    Str item = fit->item == CLASS_NONE ? str_none : v->classes[fit->item].plural;
     if (fit->adjust == TAG_NONE) return item;
     Str adjust = v->tags[fit->adjust].name;
     return arena_printf(a, "%.*s%s%.*ss", STR_ARG(item), item.n ? " and " : "", STR_ARG(adjust));

@@ -220,7 +220,7 @@ static SubjectId *places_in_time(Follow *f, SubjectId id, const Visit *v, uint32
 }
 
 static Str place_name(Follow *f, SubjectId at) {
-    return at == SUBJECT_NONE ? (Str){0} : subject_name(f->j, at, f->a);
+    return at == SUBJECT_NONE ? str_none : subject_name(f->j, at, f->a);
 }
 
 static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t count, double at) {
@@ -237,7 +237,7 @@ static void follow_visits(Follow *f, SubjectId id, const Visit *v, uint32_t coun
         bool moved = k && f->ask->by_place && sat && sat[k - 1] != SUBJECT_NONE &&
                      sat[k] != SUBJECT_NONE && sat[k] != sat[k - 1];
         if (!series || by != TAG_NONE || moved) {
-            Str began = by == TAG_NONE ? (Str){0} : follow_began(f, by, when);
+            Str began = by == TAG_NONE ? str_none : follow_began(f, by, when);
             follow_series(f, id, place_name(f, sat ? sat[k] : now), (Str){0}, began, count - k);
             series = f->out->count;
             f->out->items[series - 1].at = at;

@@ -112,7 +112,7 @@ static Str new_series(Follow *f, const Going *g, SubjectId id, Str item, uint32_
     if (f->tag->is || !f->tag->set_aside_count) return (Str){0};
     uint32_t when;
     TagId by = follow_aside(f, id, g->entry, entry, &when);
-    return by == TAG_NONE ? (Str){0} : follow_began(f, by, when);
+    return by == TAG_NONE ? str_none : follow_began(f, by, when);
 }
 
 static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32_t i,
@@ -125,7 +125,7 @@ static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32
         count_out(&f->out->items[g->series - 1], c->st[i]);
         return;
     }
-    Str item = f->is_item ? (Str){0} : items_at(f, s, id);
+    Str item = f->is_item ? str_none : items_at(f, s, id);
     Str began = new_series(f, g, id, item, entry);
     if (!g->series || began.n) {
         Str place = {0};

@@ -168,7 +168,7 @@ static void found(Walk *w, const git_commit *commit, const Entry *entry) {
 static bool visit(Walk *w, const Waiting *at, Err *err) {
     const Git *git = &w->h->git;
     unsigned n = 0, count = git->commit_parentcount(at->commit);
-    Waiting one, *parents = count < 2 ? &one : arena_array(w->a, count, sizeof *parents);
+    Waiting one = {0}, *parents = count < 2 ? &one : arena_array(w->a, count, sizeof *parents);
     bool same = false, ok = true;
     for (unsigned i = 0; ok && !same && i < count; i++) {
         int code = git->commit_lookup(&parents[n].commit, w->h->repo,

@@ -282,7 +282,7 @@ static bool hold_ever(Query *q, ShownValue base, Holding *out, FoundJob *job) {
             row_add(q->arena, out, base);
             Match m = {.kind = MATCH_READING,
                        .tag = base.tag->name,
-                       .subject = base.tag->of == CLASS_ENGINE ? (Str){0}
+                       .subject = base.tag->of == CLASS_ENGINE ? str_none
                                                                : full_name(q, base.of, base.name),
                        .at = base.at};
             fill_reading(q, &m, &r, &base, i, text);

@@ -276,7 +276,7 @@ static int by_height(const void *a, const void *b) {
 
 /* Beside the ends of the lines, moved apart where two ends are close. */
 static void draw_names(const Axes *a) {
-    NameAt names[NAMED_MOST];
+    NameAt names[NAMED_MOST] = {0};
     uint32_t n = 0;
     for (uint32_t i = 0; i < a->c->line_count && n < NAMED_MOST; i++) {
         const ChartLine *l = &a->c->lines[i];

@@ -93,7 +93,7 @@ Str diff_condition(const Diff *d, const CompareRow *r) {
 }
 
 static Str name_of(const Diff *d, int side, SubjectId id) {
-    return id == SUBJECT_NONE || id == SUBJECT_ENGINE ? (Str){0}
+    return id == SUBJECT_NONE || id == SUBJECT_ENGINE ? str_none
                                                       : subject_name(d->j[side], id, d->a);
 }
 

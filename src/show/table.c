@@ -111,7 +111,7 @@ void table_csv(Buf *out, const Table *t) {
 static Str object_of(Str key, Str *member) {
     size_t point = str_find_char(key, '.', 0);
     *member = point == SIZE_MAX ? key : str_skip(key, point + 1);
-    return point == SIZE_MAX ? (Str){0} : (Str){key.p, point};
+    return point == SIZE_MAX ? str_none : (Str){key.p, point};
 }
 
 static void add_json_cell(Buf *out, const TableColumn *c, Str text) {

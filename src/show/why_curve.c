@@ -91,7 +91,7 @@ static double asked_at(Why *w, const Formula *f, uint32_t i) {
 static void tell_headline(Why *w, const Formula *f, uint32_t i, Str curve, double x) {
     const Col *c = eval_node(w->e, f);
     TagId tag = f->a->tag;
-    Str at = f->kind == F_SLOPE || isnan(x) ? (Str){0}
+    Str at = f->kind == F_SLOPE || isnan(x) ? str_none
              : f->kind == F_AT              ? condition_text(w, tag, x)
                                             : why_value(w, tag, x);
     Str value = c->st[i] & V_MISSING ? STR("missing")
