@@ -118,7 +118,7 @@ valgrind: $(BIN)
 
 # libFuzzer with clang; what it finds goes to tests/fuzz/found/, which tests/fuzz.sh replays.
 MINUTES ?= 30
-FUZZFLAGS = -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=undefined
+FUZZFLAGS = -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=undefined -DTHOU_ARENA_DEBUG
 fuzz:
 	@$(MAKE) --no-print-directory B=build-fuzz CC=clang WARN= OPT="-O1 -g" SAN="$(FUZZFLAGS)" fuzz-build
 	@B=build-fuzz MINUTES=$(MINUTES) sh tests/tools/fuzz.sh
