@@ -3,51 +3,6 @@
 #include "book/series_parts.h"
 #include <math.h>
 
-/* ---- which logs -------------------------------------------------------------------------------
- */
-
-typedef struct Ties {
-    Book *book;
-    const BookFiles *files;
-    BookJob *jobs;
-    Arena *arenas[SERIES_THREADS];
-} Ties;
-
-static bool read_ties(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Err *err) {
-    Ties *t = ctx;
-    const BookFile *file = &t->files->items[i];
-    Source s = {.path = str_from(file->path)};
-    if (!file_read(scratch, file->path, &s.text, NULL, err)) return false;
-    Findings dropped = {.arena = scratch};
-    Door none = {0};
-    const Job *j = job_read(book_vocab(t->book), &s, false, &none, scratch, &dropped);
-    const Reading *engine = job_fact(j, j->vocab->roles[ROLE_ENGINE]);
-    const Reading *before = job_fact(j, j->vocab->roles[ROLE_CONTINUES]);
-    BookJob *job = &t->jobs[i];
-    *job = (BookJob){.name = file->name, .path = file->path};
-    if (engine) job->engine = arena_str(t->arenas[worker], reading_text(j, engine));
-    if (before) job->continues = arena_str(t->arenas[worker], reading_text(j, before));
-    return true;
-}
-
-bool book_job_ties(Book *b, unsigned threads, Arena *a, BookJobs *out, Err *err) {
-    BookFiles files;
-    if (!book_jobs(b, a, &files, err)) return false;
-    Ties t = {.book = b, .files = &files};
-    t.jobs = arena_array(a, files.count + 1, sizeof *t.jobs);
-    for (unsigned i = 0; i < SERIES_THREADS; i++)
-        t.arenas[i] = arena_new();
-    bool ok = series_work(files.count, threads, read_ties, &t, err);
-    for (uint32_t i = 0; ok && i < files.count; i++) {
-        t.jobs[i].engine = arena_str(a, t.jobs[i].engine);
-        t.jobs[i].continues = arena_str(a, t.jobs[i].continues);
-    }
-    for (unsigned i = 0; i < SERIES_THREADS; i++)
-        arena_free(t.arenas[i]);
-    if (ok) *out = (BookJobs){t.jobs, files.count, files.count};
-    return ok;
-}
-
 /* ---- heads of chains --------------------------------------------------------------------------
  */
 

@@ -23,10 +23,6 @@ typedef struct BookJobs {
     uint32_t count, room;
 } BookJobs;
 
-/* Every job, with what ties it to others: each log is read for it. `threads` of 1 or more. */
-bool book_job_ties(Book *b, unsigned threads, Arena *a, BookJobs *out, Err *err)
-    __attribute__((warn_unused_result));
-
 typedef struct BookSeries {
     SeriesList list; /* by engine, in the order of days */
     uint32_t logs;   /* that were read */
