@@ -1,14 +1,14 @@
 #include "base/arena.h"
 #include "base/fatal.h"
+#include "base/pages.h"
 #include <stdalign.h>
-#include <sys/mman.h>
 
 /*
  * A chain of blocks, filled by moving a mark. Blocks come zeroed from the system, so that handing
  * out memory touches none of it; arena_reset zeroes again what was used. `at` never moves back but
  * in a reset: what is left of a block that was too full for one object is given up.
  */
-enum { ALIGN = alignof(max_align_t), BLOCK_FIRST = 1 << 16, BLOCK_LARGEST = 1 << 20 };
+enum { ALIGN = alignof(max_align_t), BLOCK_FIRST = PAGES_LEAST, BLOCK_LARGEST = PAGES_SHARED };
 
 typedef struct Block {
     struct Block *next;
@@ -20,27 +20,24 @@ typedef struct Block {
 struct Arena {
     Block *first, *at;
     size_t held;
-    size_t next_size;
+    size_t next_size; /* of the next block, its head included */
 };
 
-#if defined MAP_POPULATE && !defined THOU_ARENA_DEBUG
+#ifndef THOU_ARENA_DEBUG
 
-/* Straight from the system, zeroed and mapped at once: meeting each page by a fault of its own
- * costs a short command more than all of its work. */
-static Block *block_memory(size_t bytes) {
-    int flags = MAP_PRIVATE | MAP_ANONYMOUS | MAP_POPULATE;
-    void *p = mmap(NULL, bytes, PROT_READ | PROT_WRITE, flags, -1, 0);
-    return p == MAP_FAILED ? NULL : p;
+static Block *block_memory(size_t *bytes) {
+    *bytes = pages_round(*bytes);
+    return pages_take(*bytes);
 }
 
 static void block_free(Block *b) {
-    munmap(b, sizeof(Block) + b->size);
+    pages_give(b, sizeof *b + b->size, sizeof *b + b->used);
 }
 
 #else
 
-static Block *block_memory(size_t bytes) {
-    return calloc(1, bytes);
+static Block *block_memory(size_t *bytes) {
+    return calloc(1, *bytes);
 }
 
 static void block_free(Block *b) {
@@ -51,9 +48,10 @@ static void block_free(Block *b) {
 
 static Block *block_new(size_t size) {
     if (size > SIZE_MAX - sizeof(Block)) fatal("out of memory");
-    Block *b = block_memory(sizeof(Block) + size);
+    size_t bytes = sizeof(Block) + size;
+    Block *b = block_memory(&bytes);
     if (!b) fatal("out of memory");
-    b->size = size;
+    b->size = bytes - sizeof(Block);
     return b;
 }
 
@@ -84,7 +82,7 @@ size_t arena_bytes(const Arena *a) {
 /* Puts a new block behind the one in use and makes it the one in use. */
 static Block *add_block(Arena *a, size_t size) {
     Block *b = block_new(size);
-    a->held += sizeof(Block) + size;
+    a->held += sizeof(Block) + b->size;
     if (a->at) {
         b->next = a->at->next;
         a->at->next = b;
@@ -123,7 +121,8 @@ static Block *block_for(Arena *a, size_t size) {
         a->at = a->at->next;
         if (a->at->size - a->at->used >= size) return a->at;
     }
-    Block *b = add_block(a, size > a->next_size ? size : a->next_size);
+    size_t room = a->next_size - sizeof(Block);
+    Block *b = add_block(a, size > room ? size : room);
     if (a->next_size < BLOCK_LARGEST) a->next_size *= 2;
     return b;
 }

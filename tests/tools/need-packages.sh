@@ -2,7 +2,7 @@
 # Installs the Debian packages that building (`build`), or also checking (`dev`), thou needs and
 # that are missing. Says what it does; one sentence when it can't.
 set -eu
-build="gcc make pkg-config libc6-dev libsqlite3-dev libgit2-dev libgsl-dev libcmocka-dev git sqlite3"
+build="gcc make libc6-dev libsqlite3-dev libgit2-dev libgsl-dev libcmocka-dev git sqlite3"
 dev="$build clang clang-format clang-tidy cppcheck valgrind libclang-rt-14-dev units libglpk-dev gawk chromium poppler-utils"
 case "${1:-build}" in
 build) want=$build ;;
