@@ -1,44 +1,11 @@
 #include "history/library.h"
 
 #include "base/buf.h"
-#include <dlfcn.h>
 #include <malloc.h>
-#include <stddef.h>
-
-typedef struct Call {
-    const char *symbol;
-    size_t field; /* offset of its pointer in Git */
-} Call;
-
-#define GIT_ROW(name) {"git_" #name, offsetof(Git, name)},
-static const Call calls[] = {GIT_CALLS(GIT_ROW)};
-#undef GIT_ROW
-
-static bool load(Git *git, Err *err) {
-    const char *file = "libgit2.so." LIBGIT2_SOVERSION;
-    /* never unloaded: the libraries it brings along leave work for the end of the process */
-    git->library = dlopen(file, RTLD_LAZY | RTLD_LOCAL | RTLD_NODELETE);
-    if (!git->library) {
-        return err_set(err, ERR_HISTORY,
-                       "history needs the library libgit2 %s, which can't be loaded (%s): "
-                       "install the package libgit2-%s",
-                       LIBGIT2_SOVERSION, dlerror(), LIBGIT2_SOVERSION);
-    }
-    for (size_t i = 0; i < sizeof calls / sizeof *calls; i++) {
-        void *entry = dlsym(git->library, calls[i].symbol);
-        if (!entry) {
-            return err_set(err, ERR_HISTORY,
-                           "%s lacks %s: it is not the libgit2 this program was built for", file,
-                           calls[i].symbol);
-        }
-        memcpy((char *)git + calls[i].field, &entry, sizeof entry);
-    }
-    return true;
-}
 
 bool git_start(Git *git, bool no_system_config, Err *err) {
     enum { KEPT = 16 << 20 };
-    if (!load(git, err)) return false;
+    if (!git_bind(git, err)) return false;
     /* Each object that is unpacked takes 50 kB and gives it back; handing that to the kernel and
      * fetching it again, page by page, would be a fifth of the work. */
     mallopt(M_MMAP_THRESHOLD, KEPT);
@@ -58,8 +25,6 @@ bool git_start(Git *git, bool no_system_config, Err *err) {
 void git_stop(Git *git) {
     if (git->started) git->libgit2_shutdown();
     git->started = false;
-    if (git->library) dlclose(git->library);
-    git->library = NULL;
 }
 
 typedef struct Trouble {

@@ -1,7 +1,8 @@
 /*
- * libgit2, loaded when history is first asked for. Linking it the usual way would cost every
- * start of the program several milliseconds (it brings along libraries for the network), also
- * those that only compute or search. Inside this room only.
+ * libgit2, begun when history is first asked for. The usual shared library would cost every start
+ * of the program several milliseconds (it brings along libraries for the network), also those that
+ * only compute or search. So the program has it linked in (library_linked.c), and other users of
+ * libthou have it loaded at its first use (library_loaded.c). Inside this room only.
  */
 #ifndef THOU_HISTORY_LIBRARY_H
 #define THOU_HISTORY_LIBRARY_H
@@ -100,13 +101,16 @@
 
 #define GIT_FIELD(name) __typeof__(git_##name) *name;
 typedef struct Git {
-    void *library;
     bool started;
     GIT_CALLS(GIT_FIELD)
 } Git;
 #undef GIT_FIELD
 
-/* Loads and starts the library; *git is all zero before. After false, git_stop is still right. */
+/* Fills in the library's functions: from what was linked in, or from the library as the system has
+ * it, which then stays until the end of the process. */
+bool git_bind(Git *git, Err *err);
+
+/* Binds and starts the library; *git is all zero before. After false, git_stop is still right. */
 bool git_start(Git *git, bool no_system_config, Err *err);
 void git_stop(Git *git);
 
