@@ -103,7 +103,32 @@ static bool is_over(Str s, size_t i) {
     return is_digit(at(s, i + 1)) || (at(s, i + 1) == '.' && is_digit(at(s, i + 2)));
 }
 
+/* `1.720` and nothing else, as nearly every cell is; false leaves it to number_read. */
+static bool plain_decimal(Str s, Number *out) {
+    if (s.n > 15) return false; /* its digits are exact in a double */
+    uint64_t value = 0;
+    size_t point = s.n, digits = 0;
+    for (size_t i = 0; i < s.n; i++) {
+        char c = s.p[i];
+        if (is_digit(c)) {
+            value = value * 10 + (uint64_t)(c - '0');
+            digits++;
+        } else if (c == '.' && point == s.n) {
+            point = i;
+        } else {
+            return false;
+        }
+    }
+    if (!digits) return false;
+    size_t places = s.n - digits ? digits - point : 0;
+    *out = (Number){.value = (double)value / power_of_ten[places],
+                    .len = (uint32_t)s.n,
+                    .places = (uint8_t)places};
+    return true;
+}
+
 NumberFault number_read(Str s, Number *out) {
+    if (plain_decimal(s, out)) return NUMBER_OK;
     *out = (Number){0};
     size_t start = at(s, 0) == '-' || at(s, 0) == '+' ? 1 : 0;
     size_t i = start;

@@ -54,7 +54,8 @@ enum { GRID_COLUMNS = 64, GAUGES_MOST = 64 };
 
 typedef struct Column {
     bool usable;
-    bool placement;
+    ClassId item; /* of a placement: what sits down, and in which slot; else CLASS_NONE */
+    uint8_t slot;
     TagId tag;
     const Unit *unit;    /* of the head, or the default */
     uint16_t unit_flags; /* READ_UNIT_... */
@@ -123,8 +124,8 @@ struct Binder {
     bool continued;          /* the job it goes on from has been read */
     const Source *restart;   /* `continues` was met: read this first, then the log again */
     System units;
-    char letter[128]; /* of a character: the letter of a class of places that it is, in either case
-                       */
+    char letter[128]; /* of a character: the letter of a class of places that it is, in any case */
+    ClassId letter_class[128];        /* of such a letter: that class; CLASS_NONE */
     const Unit **default_units;       /* per tag; NULL until asked for */
     SubjectId set_in_use[CLASS_MOST]; /* per item class */
     uint32_t set_entry[CLASS_MOST];   /* entry in which it was named */
@@ -203,6 +204,8 @@ SubjectId carrier_subject(Binder *b, Str name);
 void carry_new_place(Binder *b, SubjectId carried); /* one made after its head was fitted */
 
 /* bind_item.c */
+/* The class of item that a placement, set or part tag is about; CLASS_NONE. */
+ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot);
 void bind_placement(Binder *b, TagId tag, Str subject, Str right);
 void place_item(Binder *b, ClassId item_class, uint8_t slot, SubjectId place, Str right);
 void bind_set(Binder *b, TagId tag, Str right);

@@ -12,16 +12,22 @@ static bool starts_value(Str cell) {
            ((c == '-' || c == '+') && (cell.n == 1 || !is_alpha(cell.p[1])));
 }
 
-/* A head's first cell names no place, and none of its cells starts like a value. */
-static bool is_head(const Binder *b, Str body) {
-    Str rest = body, cell;
-    bool corner = false;
-    for (unsigned i = 0; line_cell(&rest, &cell); i++) {
-        if (i == 0) corner = cell.n && cell.p[0] == '@';
-        if (i == 0 && !corner && looks_like_subject(b, cell)) return false;
-        if (starts_value(cell)) return false;
+enum { CELLS_MOST = GRID_COLUMNS + 2 }; /* the first cell, and one too many to point at */
+
+typedef struct Cells { /* of the line at hand */
+    Str items[CELLS_MOST];
+    uint32_t count; /* may be more than there is room for */
+} Cells;
+
+/* A head's first cell names no place, and none of its cells starts like a value: the last is looked
+ * at first, for nearly every row ends the question there. */
+static bool is_head(const Binder *b, const Cells *c) {
+    for (uint32_t i = c->count < CELLS_MOST ? c->count : CELLS_MOST; i-- > 0;) {
+        if (starts_value(c->items[i])) return false;
     }
-    return true;
+    if (!c->count) return true;
+    Str first = c->items[0];
+    return (first.n && first.p[0] == '@') || !looks_like_subject(b, first);
 }
 
 /* ---- the head -------------------------------------------------------------------------------- */
@@ -136,7 +142,7 @@ static bool column_fits(const Vocab *v, ClassId rows, ClassId of) {
 
 static bool read_column(Binder *b, Str cell, Column *col) {
     Str rest;
-    *col = (Column){.at = NAN, .tag = vocab_match(b->v, cell, &rest)};
+    *col = (Column){.at = NAN, .item = CLASS_NONE, .tag = vocab_match(b->v, cell, &rest)};
     if (col->tag == TAG_NONE) {
         if (!cell.n) {
             fault(b, GRID_HEAD, b->line.body, "a column of this head has no name");
@@ -154,7 +160,7 @@ static bool read_column(Binder *b, Str cell, Column *col) {
         return head_fault(b, cell, "it is not measured on what the rows are");
     switch (tag->kind) {
     case TAG_NUMBER: return head_number(b, tag, cell, rest, col);
-    case TAG_PLACEMENT: col->placement = true; break;
+    case TAG_PLACEMENT: col->item = item_class_of(b, col->tag, &col->slot); break;
     case TAG_WORDS:
     case TAG_CHOICE: break;
     default: return head_fault(b, cell, "write such a fact on a line of its own");
@@ -191,22 +197,22 @@ static bool read_corner(Binder *b, Str cell) {
     return false;
 }
 
-static void read_head(Binder *b) {
+static void read_head(Binder *b, const Cells *c) {
     Grid *g = &b->grid;
     g->on = true;
     g->broken = false;
     g->count = 0;
-    Str rest = b->line.body, cell;
-    if (!line_cell(&rest, &cell)) return;
-    g->broken = !read_corner(b, cell);
-    while (!g->broken && line_cell(&rest, &cell)) {
+    if (!c->count) return;
+    g->broken = !read_corner(b, c->items[0]);
+    for (uint32_t i = 1; !g->broken && i < c->count; i++) {
         if (g->count == GRID_COLUMNS) {
-            fault(b, TOO_MANY, cell, "a grid has at most %d columns: split it", GRID_COLUMNS);
+            fault(b, TOO_MANY, c->items[i], "a grid has at most %d columns: split it",
+                  GRID_COLUMNS);
             g->broken = true;
             return;
         }
         Column *col = &g->columns[g->count++];
-        col->usable = read_column(b, cell, col);
+        col->usable = read_column(b, c->items[i], col);
     }
 }
 
@@ -322,14 +328,8 @@ static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
 
 static void placement_cell(Binder *b, Row *row, const Column *col, Str cell) {
     if (struck_cell(&cell)) return;
-    for (ClassId c = 0; c < b->v->class_count; c++) {
-        const Class *k = &b->v->classes[c];
-        for (uint8_t slot = 0; k->kind == CLASS_ITEM && slot < k->slot_count; slot++) {
-            if (k->placement[slot] != col->tag) continue;
-            SubjectId id = row_subject(b, row, k->up);
-            if (id != SUBJECT_NONE) place_item(b, c, slot, id, cell);
-        }
-    }
+    SubjectId id = row_subject(b, row, b->v->classes[col->item].up);
+    if (id != SUBJECT_NONE) place_item(b, col->item, col->slot, id, cell);
 }
 
 /* Not measured: an empty cell, or a dash. */
@@ -339,7 +339,7 @@ static bool says_nothing(Str cell) {
 
 static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
     bool nothing = says_nothing(cell);
-    if (!col->usable || col->placement || (nothing && b->grid.corner)) return;
+    if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid.corner)) return;
     const Tag *tag = &b->v->tags[col->tag];
     if (b->grid.corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
@@ -366,17 +366,12 @@ static bool corner_point(Binder *b, Row *row) {
     return true;
 }
 
-static void read_row(Binder *b) {
+static void read_row(Binder *b, const Cells *c) {
     const Grid *g = &b->grid;
-    Str cells[GRID_COLUMNS];
-    Row row = {0};
-    Str rest = b->line.body, cell;
-    uint32_t count = 0;
-    if (!line_cell(&rest, &row.label)) return;
-    while (line_cell(&rest, &cell)) {
-        if (count < GRID_COLUMNS) cells[count] = cell;
-        count++;
-    }
+    if (!c->count) return;
+    Row row = {.label = c->items[0]};
+    const Str *cells = c->items + 1;
+    uint32_t count = c->count - 1;
     if (count != g->count) {
         fault(b, GRID_CELLS, b->line.body,
               "this row has %u %s behind its first cell, and the head has %u; write - for one that "
@@ -392,7 +387,8 @@ static void read_row(Binder *b) {
     if (!corner_point(b, &row)) return;
     for (uint32_t i = 0; i < count;
          i++) { /* what sits here first: the other cells may be about it */
-        if (!g->columns[i].usable || !g->columns[i].placement || says_nothing(cells[i])) continue;
+        if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE || says_nothing(cells[i]))
+            continue;
         placement_cell(b, &row, &g->columns[i], cells[i]);
     }
     for (uint32_t i = 0; i < count; i++)
@@ -401,8 +397,10 @@ static void read_row(Binder *b) {
 
 void bind_grid(Binder *b) {
     if (line_ruled(b->line.body)) return;
-    if (is_head(b, b->line.body)) {
-        read_head(b);
+    Cells cells;
+    cells.count = line_cells(b->line.body, cells.items, CELLS_MOST);
+    if (is_head(b, &cells)) {
+        read_head(b, &cells);
         return;
     }
     if (!b->grid.on) {
@@ -411,5 +409,5 @@ void bind_grid(Binder *b) {
               "put > before it if it is a note");
         return;
     }
-    if (!b->grid.broken) read_row(b);
+    if (!b->grid.broken) read_row(b, &cells);
 }

@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-static ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot) {
+ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot) {
     for (ClassId c = 0; c < b->v->class_count; c++) {
         const Class *k = &b->v->classes[c];
         if (k->kind != CLASS_ITEM) continue;
@@ -18,8 +18,17 @@ static ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot) {
     return CLASS_NONE;
 }
 
+/* `#7` and nothing else, as nearly every cell says it. */
+static bool is_one_item(Str text) {
+    for (size_t i = 1; i < text.n; i++) {
+        if (!is_digit(text.p[i])) return false;
+    }
+    return text.n > 1 && text.p[0] == '#';
+}
+
 bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out) {
     out->count = 0;
+    if (is_one_item(text)) return read_subjects(b, item_class, text, out);
     for (Str rest = text, word; (word = str_word(&rest)).n;) {
         if (word.p[word.n - 1] == ',') word.n--;
         if (!word.n) continue;
@@ -126,17 +135,17 @@ static void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, Subjec
 
 /* Several items may be said for as many places; a struck line moves nothing. */
 void place_item(Binder *b, ClassId c, uint8_t slot, SubjectId place, Str right) {
-    SubjectList items = {0};
-    if (!read_items(b, c, right, &items)) return;
-    if (items.count != 1) {
+    SubjectList *items = &b->list;
+    if (!read_items(b, c, right, items)) return;
+    if (items->count != 1) {
         fault(b, WRONG_COUNT, right, "one place takes one %.*s", STR_ARG(b->v->classes[c].name));
         return;
     }
     if (b->line.struck) return;
-    if (items.ids[0] == SUBJECT_NONE)
+    if (items->ids[0] == SUBJECT_NONE)
         empty(b, c, slot, place);
     else
-        sit_down(b, c, slot, place, items.ids[0], right);
+        sit_down(b, c, slot, place, items->ids[0], right);
 }
 
 static bool real_place(Binder *b, ClassId c, SubjectId place, Str text) {

@@ -73,6 +73,23 @@ static bool read_token(const Binder *b, Str s, Token *t) {
     return read_position(b, s, t);
 }
 
+/* A number with at most a # or a letter before it, as nearly every subject is; false when the text
+ * is anything else. */
+static bool read_plain(const Binder *b, Str s, Token *t) {
+    enum { PLAIN_MOST = 8 };
+    if (!s.n || s.n > PLAIN_MOST) return false;
+    *t = (Token){0};
+    size_t i = !is_digit(s.p[0]);
+    if (s.p[0] == '#')
+        t->hash = true;
+    else if (i && !(t->letter = class_letter(b, s.p[0])))
+        return false;
+    size_t from = i;
+    for (; i < s.n && is_digit(s.p[i]); i++)
+        t->number = t->number * 10 + (uint32_t)(s.p[i] - '0');
+    return i == s.n && i > from && t->number > 0;
+}
+
 bool looks_like_subject(const Binder *b, Str text) {
     size_t range = str_find(text, STR(".."), 0);
     if (range != SIZE_MAX) text.n = range;
@@ -98,19 +115,17 @@ typedef struct Asked { /* one call of read_subjects */
 /* The class of places that a letter (or a bare number) means for a tag of class cls. */
 static ClassId place_class(const Asked *q, const Token *t) {
     const Vocab *v = q->b->v;
-    if (t->letter) {
-        for (ClassId c = 0; c < v->class_count; c++) {
-            const Class *k = &v->classes[c];
-            if (!strchr(k->letters, t->letter) || k->kind != CLASS_PLACE) continue;
-            if (!t->suffix) return k->suffixed ? k->up : c;
-            for (ClassId d = 0; d < v->class_count; d++) {
-                if (v->classes[d].suffixed && v->classes[d].up == c) return d;
-            }
-            return c;
-        }
-        return CLASS_NONE;
-    }
     ClassId c = q->cls;
+    if (t->letter) {
+        c = q->b->letter_class[(unsigned char)t->letter];
+        if (c == CLASS_NONE) return c;
+        const Class *k = &v->classes[c];
+        if (!t->suffix) return k->suffixed ? k->up : c;
+        for (ClassId d = 0; d < v->class_count; d++) {
+            if (v->classes[d].suffixed && v->classes[d].up == c) return d;
+        }
+        return c;
+    }
     if (v->classes[c].kind == CLASS_ITEM) c = v->classes[c].up;
     const Class *k = &v->classes[c];
     if (k->kind == CLASS_PLACE && c != CLASS_ENGINE) return c;
@@ -490,6 +505,8 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
               STR_ARG(text));
         return false;
     }
+    Token plain;
+    if (read_plain(b, text, &plain)) return take_token(&q, &plain) && out->count > 0;
     for (Str rest = text; rest.n;) {
         size_t comma = str_find_char(rest, ',', 0);
         q.text = str_before(rest, comma);

@@ -197,9 +197,9 @@ static void collect(Check *c, TagId tag, Members *m) {
 void check_sets(Check *c) {
     const Vocab *v = c->job->vocab;
     for (TagId t = 0; t < v->tag_count; t++) {
+        if (c->job->chain->row[t] == CHAIN_NO_ROW) continue; /* of most: not a look at the tag */
         const Tag *tag = &v->tags[t];
-        if ((tag->alike <= 0 && tag->alike_part <= 0) || c->job->chain->row[t] == CHAIN_NO_ROW)
-            continue;
+        if (tag->alike <= 0 && tag->alike_part <= 0) continue;
         Members m = {0};
         collect(c, t, &m);
         judge_groups(c, &m, tag->alike, tag->alike_part, name_member);
@@ -240,8 +240,9 @@ static uint32_t older(const Check *c, uint32_t i) {
 void check_changes(Check *c) {
     const Vocab *v = c->job->vocab;
     for (TagId t = 0; t < v->tag_count; t++) {
+        if (c->job->chain->row[t] == CHAIN_NO_ROW) continue;
         const Tag *tag = &v->tags[t];
-        if (tag->change_alike <= 0 || c->job->chain->row[t] == CHAIN_NO_ROW) continue;
+        if (tag->change_alike <= 0) continue;
         Members now = {0}, changes = {0};
         collect(c, t, &now);
         for (uint32_t i = 0; i < now.count; i++) {
@@ -306,11 +307,10 @@ void check_gaps(Check *c) {
     const Job *j = c->job;
     const Vocab *v = j->vocab;
     for (TagId t = 0; t < v->tag_count; t++) {
+        if (j->chain->row[t] == CHAIN_NO_ROW) continue;
         const Tag *tag = &v->tags[t];
         const Class *k = &v->classes[tag->of];
-        if (tag->kind != TAG_NUMBER || j->chain->row[t] == CHAIN_NO_ROW || k->kind != CLASS_PLACE ||
-            tag->of == CLASS_ENGINE)
-            continue;
+        if (tag->kind != TAG_NUMBER || k->kind != CLASS_PLACE || tag->of == CLASS_ENGINE) continue;
         if (!(j->chain->classes[j->chain->row[t]] & (uint32_t)1 << tag->of)) continue;
         if (!k->letters[0]) check_gap(c, t, 0);
         for (const char *l = k->letters; *l; l++)

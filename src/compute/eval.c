@@ -11,6 +11,7 @@ Eval *eval_new(const State *s, Arena *a) {
     e->arena = a;
     e->cols = arena_array(a, e->v->tag_count, sizeof *e->cols);
     e->computed = arena_array(a, e->v->tag_count, sizeof *e->computed);
+    e->curves = arena_array(a, e->v->tag_count, sizeof *e->curves);
     e->busy = arena_array(a, e->v->tag_count, sizeof *e->busy);
     e->possible = arena_array(a, e->v->tag_count, sizeof *e->possible);
     e->blame = arena_array(a, e->v->tag_count, sizeof *e->blame);

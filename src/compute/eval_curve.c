@@ -101,7 +101,7 @@ static Curve pick(Arena *a, const Job *j, const State *s, uint32_t i, FormulaKin
     return newest(a, j, s, i);
 }
 
-Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
+static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     const Tag *t = &e->v->tags[tag];
     const Job *j = e->job;
     SubjectId id = class_subject(e, t->of, i);
@@ -129,6 +129,17 @@ Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     Curve c = newest(e->arena, card, NULL, chain_last(card, tag, SUBJECT_ENGINE));
     c.st |= V_NOMINAL;
     return c;
+}
+
+/* The curve in force is asked for by every formula that reads it: it is made once. */
+Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
+    if (which != F_TAG) return find_curve(e, tag, i, which);
+    if (!e->curves[tag])
+        e->curves[tag] =
+            arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **e->curves);
+    KnownCurve *known = &e->curves[tag][i];
+    if (!known->made) *known = (KnownCurve){true, find_curve(e, tag, i, which)};
+    return known->curve;
 }
 
 Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {

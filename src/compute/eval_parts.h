@@ -4,6 +4,11 @@
 
 #include "compute/eval.h"
 
+typedef struct KnownCurve {
+    bool made;
+    Curve curve;
+} KnownCurve;
+
 struct Eval {
     const Job *job;
     const Vocab *v;
@@ -11,6 +16,7 @@ struct Eval {
     Arena *arena;
     Col **cols;           /* per tag */
     const Col **computed; /* per tag: formula alone */
+    KnownCurve **curves;  /* per tag, a curve: those in force, per position */
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
     uint8_t *possible; /* per tag: see eval_possible.c */
     TagId *blame;      /* per tag that is not possible: what is not there */

@@ -250,9 +250,14 @@ static void reserve(Job *j, size_t bytes) {
 static void start(Binder *b, const Vocab *v) {
     b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
     b->units = SYSTEM_NONE;
+    memset(b->letter_class, CLASS_NONE, sizeof b->letter_class);
     for (ClassId c = 0; c < v->class_count; c++) {
-        for (const char *l = v->classes[c].letters; *l; l++)
+        for (const char *l = v->classes[c].letters; *l; l++) {
             b->letter[(unsigned char)*l] = b->letter[(unsigned char)to_lower(*l)] = *l;
+            if (v->classes[c].kind == CLASS_PLACE &&
+                b->letter_class[(unsigned char)*l] == CLASS_NONE)
+                b->letter_class[(unsigned char)*l] = c;
+        }
     }
     for (int i = 0; i < CLASS_MOST; i++)
         b->set_in_use[i] = SUBJECT_NONE;

@@ -117,6 +117,7 @@ static Eval *start_again(WhatIf *w, Arena *a) {
     e->arena = a;
     memcpy(e->cols, w->shared, v->tag_count * sizeof *e->cols);
     memset(e->computed, 0, v->tag_count * sizeof *e->computed);
+    memset(e->curves, 0, v->tag_count * sizeof *e->curves);
     memcpy(e->maps, w->base->maps, sizeof e->maps);
     memcpy(e->map_made, w->base->map_made, sizeof e->map_made);
     for (ClassId c = 0; c < v->class_count; c++) {

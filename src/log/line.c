@@ -216,20 +216,26 @@ void line_next(LineReader *r, Line *out) {
     }
 }
 
-bool line_cell(Str *rest, Str *cell) {
-    const char *p = rest->p, *end = p + rest->n;
-    if (p < end &&
-        *p == '|') { /* the outer bar in front; taken once, cells' bars are taken below */
+static bool only_blanks(const char *p, const char *end) {
+    while (p < end && is_blank(*p))
         p++;
+    return p >= end;
+}
+
+uint32_t line_cells(Str body, Str *cells, uint32_t room) {
+    const char *p = body.p, *end = p + body.n;
+    uint32_t count = 0;
+    if (p < end && *p == '|') p++; /* the outer bar in front */
+    while (p < end) {
+        const char *q = p;
+        while (q < end && !(*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
+            q++;
+        if (count < room) cells[count] = trim_blanks(p, q);
+        count++;
+        if (q >= end || only_blanks(q + 1, end)) break; /* the outer bar behind */
+        p = q + 1;
     }
-    if (p >= end) return false;
-    const char *q = p;
-    while (q < end && !(*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
-        q++;
-    *cell = trim_blanks(p, q);
-    bool last_bar = q < end && trim_blanks(q + 1, end).n == 0; /* the outer bar behind */
-    *rest = last_bar || q >= end ? (Str){end, 0} : (Str){q, (size_t)(end - q)};
-    return true;
+    return count;
 }
 
 bool line_ruled(Str body) {

@@ -46,9 +46,9 @@ void line_start(LineReader *r, const Source *source, Findings *findings);
 /* Next line; LINE_END for ever at the end. */
 void line_next(LineReader *r, Line *out);
 
-/* Takes the next cell off the front of a grid row: text up to the next bar, trimmed. False when
- * there is none. Outer bars are skipped. */
-bool line_cell(Str *rest, Str *cell);
+/* Parts a grid row at its bars into trimmed cells; outer bars are skipped. Returns how many there
+ * are, also when `cells` has room for fewer. */
+uint32_t line_cells(Str body, Str *cells, uint32_t room);
 /* A ruled line of a grid: only bars, dashes, equals, plus, colons and blanks. */
 bool line_ruled(Str body);
 
