@@ -1,4 +1,5 @@
 /* thou find: past builds by words, part, owner, engine, and by value. */
+#include "cli/progress.h"
 #include "cli/shelf.h"
 
 #include "index/find.h"
@@ -225,12 +226,18 @@ static int64_t now_ns(void) {
 
 static bool open_index(Run *run, Book *b, bool anew, Index **out) {
     enum { WORKERS = 2 };
+    Progress progress;
     IndexPlan plan = {.as_is = run->args.options[OPT_AS_IS].given,
                       .anew = anew,
                       .now_ns = now_ns(),
-                      .threads = WORKERS};
+                      .threads = WORKERS,
+                      .told = progress_told,
+                      .told_ctx = &progress};
     IndexNews news;
-    if (!index_open(b, &plan, out, &news, &run->err)) return false;
+    progress_start(&progress, "jobs");
+    bool ok = index_open(b, &plan, out, &news, &run->err);
+    progress_wipe(&progress);
+    if (!ok) return false;
     if (news.rebuilt) complain("%s", news.rebuilt);
     return true;
 }

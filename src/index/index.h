@@ -17,6 +17,9 @@ typedef struct IndexPlan {
     bool anew;      /* throw away what is there: it turned out damaged */
     int64_t now_ns; /* the clock, since 1970: stamps as young as this are not trusted later */
     unsigned threads; /* that read and compute while the caller's thread writes; 0: none */
+    /* Told after each job that was taken in, in the caller's thread; NULL: nobody. */
+    void (*told)(void *ctx, uint32_t done, uint32_t all);
+    void *told_ctx;
 } IndexPlan;
 
 typedef struct IndexNews { /* what opening it took */

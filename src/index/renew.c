@@ -102,8 +102,10 @@ static bool take_in(Renewal *r, uint32_t task, const Digest *d, Err *err) {
 static bool take_all(Renewal *r, Err *err) {
     Pool *pool = pool_start(r->x->book, r->tasks, r->count, r->plan->threads);
     bool ok = true;
-    for (uint32_t i = 0; i < r->count && ok; i++)
+    for (uint32_t i = 0; i < r->count && ok; i++) {
         ok = take_in(r, i, pool_next(pool), err);
+        if (r->plan->told) r->plan->told(r->plan->told_ctx, i + 1, r->count);
+    }
     pool_stop(pool);
     return ok && insert_later(r->x, &r->later, err);
 }
