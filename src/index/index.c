@@ -193,16 +193,6 @@ static bool open_and_renew(Opening *o, Look *look, Err *err) {
     return make_anew(o, err);
 }
 
-static bool count_jobs(Index *x, IndexNews *news, Err *err) {
-    sqlite3_stmt *s = db_statement(x, S_JOB_COUNT, err);
-    if (!s) return false;
-    if (sqlite3_step(s) != SQLITE_ROW) return db_fail(x, err);
-    news->jobs = (uint32_t)sqlite3_column_int64(s, 0);
-    sqlite3_reset(s);
-    news->in_memory = x->in_memory;
-    return true;
-}
-
 bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Err *err) {
     Arena *arena = arena_new();
     Index *x = arena_alloc(arena, sizeof *x);
@@ -211,7 +201,8 @@ bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Er
     Opening o = {.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
     index_new_files(&o);
     Look look = {0};
-    bool ok = open_and_renew(&o, &look, err) && count_jobs(x, news, err);
+    bool ok = open_and_renew(&o, &look, err);
+    news->in_memory = x->in_memory;
     look_release(&look);
     if (o.lock >= 0) close(o.lock);
     arena_free(o.arena);

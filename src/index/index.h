@@ -23,7 +23,6 @@ typedef struct IndexPlan {
 } IndexPlan;
 
 typedef struct IndexNews { /* what opening it took */
-    uint32_t jobs;         /* in the index now */
     uint32_t read;         /* jobs that were read and computed */
     uint32_t gone;         /* jobs that were taken out */
     bool in_memory;        /* nothing could be written: it lasts as long as the Index */
