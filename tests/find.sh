@@ -97,6 +97,28 @@ same "words that FTS5 takes for operators" "$(jobs_of NEAR AND OR NOT)" "26-003 
 same "digits as written" "$(find --json 'chamber 1 = 44.5 cc' | sed 's/.*"value":\([^,}]*\).*/\1/')" "44.50"
 same "the limit is said" "$(first --engine AA 2>&1 >/dev/null | grep -c 'more than these 1')" 1
 
+# ---- the order of the answers, against FTS5's own bm25 and a count with grep --------------------------
+mkdir -p ../ranked/jobs
+order_of() { find --csv "$@" 2>/dev/null | sed 1d | cut -d, -f2 | uniq | tr '\n' ' '; }
+for n in 1 2 3 4 5; do
+    case $n in 1) said='burnt here, burnt there, burnt again' ;; 3) said='burnt here, burnt there' ;;
+    5) said='nothing of it, a pitted seat' ;; *) said='burnt once' ;; esac
+    printf 'job = 26-00%s\nengine = R-%s\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n\n2026-0%s-01  Day\nThe valve is %s.\nchamber 1..2 = 44.%s 44.9 cc\n' \
+        "$n" "$n" "$n" "$said" "$n" >"../ranked/jobs/26-00$n.job"
+done
+cd ../ranked || exit 2
+same "who says a word oftenest comes first, then the newest" "$(order_of burnt)" "26-001 26-003 26-004 26-002 "
+same "so FTS5 says" "$(order_of burnt)" "$(sql "SELECT name FROM t_said s JOIN t_job j ON j.id = s.rowid
+    WHERE t_said MATCH '\"burnt\" *' ORDER BY rank, last DESC" | tr '\n' ' ')"
+same "so grep counts" "$(order_of burnt)" "$(for f in jobs/*; do printf '%s %s\n' "$(grep -o burnt "$f" | wc -l)" \
+    "$(basename "$f" .job)"; done | grep -v '^0' | sort -k1,1nr -k2,2r | cut -d' ' -f2 | tr '\n' ' ')"
+same "a condition leaves jobs out and keeps the order" "$(order_of burnt 'chamber 1 < 44.35')" "26-001 26-003 26-002 "
+same "without words the newest come first" "$(order_of 'chamber 1 < 44.35')" "26-003 26-002 26-001 "
+same "the best are kept by the limit" "$(first --json burnt 2>/dev/null | grep -o '26-00[0-9]' | head -1)" "26-001"
+same "and the order is said" "$(first burnt 2>&1 >/dev/null | grep -c 'fit the words best')" 1
+same "the newest are said to be" "$(first 'chamber 1 < 50' 2>&1 >/dev/null | grep -c 'the newest')" 1
+cd ../book || exit 2
+
 # ---- what may be typed ---------------------------------------------------------------------------------
 for typed in '*' '"' '""' "'" '(' ')' '^' '-' ':' '+' '\' ';' '--' "$(printf '\001')" "$(printf '\377\376')" '   ' ''; do
     rc=$(code find -- "$typed")

@@ -271,7 +271,8 @@ static void say_found(Run *run, const Found *found) {
             job_text(run, &found->jobs[i]);
     }
     if (found->more)
-        complain("there are more than these %u jobs; --limit N shows more", found->count);
+        complain("there are more than these %u jobs, %s; --limit N shows more", found->count,
+                 found->by_words ? "which fit the words best" : "the newest");
 }
 
 static ExitCode run_find(Run *run) {
@@ -298,16 +299,20 @@ const Command command_find = {
     .name = "find",
     .arguments = "[WORD...] [CONDITION...]",
     .summary = "past builds by words, part, owner, engine, and by value",
-    .help = "Words are looked for in notes, remarks, facts, titles, owners and part names, each\n"
-            "also as a beginning; several words in one argument are a phrase. A part number is\n"
-            "found as it is written, without its hyphens, and by its beginning.\n\n"
-            "A condition compares a quantity, measured or computed, as the log leaves it:\n"
-            "  'bind clearance < .070'        'chamber 44.5 .. 45 cc'\n"
-            "  'spring part = HL-1450'        'spring load @ 1.720 in > 185 lbf'\n"
-            "  'installed height I3 >= 1.720' (operators < <= > >= = and V .. V)\n"
-            "A shell needs the quotes. All that is asked must hold on the same job.\n\n"
-            "The newest jobs come first, each with what matched and where it stands. Ends with\n"
-            "1 when nothing was found.\n",
+    .help =
+        "Words are looked for in notes, remarks, facts, titles, owners and part names, each\n"
+        "also as a beginning; several words in one argument are a phrase. A part number is\n"
+        "found as it is written, without its hyphens, and by its beginning.\n\n"
+        "A condition compares a quantity, measured or computed, as the log leaves it:\n"
+        "  'bind clearance < .070'        'chamber 44.5 .. 45 cc'\n"
+        "  'spring part = HL-1450'        'spring load @ 1.720 in > 185 lbf'\n"
+        "  'installed height I3 >= 1.720' (operators < <= > >= = and V .. V)\n"
+        "A shell needs the quotes. All that is asked must hold on the same job.\n\n"
+        "Each job comes with what matched and where it stands. When words are asked for, the\n"
+        "jobs that fit them best come first: those that say them more often, and rarer words\n"
+        "count for more. Conditions and options leave jobs out and change nothing in that order.\n"
+        "Without words, and among jobs that fit equally well, the newest come first. Ends with 1\n"
+        "when nothing was found.\n",
     .options = find_options,
     .option_count = OPT_COUNT,
     .least = 0,

@@ -73,9 +73,10 @@ typedef struct FoundJob {
 } FoundJob;
 
 typedef struct Found {
-    FoundJob *jobs; /* newest first */
+    FoundJob *jobs; /* of a question with words the best fitting first, else the newest */
     uint32_t count;
-    bool more; /* than the limit */
+    bool more;     /* than the limit */
+    bool by_words; /* the order */
 } Found;
 
 /* The word of a question that has no letter or digit to look for is ERR_USAGE. */

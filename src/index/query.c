@@ -161,9 +161,15 @@ static bool find_words(Query *q) {
     if (!s) return false;
     Str expression = word_expression(q->words, ask->word_count, q->arena);
     bind_str(s, 1, expression);
+    q->fits = arena_array(q->arena, (size_t)q->x->next_job, sizeof *q->fits);
     int rc;
-    while ((rc = sqlite3_step(s)) == SQLITE_ROW)
-        hit(q, sqlite3_column_int64(s, 0));
+    /* The index keeps no lengths of texts, so FTS5 takes all for equally long: what counts is how
+     * often the words are said, and how rare they are. */
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        int64_t job = sqlite3_column_int64(s, 0);
+        hit(q, job);
+        if (job > 0 && job < q->x->next_job) q->fits[job] = sqlite3_column_double(s, 1);
+    }
     return finish(q, s, rc);
 }
 
@@ -344,38 +350,38 @@ static bool job_of(Query *q, int64_t id, FoundJob *out, bool *there) {
     return rc == SQLITE_ROW || rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
-typedef struct Dated {
+typedef struct Placed { /* a job in the order of the answer */
     int64_t id;
-    int32_t last;
+    double fits;
+    int64_t newness; /* the greatest is the newest */
     Str name;
-} Dated;
+} Placed;
 
-static int newest_first(const void *a, const void *b) {
-    const Dated *x = a, *y = b;
-    if (x->last != y->last) return x->last < y->last ? 1 : -1;
+typedef ROWS(Placed) PlacedRows;
+
+/* What fits the words best, and of what fits equally well, or was asked without words, the newest.
+ */
+static int best_first(const void *a, const void *b) {
+    const Placed *x = a, *y = b;
+    if (x->fits != y->fits) return x->fits < y->fits ? -1 : 1;
+    if (x->newness != y->newness) return x->newness < y->newness ? 1 : -1;
     return str_cmp(y->name, x->name);
 }
 
-typedef struct IdList {
-    int64_t *items;
-    uint32_t count, room;
-} IdList;
+static void place(Query *q, PlacedRows *rows, Placed job) {
+    if (q->fits) job.fits = q->fits[job.id];
+    row_add(q->arena, rows, job);
+}
 
-/* A few are looked up and sorted; many are met on the way through all jobs by date
- * (gather_walking). */
-static bool sort_few(Query *q, IdList *ids) {
-    Dated *dated = arena_array(q->arena, ids->count + 1, sizeof *dated);
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < ids->count; i++) {
+/* A few are looked up one by one. */
+static bool place_few(Query *q, PlacedRows *rows) {
+    for (int64_t id = 1; id < q->x->next_job; id++) {
         FoundJob job;
         bool there;
-        if (!job_of(q, ids->items[i], &job, &there)) return false;
-        if (there) dated[count++] = (Dated){ids->items[i], job.last, job.name};
+        if (q->hits[id] != q->wanted) continue;
+        if (!job_of(q, id, &job, &there)) return false;
+        if (there) place(q, rows, (Placed){.id = id, .newness = job.last, .name = job.name});
     }
-    qsort(dated, count, sizeof *dated, newest_first);
-    for (uint32_t i = 0; i < count; i++)
-        ids->items[i] = dated[i].id;
-    ids->count = count;
     return true;
 }
 
@@ -400,32 +406,42 @@ static bool gather_one(Gathering *g, int64_t id) {
     return true;
 }
 
-/* Ends as soon as enough are found: the rest of the book is not met. */
-static bool gather_walking(Gathering *g) {
+/* Many are met on the way through all jobs by date: those without a better order at once. */
+static bool meet_newest(Gathering *g, PlacedRows *rows) {
     Query *q = g->q;
     sqlite3_stmt *s = db_statement(q->x, S_JOB_NEWEST, q->err);
     if (!s) return false;
     int rc = SQLITE_DONE;
+    int64_t newness = 0;
     while (!g->full && (rc = sqlite3_step(s)) == SQLITE_ROW) {
         int64_t id = sqlite3_column_int64(s, 0);
-        bool meant = id > 0 && id < q->x->next_job && q->hits[id] == q->wanted;
-        if (meant && !gather_one(g, id)) return false;
+        if (id <= 0 || id >= q->x->next_job || q->hits[id] != q->wanted) continue;
+        if (q->fits)
+            place(q, rows, (Placed){.id = id, .newness = --newness});
+        else if (!gather_one(g, id))
+            return false;
     }
     sqlite3_reset(s);
     return g->full || rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
+static bool few_are_meant(const Query *q) {
+    uint32_t count = 0;
+    for (int64_t id = 1; id < q->x->next_job && count <= FEW; id++)
+        count += q->hits[id] == q->wanted;
+    return count <= FEW;
+}
+
+/* Ends as soon as enough are found: the others are not looked into. */
 static bool gather(Query *q, Found *out) {
     Gathering g = {.q = q, .out = out, .limit = q->ask->limit ? q->ask->limit : 1};
-    IdList few = {0};
+    PlacedRows rows = {0};
     out->jobs = arena_array(q->arena, g.limit, sizeof *out->jobs);
-    for (int64_t id = 1; id < q->x->next_job && few.count <= FEW; id++) {
-        if (q->hits[id] == q->wanted) row_add(q->arena, &few, id);
-    }
-    if (few.count > FEW) return gather_walking(&g);
-    if (!sort_few(q, &few)) return false;
-    for (uint32_t i = 0; i < few.count && !g.full; i++) {
-        if (!gather_one(&g, few.items[i])) return false;
+    out->by_words = q->fits != NULL;
+    if (!(few_are_meant(q) ? place_few(q, &rows) : meet_newest(&g, &rows))) return false;
+    if (rows.count) qsort(rows.items, rows.count, sizeof *rows.items, best_first);
+    for (uint32_t i = 0; i < rows.count && !g.full; i++) {
+        if (!gather_one(&g, rows.items[i].id)) return false;
     }
     return true;
 }

@@ -30,6 +30,7 @@ typedef struct Query {
     WordQuery *words;
     uint8_t *hits; /* by job: how many parts of the question hold */
     uint8_t wanted;
+    double *fits; /* by job, of a question with words: how well, the least is the best (bm25) */
     ROWS(LastHit) lasts[ASK_MOST]; /* by condition */
     struct {                       /* by condition and job: its hits, + 1 */
         uint32_t first, last;
