@@ -119,6 +119,56 @@ same "and the order is said" "$(first burnt 2>&1 >/dev/null | grep -c 'fit the w
 same "the newest are said to be" "$(first 'chamber 1 < 50' 2>&1 >/dev/null | grep -c 'the newest')" 1
 cd ../book || exit 2
 
+# ---- what sits where, and lines of what is computed -----------------------------------------------------
+mkdir -p ../seats/jobs
+cat >../seats/jobs/26-001.job <<'END'
+job = 26-001
+engine = Q-1
+layout = inline
+cylinders = 2
+valves per cylinder = 2
+
+2026-01-01  Springs
+spring set = S31
+bind height S31#1..5 = 1.140 1.141 1.142 1.143 1.144 in
+valve lift I = each .500 in
+valve lift E = each .490 in
+
+valve | installed height in | spring
+I1 | 1.720 | #1
+E1 | 1.721 | #2
+I2 | 1.722 | #3
+E2 | 1.723 | #4
+
+2026-01-09  One moved
+spring I1 = none
+spring I2 = #1
+spring I1 = #5
+END
+sed -e 's/26-001/26-002/; s/Q-1/Q-2/; s/S31/S32/g; s/2026-01-09/2026-02-09/' ../seats/jobs/26-001.job >../seats/jobs/26-002.job
+cd ../seats || exit 2
+seats() { find --csv "$@" 2>/dev/null | tr -d '\r' | sed 1d | cut -d, -f1,2,8,11,18 | tr '\n' ' '; }
+same "where an item sits" "$(seats 'spring = S31#1')" "placement,26-001,21,I2,S31#1 "
+same "at a place of that name" "$(seats 'spring I2 = S31#1')" "placement,26-001,21,I2,S31#1 "
+same "not where it sat before" "$(code find 'spring I1 = S31#1')" 1
+same "but with --ever" "$(seats --ever 'spring I1 = S31#1')" "placement,26-001,14,I1,S31#1 "
+same "by number alone" "$(seats 'spring = #5')" "placement,26-002,22,I1,S32#5 placement,26-001,22,I1,S31#5 "
+same "by set" "$(find --json 'spring = S31' | wc -l)" 4
+same "an item nobody placed" "$(code find 'spring = S31#9')" 1
+same "more than = is refused" "$(code find 'spring I1 < 3')" 2
+same "an empty place is refused" "$(code find 'spring I1 = none')" 2
+same "on the same place" "$(seats --same place 'spring = S31' 'installed height > 1.7225')" \
+    "placement,26-001,17,E2,S31#4 reading,26-001,17,E2, "
+same "the view of places, and grep" "$(sql "SELECT line, place, item, now FROM places WHERE job = '26-001' ORDER BY line" | tr '\n' ' ')" \
+    "14|I1|S31#1|0 15|E1|S31#2|1 16|I2|S31#3|0 17|E2|S31#4|1 21|I2|S31#1|1 22|I1|S31#5|1 "
+same "each stands on its line" "$(sql "SELECT line, substr(item, 4) FROM places WHERE job = '26-001'" |
+    while IFS='|' read -r l i; do sed -n "${l}p" jobs/26-001.job | grep -qw -e "$i" || echo "$l $i"; done)" ""
+same "a computed value has the line of what it rests on" \
+    "$(seats --engine Q-1 'bind clearance E1 > 0')" "computed,26-001,15,E1, "
+sed -i 's/^spring I1 = #5/&\ninstalled height E1 = 1.725 in/' jobs/26-001.job
+same "a later reading moves it" "$(seats --engine Q-1 'bind clearance E1 > 0')" "computed,26-001,23,E1, "
+cd ../book || exit 2
+
 # ---- what may be typed ---------------------------------------------------------------------------------
 for typed in '*' '"' '""' "'" '(' ')' '^' '-' ':' '+' '\' ';' '--' "$(printf '\001')" "$(printf '\377\376')" '   ' ''; do
     rc=$(code find -- "$typed")

@@ -117,6 +117,10 @@ static Str number_text(Arena *a, uint32_t n) {
     return n ? arena_printf(a, "%u", n) : (Str){0};
 }
 
+static bool is_words(const Match *m) {
+    return m->kind == MATCH_FACT || m->kind == MATCH_PLACEMENT;
+}
+
 #define MATCH_COLUMN(name, value)             \
     static Str name##_cell(const Answer *x) { \
         return x->m ? (value) : (Str){0};     \
@@ -146,13 +150,13 @@ MATCH_COLUMN(line, number_text(x->run->arena, x->m->line))
 MATCH_COLUMN(entry, date_of(x->run->arena, x->m->day))
 MATCH_COLUMN(tag, x->m->tag)
 MATCH_COLUMN(subject, x->m->subject)
-MATCH_COLUMN(value, x->m->kind == MATCH_FACT ? str_none : x->m->value)
+MATCH_COLUMN(value, is_words(x->m) ? str_none : x->m->value)
 MATCH_COLUMN(unit, x->m->unit)
 MATCH_COLUMN(at, x->m->at)
 MATCH_COLUMN(at_unit, x->m->at_unit)
 MATCH_COLUMN(corrected, x->m->corrected)
 MATCH_COLUMN(how, x->m->how)
-MATCH_COLUMN(text, x->m->text.n || x->m->kind != MATCH_FACT ? x->m->text : x->m->value)
+MATCH_COLUMN(text, x->m->text.n || !is_words(x->m) ? x->m->text : x->m->value)
 
 static const struct {
     const char *key;
@@ -306,7 +310,8 @@ const Command command_find = {
         "A condition compares a quantity, measured or computed, as the log leaves it:\n"
         "  'bind clearance < .070'        'chamber 44.5 .. 45 cc'\n"
         "  'spring part = HL-1450'        'spring load @ 1.720 in > 185 lbf'\n"
-        "  'installed height I3 >= 1.720' (operators < <= > >= = and V .. V)\n"
+        "  'installed height I3 >= 1.720' 'spring I3 = S31#7': the item that sits there\n"
+        "The operators are < <= > >= = and V .. V.\n"
         "A shell needs the quotes. All that is asked must hold on the same job.\n\n"
         "Each job comes with what matched and where it stands. When words are asked for, the\n"
         "jobs that fit them best come first: those that say them more often, and rarer words\n"

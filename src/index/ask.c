@@ -128,7 +128,9 @@ static bool value_of(Condition *c, const Vocab *v, Op op, Str right, Arena *a, E
     const Tag *tag = &v->tags[c->tag];
     if (right.n == 0) return bad(err, c->typed, "nothing stands behind the operator");
     if (tag->kind == TAG_NUMBER) return range_of(c, tag, op, right, a, err);
-    if (!is_fact(tag))
+    if (tag->kind == TAG_PLACEMENT && op == OP_IS && str_ieq(right, STR("none")))
+        return bad(err, c->typed, "an empty place is not kept: say which item sat there");
+    if (!is_fact(tag) && tag->kind != TAG_PLACEMENT)
         return bad(err, c->typed, "%.*s cannot be compared; look for it by its words",
                    STR_ARG(tag->name));
     if (op != OP_IS) return bad(err, c->typed, "%.*s is no number: ask with =", STR_ARG(tag->name));

@@ -243,6 +243,74 @@ static void add_readings(Digester *g) {
         write_run(g, i, ids, texts);
 }
 
+/* ---- what sits where --------------------------------------------------------------------------
+ */
+
+typedef struct Sitting { /* a row that is not whole yet */
+    SitsRow row;
+    SubjectId set; /* of all its items */
+    ROWS(SubjectId) items, places;
+    Buf now;
+} Sitting;
+
+static void end_sitting(Digester *g, Sitting *s) {
+    if (!s->items.count) return;
+    digest_names(g->naming, s->items.items, s->items.count, &s->row.of, &s->row.items);
+    digest_names(g->naming, s->places.items, s->places.count, &s->row.place_of, &s->row.places);
+    Str now = buf_str(&s->now);
+    bool all = str_find_char(now, '0', 0) == SIZE_MAX,
+         some = str_find_char(now, '1', 0) != SIZE_MAX;
+    if (!all) s->row.now = arena_str(g->arena, now);
+    row_add(g->arena, &g->d->sits, s->row);
+    WordRow word = {.tag = s->row.tag, .now = some, .squeezed = squeezed(g->arena, s->row.of)};
+    row_add(g->arena, &g->d->words, word);
+    s->items.count = s->places.count = 0;
+    buf_clear(&s->now);
+}
+
+static bool sits_on(const Digester *g, const Sitting *s, const Event *e, uint32_t line) {
+    if (!s->items.count || s->row.entry != g->entry_row[e->entry]) return false;
+    if (s->set != g->job->subjects[e->subject].up) return false;
+    if (s->items.count == 1) return line == s->row.line || line == s->row.line + 1;
+    return line == s->row.line + s->items.count * s->row.step;
+}
+
+static void add_sitting(Digester *g, Sitting *s, const Event *e) {
+    const Job *j = g->job;
+    ClassId item = j->subjects[e->subject].cls;
+    uint32_t line = line_of(g, e->span.off);
+    if (!sits_on(g, s, e, line)) {
+        end_sitting(g, s);
+        s->set = j->subjects[e->subject].up;
+        s->row = (SitsRow){.tag = j->vocab->classes[item].placement[e->slot - j->slot_base[item]],
+                           .entry = g->entry_row[e->entry],
+                           .line = line};
+    }
+    if (s->items.count == 1) s->row.step = line - s->row.line;
+    row_add(g->arena, &s->items, e->subject);
+    row_add(g->arena, &s->places, e->subject2);
+    size_t here = (size_t)e->subject2 * HERE_MOST + e->slot;
+    bool still =
+        g->state->here && g->state->here[here] == e->subject && g->state->changed[here] == e->entry;
+    buf_putc(&s->now, still ? '1' : '0');
+}
+
+static void add_sits(Digester *g) {
+    const Job *j = g->job;
+    Sitting sittings[HERE_MOST] = {0};
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        const Event *e = &j->events[i];
+        if (e->kind != EVENT_PLACE || e->source != 0 || g->entry_row[e->entry] == UINT32_MAX)
+            continue;
+        if (!j->subjects[e->subject].number) continue; /* nobody gave it a number and placed it */
+        add_sitting(g, &sittings[e->slot], e);
+    }
+    for (int i = 0; i < HERE_MOST; i++) {
+        end_sitting(g, &sittings[i]);
+        buf_release(&sittings[i].now);
+    }
+}
+
 static Str fact_of(const Job *j, Role role) {
     const Reading *r = job_fact(j, j->vocab->roles[role]);
     return r ? reading_text(j, r) : (Str){0};
@@ -275,6 +343,7 @@ static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena
     d->owner = fact_of(j, ROLE_OWNER);
     add_entries(&g);
     add_readings(&g);
+    add_sits(&g);
     digest_last(eval_new(state, a), g.naming, a, d);
     add_said(s, d);
 }

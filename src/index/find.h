@@ -19,7 +19,7 @@ typedef struct Condition {
     Str typed;
     TagId tag;
     Str subject, at; /* empty: any; at as the index writes it */
-    bool words;      /* a fact: text is compared, not range */
+    bool words;      /* a fact, or an item that sits there: text is compared, not range */
     Str text;
     int64_t low, high; /* thousandths of the tag's last shown place; both ends belong to it */
 } Condition;
@@ -44,6 +44,7 @@ typedef enum MatchKind {
     MATCH_READING,
     MATCH_COMPUTED,
     MATCH_FACT,
+    MATCH_PLACEMENT, /* subject: the place; value: the item */
     MATCH_NOTE,
     MATCH_TITLE,
     MATCH_REMARK,

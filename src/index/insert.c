@@ -286,6 +286,24 @@ static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
     return db_run(x, s, err);
 }
 
+static bool put_sits(Index *x, int64_t id, const SitsRow *r, Err *err) {
+    int64_t items = places_number(x, r->items, err);
+    int64_t places = items ? places_number(x, r->places, err) : 0;
+    sqlite3_stmt *s = places ? db_statement(x, S_SITS_PUT, err) : NULL;
+    if (!s) return false;
+    sqlite3_bind_int64(s, 1, id);
+    sqlite3_bind_int64(s, 2, r->tag);
+    sqlite3_bind_int64(s, 3, r->entry);
+    bind_str(s, 4, r->of);
+    sqlite3_bind_int64(s, 5, items);
+    bind_str(s, 6, r->place_of);
+    sqlite3_bind_int64(s, 7, places);
+    bind_str(s, 8, r->now);
+    sqlite3_bind_int64(s, 9, r->line);
+    bind_some(s, 10, r->step, r->step != 0);
+    return db_run(x, s, err);
+}
+
 static bool put_needs(Index *x, int64_t id, const Digest *d, Err *err) {
     for (uint32_t i = 0; i < d->needs.count; i++) {
         sqlite3_stmt *s = db_statement(x, S_NEED_PUT, err);
@@ -359,6 +377,7 @@ static bool keep_later(Index *x, Later *l, int64_t id, const Digest *d, Err *err
 
 bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
     uint32_t most = d->runs.count > d->facts.count ? d->runs.count : d->facts.count;
+    if (d->sits.count > most) most = d->sits.count;
     if (most > ROW_MOST || d->entries.count > ROW_MOST)
         return err_set(err, ERR_LIMIT, "the job '%.*s' is too long for the index",
                        STR_ARG(d->file));
@@ -369,6 +388,9 @@ bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
         return false;
     for (uint32_t i = 0; i < d->runs.count; i++) {
         if (!put_run(x, row_id(id, i), &d->runs.items[i], err)) return false;
+    }
+    for (uint32_t i = 0; i < d->sits.count; i++) {
+        if (!put_sits(x, row_id(id, i), &d->sits.items[i], err)) return false;
     }
     return keep_later(x, later, id, d, err);
 }
@@ -453,7 +475,7 @@ bool insert_later(Index *x, Later *l, Err *err) {
 /* What is kept by value or word (t_last, t_word, t_need, t_said) stays until the next rebuild: a
  * job's id is never used again, and what has no row in t_job does not count. */
 bool remove_job(Index *x, int64_t id, Err *err) {
-    static const StatementId by_range[] = {S_ENTRY_DROP, S_FACT_DROP, S_RUN_DROP};
+    static const StatementId by_range[] = {S_ENTRY_DROP, S_FACT_DROP, S_RUN_DROP, S_SITS_DROP};
     sqlite3_stmt *s = db_statement(x, S_JOB_DROP, err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, id);

@@ -8,7 +8,7 @@
 #include <sqlite3.h>
 
 #define INDEX_FILE "index.db"
-enum { INDEX_FORMAT = 2, INDEX_MARK = 0x74686f75 /* "thou" */ };
+enum { INDEX_FORMAT = 3, INDEX_MARK = 0x74686f75 /* "thou" */ };
 
 /* Ids of rows: those of a job lie together. */
 enum { ROW_BITS = 20 };
@@ -176,6 +176,13 @@ typedef struct WordRow {
     Str squeezed;
 } WordRow;
 
+typedef struct SitsRow { /* items that came to sit at places, a line apart */
+    TagId tag;           /* of the placement */
+    uint32_t entry, line, step;
+    Str of, items, place_of, places;
+    Str now; /* of each: 1 when it sits there still, else 0; empty: all do */
+} SitsRow;
+
 typedef struct NeedRow {
     FileKind kind;
     Str name;
@@ -196,6 +203,7 @@ typedef struct Digest {
     ROWS(LastRow) lasts;
     ROWS(WordRow) words;
     ROWS(NeedRow) needs;
+    ROWS(SitsRow) sits;
     Buf said;
     uint64_t hash; /* of the text that was read */
     FileStamp stamp;

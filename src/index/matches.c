@@ -4,13 +4,13 @@
 #include "base/number.h"
 #include <math.h>
 
-static Match *add_match(Query *q, FoundJob *job, Match m) {
+Match *add_match(Query *q, FoundJob *job, Match m) {
     arena_grow(q->arena, job->matches, job->match_count, job->match_room);
     job->matches[job->match_count] = m;
     return &job->matches[job->match_count++];
 }
 
-static bool day_of_entry(Query *q, int64_t id, int64_t entry, int32_t *day) {
+bool day_of_entry(Query *q, int64_t id, int64_t entry, int32_t *day) {
     sqlite3_stmt *s = db_statement(q->x, S_ENTRY_DAY, q->err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, row_id(id, (uint32_t)entry));
@@ -34,23 +34,17 @@ static Str unit_name(Query *q, int64_t id) {
 /* ---- readings as they were written
  * ------------------------------------------------------------------ */
 
-typedef struct RunRead {
-    int64_t entry, line, step, places;
-    int width; /* -1: commas between the texts */
-    Str at, of, stem, texts;
-    Str unit, at_unit;
-    const Unit *in;
-    bool has_number;
-    double number;
-} RunRead;
-
-static void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag) {
+void bind_job(sqlite3_stmt *s, int64_t id) {
     sqlite3_bind_int64(s, 1, row_id(id, 0));
     sqlite3_bind_int64(s, 2, row_id(id, ROW_MOST));
+}
+
+void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag) {
+    bind_job(s, id);
     sqlite3_bind_int64(s, 3, tag);
 }
 
-static void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out) {
+void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out) {
     *out =
         (RunRead){.entry = sqlite3_column_int64(s, 0),
                   .at = column_str(s, 1),
@@ -69,7 +63,7 @@ static void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out) {
 }
 
 /* One value of a run: its text without the mark behind it, and the mark. */
-static void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark) {
+void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark) {
     Str part = r->texts;
     if (r->width >= 0) {
         size_t width = (size_t)r->width;
@@ -189,6 +183,10 @@ static bool show_value(Query *q, FoundJob *job, const ShownValue *v) {
     if (v->tag->of == CLASS_ENGINE) m.subject = (Str){0};
     if (v->at.n && v->tag->over) m.at_unit = str_from(v->tag->over->name);
     if (measured && !locate(q, v, &m)) return false;
+    if (!m.line &&
+        !rest_line(q, v->id, (uint32_t)(v->c - q->ask->conditions),
+                   v->tag->of == CLASS_ENGINE ? STR("engine") : full_name(q, v->of, v->name), &m))
+        return false;
     if (!m.value.n) {
         m.value = said_value(q, v->tag, v->c, v->count);
         m.unit = str_from(v->tag->unit->name);
@@ -199,11 +197,6 @@ static bool show_value(Query *q, FoundJob *job, const ShownValue *v) {
 
 /* ---- conditions
  * -------------------------------------------------------------------------------------- */
-
-typedef struct Places { /* subjects on which every condition so far holds */
-    Str *items;
-    uint32_t count, room;
-} Places;
 
 static bool listed(const Places *p, Str name) {
     for (uint32_t i = 0; i < p->count; i++) {
@@ -323,15 +316,31 @@ static bool show_fact(Query *q, int64_t id, const Condition *c, FoundJob *job) {
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
-/* Keeps of `held` what every condition holds on, by name. */
-static void narrow(Query *q, Places *same, const Holding *h, bool first) {
+static Places places_of(Query *q, const Holding *h) {
+    Places names = {0};
+    for (uint32_t i = 0; i < h->count; i++)
+        row_add(q->arena, &names, full_name(q, h->items[i].of, h->items[i].name));
+    return names;
+}
+
+/* Keeps of `same` what the next condition holds on too. */
+static void narrow(Query *q, Places *same, const Places *next, bool first) {
     Places left = {0};
-    for (uint32_t i = 0; i < h->count; i++) {
-        Str name = full_name(q, h->items[i].of, h->items[i].name);
-        if (!first && !listed(same, name)) continue;
-        if (!listed(&left, name)) row_add(q->arena, &left, name);
+    for (uint32_t i = 0; i < next->count; i++) {
+        if (!first && !listed(same, next->items[i])) continue;
+        if (!listed(&left, next->items[i])) row_add(q->arena, &left, next->items[i]);
     }
     *same = left;
+}
+
+/* What was shown before it was known on which places all conditions hold. */
+static void keep_same(FoundJob *job, const Places *same) {
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < job->match_count; i++) {
+        const Match *m = &job->matches[i];
+        if (m->kind == MATCH_FACT || listed(same, m->subject)) job->matches[kept++] = *m;
+    }
+    job->match_count = kept;
 }
 
 static bool show_holding(Query *q, const Holding *h, const Places *same, FoundJob *job) {
@@ -352,6 +361,14 @@ static bool add_conditions(Query *q, int64_t id, FoundJob *job, bool *holds) {
         const Condition *c = &ask->conditions[i];
         uint32_t before = job->match_count;
         ShownValue base = {.c = c, .tag = &book_vocab(q->x->book)->tags[c->tag], .id = id};
+        if (c->words && base.tag->kind == TAG_PLACEMENT) {
+            Places at = {0};
+            if (!show_placed(q, id, c, job, &at)) return false;
+            *holds = *holds && at.count > 0;
+            narrow(q, &same, &at, first);
+            first = false;
+            continue;
+        }
         if (c->words) {
             if (!show_fact(q, id, c, job)) return false;
             *holds = *holds && job->match_count > before;
@@ -361,11 +378,15 @@ static bool add_conditions(Query *q, int64_t id, FoundJob *job, bool *holds) {
         bool only_read = job->match_count > before;
         if (!only_read && !hold_now(q, i, base, &held[i])) return false;
         *holds = *holds && held[i].count > 0;
-        narrow(q, &same, &held[i], first);
+        Places at = places_of(q, &held[i]);
+        narrow(q, &same, &at, first);
         first = false;
         if (only_read) held[i].count = 0; /* shown already */
     }
-    if (ask->same_place && !first) *holds = *holds && same.count > 0;
+    if (ask->same_place && !first) {
+        *holds = *holds && same.count > 0;
+        keep_same(job, &same);
+    }
     for (uint32_t i = 0; *holds && i < ask->condition_count; i++) {
         if (!show_holding(q, &held[i], &same, job)) return false;
     }

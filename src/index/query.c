@@ -9,8 +9,9 @@ enum { FEW = 256 };
 
 const char *match_kind_name(MatchKind kind) {
     static const char *const names[] = {
-        [MATCH_READING] = "reading", [MATCH_COMPUTED] = "computed", [MATCH_FACT] = "fact",
-        [MATCH_NOTE] = "note",       [MATCH_TITLE] = "title",       [MATCH_REMARK] = "remark"};
+        [MATCH_READING] = "reading",     [MATCH_COMPUTED] = "computed", [MATCH_FACT] = "fact",
+        [MATCH_PLACEMENT] = "placement", [MATCH_NOTE] = "note",         [MATCH_TITLE] = "title",
+        [MATCH_REMARK] = "remark"};
     return names[kind];
 }
 
@@ -304,6 +305,13 @@ static bool find_filters(Query *q) {
     return find_part(q);
 }
 
+/* Jobs where an item of that set was placed: which item, and where, is seen when they are shown. */
+static bool find_placed(Query *q, const Condition *c) {
+    size_t number = str_find_char(c->text, '#', 0);
+    Str set = {c->text.p, number == SIZE_MAX ? c->text.n : number};
+    return find_fact(q, set.n ? S_WORD_IS : S_WORD_BEGINS, c->tag, set);
+}
+
 static bool find_conditions(Query *q) {
     for (uint32_t i = 0; i < q->ask->condition_count; i++) {
         const Condition *c = &q->ask->conditions[i];
@@ -311,7 +319,8 @@ static bool find_conditions(Query *q) {
             if (!find_values(q, i)) return false;
             continue;
         }
-        if (!find_fact(q, S_WORD_IS, c->tag, c->text)) return false;
+        bool placed = book_vocab(q->x->book)->tags[c->tag].kind == TAG_PLACEMENT;
+        if (!(placed ? find_placed(q, c) : find_fact(q, S_WORD_IS, c->tag, c->text))) return false;
         q->wanted++;
     }
     return true;

@@ -21,6 +21,34 @@ typedef struct Names { /* of a list of places */
     uint32_t count;
 } Names;
 
+typedef struct RunRead {
+    int64_t entry, line, step, places;
+    int width; /* -1: commas between the texts */
+    Str at, of, stem, texts;
+    Str unit, at_unit;
+    const Unit *in;
+    bool has_number;
+    double number;
+} RunRead;
+
+typedef struct Rest { /* a line that values of a job may rest on */
+    Str subject;
+    uint32_t line;
+    int64_t entry;
+    uint8_t behind; /* 0 what was read; 1 names a part, whose card may say it; 2 another log */
+} Rest;
+
+typedef struct Seat { /* an item, and where it sits */
+    Str item, place;
+} Seat;
+
+typedef struct Rests { /* of one condition in one job */
+    int64_t job;
+    bool *leads; /* by tag: the condition's formula leads to it */
+    ROWS(Rest) items;
+    ROWS(Seat) seats;
+} Rests;
+
 typedef struct Query {
     Index *x;
     const Ask *ask;
@@ -35,6 +63,7 @@ typedef struct Query {
     struct {                       /* by condition and job: its hits, + 1 */
         uint32_t first, last;
     } * of_job[ASK_MOST];
+    Rests rests[ASK_MOST];
     struct { /* lists of places that were read, by their number */
         int64_t places;
         Names names;
@@ -55,6 +84,30 @@ uint8_t how_at(const LastValues *row, uint32_t i); /* bits of HOW_ */
 static inline bool in_range(const Condition *c, int64_t v) {
     return v >= c->low && v <= c->high;
 }
+/* Adds a match to the job. */
+Match *add_match(Query *q, FoundJob *job, Match m);
+/* The day of an entry of a job; DAY_NONE. */
+bool day_of_entry(Query *q, int64_t id, int64_t entry, int32_t *day)
+    __attribute__((warn_unused_result));
+void bind_job(sqlite3_stmt *s, int64_t id); /* the first and last id of its rows */
+void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag);
+
+void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out);
+/* One value of a run: its text without the mark behind it, and the mark. */
+void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark);
+/* The line of a value that stands nowhere itself: of what it was last worked out from. */
+bool rest_line(Query *q, int64_t id, uint32_t condition, Str subject, Match *m)
+    __attribute__((warn_unused_result));
+
+typedef struct Places { /* subjects on which every condition so far holds */
+    Str *items;
+    uint32_t count, room;
+} Places;
+
+/* Adds the places at which the item of a condition sits, or sat, with the line that says so; their
+ * names to `out`. */
+bool show_placed(Query *q, int64_t id, const Condition *c, FoundJob *job, Places *out)
+    __attribute__((warn_unused_result));
 /* Adds what matches in one job; *holds: all parts of the question really do. */
 bool add_matches(Query *q, int64_t id, FoundJob *job, bool *holds)
     __attribute__((warn_unused_result));

@@ -27,6 +27,11 @@ CREATE TABLE t_shape(id INTEGER PRIMARY KEY, unit INTEGER, at_unit INTEGER, plac
 CREATE TABLE t_run(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   at TEXT, of TEXT, shape INTEGER NOT NULL, stem TEXT, texts TEXT, line INTEGER NOT NULL,
   number REAL);
+-- Items that came to sit at places, by tag of the placement, entry and set: two lists of t_places, the
+-- lines so far apart (step). now: 1 for each that sits there still, else 0; null when all do.
+CREATE TABLE t_sits(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
+  of TEXT, items INTEGER NOT NULL, place_of TEXT, places INTEGER NOT NULL, now TEXT,
+  line INTEGER NOT NULL, step INTEGER);
 -- As the log leaves it. Numbers count thousandths of the tag's last shown place. deltas holds what
 -- each place has more than the least: width digits each, times 1, 10, 100 or 1000 (width * 10 + how
 -- many tens is form); null when all are the same. One to four digits are of base 90, from # on; more
@@ -66,6 +71,16 @@ WHERE tag = (SELECT value FROM t_about WHERE key = 'stage') AND state = 'ok';
 CREATE VIEW parts AS
 SELECT f.job, f.day, f.entry, f.tag, f.subject, f.text AS part, f.line
 FROM facts f JOIN t_about a ON a.key = 'part ' || f.tag WHERE f.state = 'ok';
+
+CREATE VIEW places AS
+SELECT j.name AS job, date(e.day * 86400, 'unixepoch') AS day, s.entry, t.name AS tag,
+  coalesce(s.place_of, '') || p.value AS place, coalesce(s.of, '') || i.value AS item,
+  substr(coalesce(s.now, ''), i.key + 1, 1) <> '0' AS now,
+  s.line + i.key * coalesce(s.step, 0) AS line
+FROM t_sits s JOIN t_job j ON j.id = s.id >> 20 JOIN t_tag t ON t.id = s.tag
+  JOIN t_entry e ON e.id = (s.id >> 20 << 20) + s.entry
+  JOIN t_places a ON a.id = s.items JOIN t_places b ON b.id = s.places
+  JOIN json_each(a.names) i JOIN json_each(b.names) p ON p.key = i.key;
 
 CREATE VIEW readings AS
 SELECT job, day, entry, tag, subject, rtrim(raw, '?x^~') AS text, unit,
