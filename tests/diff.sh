@@ -146,5 +146,16 @@ is "to the hundredth" "$(awk 'BEGIN { printf "%.2f", 43.75 - 1.722 * 25.4 }')" "
 # --- CSV has the rows of JSON
 is "CSV" "$(($("$thou" diff --json 31-002:teardown | wc -l) + 1))" "$("$thou" diff --csv 31-002:teardown | wc -l)"
 is "not both" 2 "$("$thou" diff --csv --json 31-002 >/dev/null 2>&1; echo $?)"
+
+# --- which places a bank has is a row of its own, and no note
+printf 'job = 31-009\nengine = BK-9\nlayout = V\ncylinders = 4\nvalves per cylinder = 2\nbank left = 1 3\nbank right = 2 4\n\n2026-01-01  Day\nA note.\nchamber 1..4 = 44 44 44 44 cc\n' >jobs/31-009.job
+"$thou" keep >/dev/null 2>&1
+sed -i 's/left = 1 3/left = 1 2/; s/right = 2 4/right = 3 4/' jobs/31-009.job
+is "a bank's places" "left 1 3 1 2" "$("$thou" diff 31-009 | awk '$1 == "left" { print $1, $3, $4, $5, $6 }')"
+is "said in the record" 1 "$("$thou" keep 2>/dev/null | grep -c "bank left corrected '1 3' -> '1 2'")"
+is "and in the past" 1 "$("$thou" past 31-009 | grep -c "^  20.*bank left corrected '1 3' -> '1 2'")"
+sed -i 's/^A note\./Another note./' jobs/31-009.job
+is "a note is still none" 1 "$("$thou" diff 31-009 >/dev/null; echo $?)"
+
 [ $failed -eq 0 ] || exit 1
 echo "$checks checks"

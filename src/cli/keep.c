@@ -184,7 +184,7 @@ static ExitCode run_keep(Run *run) {
         err_set(&run->err, ERR_USAGE, "the message of -m is empty: leave it out, or say something");
         return EXIT_TROUBLE;
     }
-    if (!shelf_need_book(run, &k.book) || !open_history(run, k.book, HISTORY_RECORD, &k.h))
+    if (!shelf_need_book(run, &k.book) || !open_history(run, k.book, HISTORY_RECORD, NULL, &k.h))
         return EXIT_TROUBLE;
     k.sound = book_vocab_findings(k.book)->errors == 0;
     k.scratch = arena_new();

@@ -141,9 +141,12 @@ bool log_state_entry(const Job *j, Date until, uint32_t *last) {
 /* ---- history ------------------------------------------------------------------------------------
  */
 
-bool open_history(Run *run, const Book *b, HistoryUse use, History **out) {
-    HistorySettings with = {
-        .use = use, .name = getenv("GIT_AUTHOR_NAME"), .mail = getenv("GIT_AUTHOR_EMAIL")};
+bool open_history(Run *run, const Book *b, HistoryUse use, Progress *told, History **out) {
+    HistorySettings with = {.use = use,
+                            .told = told ? progress_told : NULL,
+                            .told_ctx = told,
+                            .name = getenv("GIT_AUTHOR_NAME"),
+                            .mail = getenv("GIT_AUTHOR_EMAIL")};
     if (!book_folder(b))
         return err_set(&run->err, ERR_USAGE,
                        "only what is in a book has a history: name one with --book DIR, or make "

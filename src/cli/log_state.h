@@ -13,6 +13,7 @@
 #ifndef THOU_CLI_LOG_STATE_H
 #define THOU_CLI_LOG_STATE_H
 
+#include "cli/progress.h"
 #include "cli/shelf.h"
 #include "compute/state.h"
 #include "history/history.h"
@@ -40,8 +41,9 @@ bool log_state_stage(const Job *j, Str stage, uint32_t *before, uint32_t *last, 
 /* The last entry up to a moment; false when the log begins later. */
 bool log_state_entry(const Job *j, Date until, uint32_t *last);
 
-/* The history around a book, to read or to record in. Give back with history_close. */
-bool open_history(Run *run, const Book *b, HistoryUse use, History **out)
+/* The history around a book, to read or to record in. told: where a long look shows how far it is,
+ * to be started before anything is asked; may be NULL. Give back with history_close. */
+bool open_history(Run *run, const Book *b, HistoryUse use, Progress *told, History **out)
     __attribute__((warn_unused_result));
 /* A file's path as history has it: "jobs/26-014.job". */
 bool history_path(Run *run, const Book *b, const char *path, const char **out)

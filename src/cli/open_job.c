@@ -24,13 +24,16 @@ static bool read_version(Run *run, OpenJob *o, Source *source) {
     enum { ID_SHOWN = 10 };
     Arena *a = run->arena;
     History *h;
+    Progress progress;
     const char *path;
     o->version = arena_alloc(a, sizeof *o->version);
     if (!history_path(run, o->target.book, o->target.path, &path) ||
-        !open_history(run, o->target.book, HISTORY_READ, &h))
+        !open_history(run, o->target.book, HISTORY_READ, &progress, &h))
         return false;
+    progress_start(&progress, "records");
     bool ok = log_state_version(run, h, path, o->asked.when, o->version) &&
               history_bytes(h, o->version, a, &source->text, &run->err);
+    progress_wipe(&progress);
     history_close(h);
     if (!ok) return false;
     if (o->version->deleted)

@@ -37,13 +37,17 @@ static ExitCode show_book(Run *run) {
     Arena *a = run->arena;
     Book *b;
     History *h;
+    Progress progress;
     HistoryVersions all;
     if (given[OPT_AT].given) {
         err_set(&run->err, ERR_USAGE, "--at shows one log as it stood: name the job");
         return EXIT_TROUBLE;
     }
-    if (!shelf_need_book(run, &b) || !open_history(run, b, HISTORY_READ, &h)) return EXIT_TROUBLE;
+    if (!shelf_need_book(run, &b) || !open_history(run, b, HISTORY_READ, &progress, &h))
+        return EXIT_TROUBLE;
+    progress_start(&progress, "records");
     bool ok = history_records(h, given[OPT_ALL].given ? 0 : SHOWN, a, &all, &run->err);
+    progress_wipe(&progress);
     history_close(h);
     if (!ok) return EXIT_TROUBLE;
     PastRecord *records = arena_array(a, all.count + 1, sizeof *records);
@@ -169,6 +173,7 @@ static void show(Telling *t) {
 
 static ExitCode show_job(Run *run, const char *job) {
     Telling t = {.run = run};
+    Progress progress;
     if (!log_state_target(run, job, true, &t.target) ||
         !history_path(run, t.target.book, t.target.path, &t.path))
         return EXIT_TROUBLE;
@@ -176,8 +181,10 @@ static ExitCode show_job(Run *run, const char *job) {
         err_set(&run->err, ERR_USAGE, "shop.vocab has errors: thou check says which");
         return EXIT_TROUBLE;
     }
-    if (!open_history(run, t.target.book, HISTORY_READ, &t.h)) return EXIT_TROUBLE;
+    if (!open_history(run, t.target.book, HISTORY_READ, &progress, &t.h)) return EXIT_TROUBLE;
+    progress_start(&progress, "records");
     bool ok = read_versions(&t);
+    progress_wipe(&progress);
     history_close(t.h);
     if (!ok) return EXIT_TROUBLE;
     make_timeline(&t);

@@ -1,5 +1,6 @@
 #include "compute/changes.h"
 
+#include "base/buf.h"
 #include "base/hash.h"
 #include <math.h>
 
@@ -105,12 +106,41 @@ static uint32_t replaced_by(const Job *j, uint32_t i) {
     return NO_READING;
 }
 
+/* A bank, by the places it has: it is said once, before all that is read at them. */
+static void add_banks(Gather *g) {
+    const Job *j = g->j;
+    const Source *log = j->sources[0];
+    for (uint32_t i = 0; i < j->subject_count; i++) {
+        const Subject *bank = &j->subjects[i];
+        if (bank->kind != SUBJECT_BANK) continue;
+        bool here = bank->name.p >= log->text.p && bank->name.p < log->text.p + log->text.n;
+        if (!here) continue; /* a log that this one continues says it */
+        Buf places = {0};
+        for (uint32_t k = 0; k < j->subject_count; k++) {
+            if (j->subjects[k].kind != SUBJECT_PLACE || j->subjects[k].up != i) continue;
+            buf_printf(&places, "%s%.*s", places.n ? " " : "", STR_ARG(name_of(g, k)));
+        }
+        Str word = j->vocab->classes[bank->cls].name;
+        add(g, (Said){.kind = SAID_RULE,
+                      .tag = TAG_NONE,
+                      .head = arena_printf(g->a, "%.*s %.*s", STR_ARG(word), STR_ARG(bank->name)),
+                      .text = arena_str(g->a, buf_str(&places)),
+                      .value = NAN,
+                      .at = NAN,
+                      .date = {DAY_NONE, -1},
+                      .off = (uint32_t)(bank->name.p - log->text.p),
+                      .replaces = SAID_NONE});
+        buf_release(&places);
+    }
+}
+
 SaidList said_by(const Job *j, Arena *a) {
     Gather g = {.j = j, .a = a};
     uint32_t e = 0, last_off = UINT32_MAX;
     g.names = arena_array(a, j->subject_count + 1, sizeof *g.names);
     g.said_of = arena_array(a, j->reading_count + 1, sizeof *g.said_of);
     memset(g.said_of, 0xff, (j->reading_count + 1) * sizeof *g.said_of);
+    add_banks(&g);
     for (uint32_t i = 0; i <= j->reading_count; i++) {
         for (; e < j->event_count && j->events[e].before <= i; e++) {
             if (!j->events[e].source) add_event(&g, &j->events[e], &last_off);

@@ -311,6 +311,34 @@ static void placed_rows(Comparing *c, const Pair *p) {
     }
 }
 
+/* ---- which places a bank has
+ * ---------------------------------------------------------------------
+ */
+
+static Str members(const Comparing *c, int side, SubjectId bank) {
+    const Job *j = c->j[side];
+    Str list = {0};
+    for (uint32_t i = 0; bank != SUBJECT_NONE && i < j->subject_count; i++) {
+        if (j->subjects[i].kind != SUBJECT_PLACE || j->subjects[i].up != bank) continue;
+        list = arena_printf(c->a, "%.*s%s%.*s", STR_ARG(list), list.n ? " " : "",
+                            STR_ARG(c->names[side][i]));
+    }
+    return list;
+}
+
+static void bank_row(Comparing *c, const Pair *p) {
+    TagId tag = 0;
+    while (tag < c->v->tag_count && c->v->tags[tag].kind != TAG_BANK)
+        tag++;
+    if (c->v->classes[p->cls].kind != CLASS_BANK || tag == c->v->tag_count) return;
+    CompareRow *r = compare_row(c, COMPARE_PLACED, tag, p);
+    for (int i = 0; i < 2; i++) {
+        r->side[i].words = members(c, i, p->id[i]);
+        r->side[i].there = r->side[i].words.n > 0;
+    }
+    compare_judge(c, r);
+}
+
 /* ---- what follows from it
  * ------------------------------------------------------------------------ */
 
@@ -346,6 +374,7 @@ static void computed_rows(Comparing *c, const Pair *p) {
 
 static void compare_pair(Comparing *c, const Pair *p) {
     placed_rows(c, p);
+    bank_row(c, p);
     reading_rows(c, p);
     computed_rows(c, p);
 }

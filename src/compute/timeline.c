@@ -10,11 +10,16 @@ void timeline_release(Timeline *t) {
     t->own[0] = t->own[1] = NULL;
 }
 
-/* Subjects' names are of the version's own arena. */
+/* Names of subjects are of the version's own arena, and so is what is made of them. */
+static bool is_made(const Said *s) {
+    return s->kind == SAID_PLACED || s->kind == SAID_RULE;
+}
+
 static Said kept(Timeline *t, const Said *s) {
     Said out = *s;
     out.subject = s->subject.n ? arena_str(t->arena, s->subject) : (Str){0};
-    if (s->kind == SAID_PLACED) out.text = arena_str(t->arena, s->text);
+    if (is_made(s)) out.text = arena_str(t->arena, s->text);
+    if (s->head.n) out.head = arena_str(t->arena, s->head);
     return out;
 }
 
@@ -62,10 +67,11 @@ static void carry_on(Timeline *t, const SaidList *now, const Changes *c, uint32_
         if (c->was[i] == SAID_NONE) continue;
         line_of[i] = t->line_of[c->was[i]];
         Said *said = &t->lines[line_of[i]].said;
-        Str subject = said->subject, text = said->text;
+        Str subject = said->subject, text = said->text, head = said->head;
         *said = now->items[i];
         said->subject = subject;
-        if (said->kind == SAID_PLACED) said->text = text;
+        said->head = head;
+        if (is_made(said)) said->text = text;
     }
 }
 

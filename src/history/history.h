@@ -29,6 +29,8 @@ typedef struct HistorySettings {
     bool no_system_config; /* leave git's system-wide configuration aside */
     const char *store;     /* a folder for what can be made again (history/trail.h); may be NULL */
     const char *name, *mail; /* for a person git's configuration does not name; may be NULL */
+    void (*told)(void *ctx, uint32_t done, uint32_t all); /* how far a long look is; may be NULL */
+    void *told_ctx;
 } HistorySettings;
 
 /* Makes sure that the folder (which must exist) is in a git repository and that its .gitignore

@@ -18,8 +18,10 @@ struct History {
     const char *common;  /* what worktrees share: refs and objects; '/' behind */
     const char *branch;  /* full name of the branch HEAD is on; NULL when detached */
     const char *store;   /* see HistorySettings; NULL without */
-    bool modes;          /* the file system tells what may be executed (core.fileMode) */
-    bool born;           /* the branch has a commit: `head` */
+    void (*told)(void *ctx, uint32_t done, uint32_t all); /* see HistorySettings; may be NULL */
+    void *told_ctx;
+    bool modes; /* the file system tells what may be executed (core.fileMode) */
+    bool born;  /* the branch has a commit: `head` */
     git_oid head;
     const char *name, *mail; /* who records; NULL when nobody is named */
     const char

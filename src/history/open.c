@@ -240,6 +240,8 @@ static bool settle(History *h, const HistorySettings *with, Err *err) {
     git->config_get_bool(&modes, h->config, "core.filemode");
     h->modes = modes;
     if (with->store) h->store = arena_printf(h->arena, "%s", with->store).p;
+    h->told = with->told;
+    h->told_ctx = with->told_ctx;
     h->name = configured(h, "user.name", with->name);
     h->mail = configured(h, "user.email", with->mail);
     gate_clear(h);

@@ -290,8 +290,10 @@ bool trail_extend(Trail *t, const git_oid *tip, Err *err) {
     if (trail_has(t, tip, &number)) return true;
     Making m = {.t = t};
     bool ok = push(&m, tip, err);
-    while (ok && m.depth > 0)
+    for (uint32_t before = t->count; ok && m.depth > 0;) {
         ok = step(&m, err);
+        if (t->h->told) t->h->told(t->h->told_ctx, t->count - before, 0);
+    }
     while (m.depth > 0)
         t->h->git.commit_free(m.stack[--m.depth].commit);
     trees_release(&m.trees, &t->h->git);

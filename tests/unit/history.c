@@ -15,9 +15,9 @@ typedef struct Fixture {
     int64_t clock; /* ticks a minute at each record */
 } Fixture;
 
-static const HistorySettings recording = {HISTORY_RECORD, true, NULL, "Ada Quill",
-                                          "ada@example.org"};
-static const HistorySettings reading = {HISTORY_READ, true, NULL, NULL, NULL};
+static const HistorySettings recording = {HISTORY_RECORD,    true, NULL, "Ada Quill",
+                                          "ada@example.org", NULL, NULL};
+static const HistorySettings reading = {HISTORY_READ, true, NULL, NULL, NULL, NULL, NULL};
 static const char *const everything[] = {"jobs/*.job", "parts/*.part", "shop.vocab"};
 
 static int setup(void **state) {
@@ -208,6 +208,37 @@ static void test_record_goes_on(void **state) {
     history_close(h);
 }
 
+static void count_call(void *ctx, uint32_t done, uint32_t all) {
+    uint32_t *last = ctx;
+    assert_true(done >= *last && all == 0);
+    *last = done;
+}
+
+/* The first look goes through every record and says how far it is; the next has nothing to do. */
+static void test_told_of_the_trail(void **state) {
+    Fixture *f = *state;
+    uint32_t last = 0;
+    HistorySettings with = recording;
+    with.store = in_book(f, ".thou");
+    with.told = count_call;
+    with.told_ctx = &last;
+    History *h = open_book(f, &with);
+    Err err = {0};
+    char id[HISTORY_ID];
+    for (int i = 0; i < 4; i++) {
+        Str text = arena_printf(f->a, "reading %d\n", i);
+        put(f, "jobs/a.job", text.p);
+        HistoryFile file = {"jobs/a.job", text, false};
+        HistoryNote note = {"Again", f->clock += 60, 0};
+        assert_true(history_record(h, &file, 1, &note, id, &err));
+    }
+    HistoryVersions all;
+    assert_true(history_versions(h, "jobs/a.job", 0, f->a, &all, &err));
+    assert_int_equal(all.count, 4);
+    assert_int_equal(last, 4);
+    history_close(h);
+}
+
 /* The version in force, as "SUMMARY:BYTES"; the error's text when there is none. */
 static const char *at(Fixture *f, History *h, const char *when) {
     HistoryVersion v;
@@ -265,7 +296,7 @@ static void test_no_commit_yet(void **state) {
 
 static void test_nobody_named(void **state) {
     Fixture *f = *state;
-    HistorySettings nobody = {HISTORY_RECORD, true, NULL, NULL, "ada@example.org"};
+    HistorySettings nobody = {HISTORY_RECORD, true, NULL, NULL, "ada@example.org", NULL, NULL};
     History *h = NULL;
     Err err = {0};
     assert_false(history_open(f->book, &nobody, &h, &err));
@@ -305,7 +336,7 @@ int main(void) {
         TEST(test_record_refuses), TEST(test_record_behind_the_back),
         TEST(test_record_goes_on), TEST(test_version_at),
         TEST(test_no_commit_yet),  TEST(test_nobody_named),
-        TEST(test_gitignore),
+        TEST(test_gitignore),      TEST(test_told_of_the_trail),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
