@@ -326,7 +326,7 @@ static bool put_said(Index *x, int64_t id, const Digest *d, Err *err) {
 
 /* Half a million of them wait to be sorted: a row and its texts in as few bytes as it takes. */
 struct LaterValue {
-    int64_t least, spread, ever_least, ever_greatest;
+    int64_t least, ever_least, ever_greatest;
     uint32_t job, places, deltas;
     uint16_t at, of, how, tag;
     uint8_t form;
@@ -342,7 +342,6 @@ static struct LaterValue *later_value(Arena *a, const LastRow *r, int64_t job, i
     size_t size = r->at.n + r->of.n + r->how.n + r->deltas.n;
     struct LaterValue *v = arena_alloc(a, sizeof *v + size);
     *v = (struct LaterValue){.least = r->least,
-                             .spread = r->spread,
                              .ever_least = r->ever_least,
                              .ever_greatest = r->ever_greatest,
                              .job = (uint32_t)job,
@@ -441,12 +440,11 @@ static bool put_last(Index *x, const struct LaterValue *v, Err *err) {
     sqlite3_bind_int64(s, 2, v->least);
     sqlite3_bind_int64(s, 3, v->job);
     sqlite3_bind_text64(s, 4, v->text, v->at, SQLITE_STATIC, SQLITE_UTF8);
-    sqlite3_bind_int64(s, 5, v->spread);
-    bind_str(s, 6, (Str){of, v->of});
-    sqlite3_bind_int64(s, 7, v->places);
-    bind_str(s, 8, (Str){how, v->how});
-    bind_some(s, 9, v->form, v->form != 0);
-    bind_str(s, 10, (Str){deltas, v->deltas});
+    bind_str(s, 5, (Str){of, v->of});
+    sqlite3_bind_int64(s, 6, v->places);
+    bind_str(s, 7, (Str){how, v->how});
+    bind_some(s, 8, v->form, v->form != 0);
+    bind_str(s, 9, (Str){deltas, v->deltas});
     return db_run(x, s, err) && put_ever(x, v, err);
 }
 

@@ -8,7 +8,7 @@
 #include <sqlite3.h>
 
 #define INDEX_FILE "index.db"
-enum { INDEX_FORMAT = 3, INDEX_MARK = 0x74686f75 /* "thou" */ };
+enum { INDEX_FORMAT = 4, INDEX_MARK = 0x74686f75 /* "thou" */ };
 
 /* Ids of rows: those of a job lie together. */
 enum { ROW_BITS = 20 };

@@ -60,14 +60,13 @@ Str full_name(Query *q, Str of, Str name) {
 
 void last_values(sqlite3_stmt *s, LastValues *out) {
     *out = (LastValues){.least = sqlite3_column_int64(s, 0),
-                        .spread = sqlite3_column_int64(s, 1),
-                        .job = sqlite3_column_int64(s, 2),
-                        .at = column_str(s, 3),
-                        .of = column_str(s, 4),
-                        .places = sqlite3_column_int64(s, 5),
-                        .how = column_str(s, 6),
-                        .form = sqlite3_column_int64(s, 7),
-                        .deltas = column_str(s, 8)};
+                        .job = sqlite3_column_int64(s, 1),
+                        .at = column_str(s, 2),
+                        .of = column_str(s, 3),
+                        .places = sqlite3_column_int64(s, 4),
+                        .how = column_str(s, 5),
+                        .form = sqlite3_column_int64(s, 6),
+                        .deltas = column_str(s, 7)};
 }
 
 int64_t value_at(const LastValues *row, uint32_t i) {
@@ -204,12 +203,11 @@ static bool find_ever(Query *q, const Condition *c) {
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
-/* Most rows are decided by their bounds: only the others are read whole. */
+/* Many rows are decided by their least value: only the others are read whole. */
 static bool last_holds(Query *q, const Condition *c, sqlite3_stmt *s, bool *holds) {
-    int64_t least = sqlite3_column_int64(s, 0), greatest = least + sqlite3_column_int64(s, 1);
     *holds = false;
-    if (greatest < c->low || (c->at.n && !str_eq(c->at, column_str(s, 3)))) return true;
-    if (!c->subject.n && (in_range(c, least) || in_range(c, greatest))) {
+    if (c->at.n && !str_eq(c->at, column_str(s, 2))) return true;
+    if (!c->subject.n && in_range(c, sqlite3_column_int64(s, 0))) {
         *holds = true;
         return true;
     }
@@ -241,10 +239,10 @@ static bool find_values(Query *q, uint32_t at) {
         bool holds;
         if (!last_holds(q, c, s, &holds)) return false;
         if (!holds) continue;
-        LastHit keep = {.job = sqlite3_column_int64(s, 2), .least = sqlite3_column_int64(s, 0)};
+        LastHit keep = {.job = sqlite3_column_int64(s, 1), .least = sqlite3_column_int64(s, 0)};
         if (keep.job <= 0 || keep.job >= q->x->next_job) continue;
         hit(q, keep.job);
-        if (sqlite3_column_bytes(s, 3)) keep.at = arena_str(q->arena, column_str(s, 3));
+        if (sqlite3_column_bytes(s, 2)) keep.at = arena_str(q->arena, column_str(s, 2));
         keep_hit(q, at, keep);
     }
     return finish(q, s, rc);

@@ -11,7 +11,7 @@ typedef struct LastHit { /* a row of t_last that holds a value a condition asks 
 } LastHit;
 
 typedef struct LastValues { /* a row of t_last, read */
-    int64_t least, spread, job;
+    int64_t least, job;
     Str at, of, how, deltas;
     int64_t places, form;
 } LastValues;

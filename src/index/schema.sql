@@ -37,7 +37,7 @@ CREATE TABLE t_sits(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER 
 -- many tens is form); null when all are the same. One to four digits are of base 90, from # on; more
 -- are decimal. how is a letter, of all or of each: @ and 1 measured, 2 nominal, 4 partial, 8 carried
 -- on, 16 beyond its ends; null is @.
-CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT, spread INTEGER,
+CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT,
   of TEXT, places INTEGER, how TEXT, form INTEGER, deltas TEXT,
   PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
 -- The bounds of all good readings, where they are wider than what the log leaves.
