@@ -10,7 +10,7 @@ VERSION := 0.1.0
 WARN = -Wall -Wextra -Werror -Wshadow -Wpointer-arith -Wcast-qual -Wstrict-prototypes \
        -Wmissing-prototypes -Wold-style-definition -Wformat=2 -Wundef -Wvla -Wwrite-strings \
        -Wnull-dereference -Wunused -Wduplicated-cond -Wlogical-op
-OPT ?= -O2 -g
+OPT ?= -O3 -g
 SAN ?=
 CPPFLAGS += -D_GNU_SOURCE -DTHOU_VERSION='"$(VERSION)"' -Isrc -Iinclude -include base/banned.h
 CFLAGS += -std=c11 $(OPT) $(WARN) $(SAN) -pthread -fno-math-errno

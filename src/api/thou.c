@@ -212,7 +212,7 @@ static void locate(thou_job *j, uint32_t reading, thou_value *out) {
 
 thou_status thou_job_value(thou_job *job, const char *tag, const char *subject, const char *unit,
                            thou_value *out, thou_error *error) {
-    Asked q;
+    Asked q = {0};
     thou_status status = resolve(job, tag, subject, unit, &q, error);
     if (status != THOU_OK) return status;
     const Col *c = eval_tag(job->eval, q.tag);
@@ -228,7 +228,7 @@ thou_status thou_job_value(thou_job *job, const char *tag, const char *subject, 
 thou_status thou_job_value_at(thou_job *job, const char *tag, const char *subject, double at,
                               const char *at_unit, const char *unit, thou_value *out,
                               thou_error *error) {
-    Asked q;
+    Asked q = {0};
     thou_status status = resolve(job, tag, subject, unit, &q, error);
     if (status != THOU_OK) return status;
     const Tag *t = &job->job->vocab->tags[q.tag];

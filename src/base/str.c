@@ -4,10 +4,6 @@ Str str_from(const char *cstr) {
     return cstr ? (Str){cstr, strlen(cstr)} : (Str){NULL, 0};
 }
 
-bool str_eq(Str a, Str b) {
-    return a.n == b.n && (a.n == 0 || memcmp(a.p, b.p, a.n) == 0);
-}
-
 bool str_ieq(Str a, Str b) {
     if (a.n != b.n) return false;
     for (size_t i = 0; i < a.n; i++)
@@ -30,33 +26,10 @@ bool str_ends(Str s, Str suffix) {
     return s.n >= suffix.n && str_eq(str_skip(s, s.n - suffix.n), suffix);
 }
 
-static bool is_trimmed(char c) {
-    return is_blank(c) || c == '\r';
-}
-
-Str str_trim(Str s) {
-    while (s.n && is_trimmed(s.p[0]))
-        s = str_skip(s, 1);
-    while (s.n && is_trimmed(s.p[s.n - 1]))
-        s.n--;
-    return s;
-}
-
-Str str_skip(Str s, size_t n) {
-    if (n > s.n) n = s.n;
-    return n ? (Str){s.p + n, s.n - n} : s;
-}
-
 size_t str_find(Str s, Str needle, size_t from) {
     if (from > s.n || needle.n > s.n - from) return SIZE_MAX;
     if (needle.n == 0) return from;
     const char *hit = memmem(s.p + from, s.n - from, needle.p, needle.n);
-    return hit ? (size_t)(hit - s.p) : SIZE_MAX;
-}
-
-size_t str_find_char(Str s, char c, size_t from) {
-    if (from >= s.n) return SIZE_MAX;
-    const char *hit = memchr(s.p + from, c, s.n - from);
     return hit ? (size_t)(hit - s.p) : SIZE_MAX;
 }
 

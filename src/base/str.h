@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 typedef struct Str {
     const char *p;
@@ -19,20 +20,16 @@ static const Str str_none = {0};     /* the empty slice */
 #define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
 
 Str str_from(const char *cstr);     /* NULL gives the empty slice */
-bool str_eq(Str a, Str b);          /* byte for byte */
 bool str_ieq(Str a, Str b);         /* ASCII case folded */
 int str_cmp(Str a, Str b);          /* byte order, like memcmp, shorter first */
 bool str_starts(Str s, Str prefix); /* byte for byte */
 bool str_ends(Str s, Str suffix);
-Str str_trim(Str s);           /* without blanks and tabs (and CR) at both ends */
-Str str_skip(Str s, size_t n); /* without its first n bytes (n is clamped) */
 /* Offset of the first `needle` in s at or after `from`; SIZE_MAX when there is none. */
 size_t str_find(Str s, Str needle, size_t from);
 /* What stands before the byte at `at` (all of it when at is SIZE_MAX), and behind it (nothing
  * then); both trimmed: for cutting a text at what str_find found. */
 Str str_before(Str s, size_t at);
 Str str_after(Str s, size_t at);
-size_t str_find_char(Str s, char c, size_t from);
 /* Takes the next word (run of non-blanks) off the front of *s; empty at the end. */
 Str str_word(Str *s);
 
@@ -47,6 +44,35 @@ static inline bool is_alpha(char c) {
 }
 static inline char to_lower(char c) {
     return (c >= 'A' && c <= 'Z') ? (char)(c + 32) : c;
+}
+
+/* Short and everywhere: the compiler sees them whole. */
+
+/* Byte for byte. */
+static inline bool str_eq(Str a, Str b) {
+    return a.n == b.n && (a.n == 0 || memcmp(a.p, b.p, a.n) == 0);
+}
+
+/* Without its first n bytes (n is clamped). */
+static inline Str str_skip(Str s, size_t n) {
+    if (n > s.n) n = s.n;
+    return n ? (Str){s.p + n, s.n - n} : s;
+}
+
+/* Without blanks and tabs (and CR) at both ends. */
+static inline Str str_trim(Str s) {
+    while (s.n && (is_blank(s.p[0]) || s.p[0] == '\r'))
+        s = (Str){s.p + 1, s.n - 1};
+    while (s.n && (is_blank(s.p[s.n - 1]) || s.p[s.n - 1] == '\r'))
+        s.n--;
+    return s;
+}
+
+/* Offset of the first c at or after `from`; SIZE_MAX when there is none. */
+static inline size_t str_find_char(Str s, char c, size_t from) {
+    if (from >= s.n) return SIZE_MAX;
+    const char *hit = memchr(s.p + from, c, s.n - from);
+    return hit ? (size_t)(hit - s.p) : SIZE_MAX;
 }
 
 #endif

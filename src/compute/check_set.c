@@ -46,6 +46,37 @@ static int by_group(const void *pa, const void *pb) {
     return a->reading < b->reading ? -1 : a->reading > b->reading;
 }
 
+static bool same_group(const Member *a, const Member *b) {
+    return a->key == b->key && same_condition(a->at, b->at);
+}
+
+/* The members with each group together. Mostly there are two or three, which one pass finds. */
+static const Member *grouped(Check *c, const Members *m) {
+    enum { FEW = 8 };
+    uint32_t first[FEW], count[FEW], groups = 0;
+    uint8_t *of = arena_array(c->arena, m->count, 1);
+    for (uint32_t i = 0; i < m->count; i++) {
+        uint32_t g = 0;
+        while (g < groups && !same_group(&m->items[first[g]], &m->items[i]))
+            g++;
+        if (g == FEW) {
+            qsort(m->items, m->count, sizeof *m->items, by_group);
+            return m->items;
+        }
+        if (g == groups) first[groups] = i, count[groups++] = 0;
+        of[i] = (uint8_t)g;
+        count[g]++;
+    }
+    if (groups == 1) return m->items;
+    Member *out = arena_array(c->arena, m->count, sizeof *out);
+    uint32_t at[FEW] = {0};
+    for (uint32_t g = 1; g < groups; g++)
+        at[g] = at[g - 1] + count[g - 1];
+    for (uint32_t i = 0; i < m->count; i++)
+        out[at[of[i]]++] = m->items[i];
+    return out;
+}
+
 static int by_value(const void *pa, const void *pb) {
     double a = *(const double *)pa, b = *(const double *)pb;
     return a < b ? -1 : a > b;
@@ -157,19 +188,16 @@ typedef void (*Judge)(Check *, const Member *, uint32_t, const Centre *);
 
 static void judge_groups(Check *c, Members *m, double least, double least_part, Judge judge) {
     if (m->count < SET_LEAST) return;
-    qsort(m->items, m->count, sizeof *m->items, by_group);
+    const Member *all = grouped(c, m);
     for (uint32_t from = 0, to; from < m->count; from = to) {
-        const Member *first = &m->items[from];
-        for (to = from + 1; to < m->count; to++) {
-            if (m->items[to].key != first->key || !same_condition(m->items[to].at, first->at))
-                break;
-        }
+        for (to = from + 1; to < m->count && same_group(&all[from], &all[to]);)
+            to++;
         if (to - from < SET_LEAST) continue;
-        Centre centre = centre_of(c, first, to - from, least, least_part);
+        Centre centre = centre_of(c, &all[from], to - from, least, least_part);
         for (uint32_t i = from; i < to; i++) {
-            if (fabs(m->items[i].value - centre.median) > FAR_SWAP * centre.scale &&
-                !c->said[m->items[i].reading])
-                judge(c, &m->items[i], to - from - 1, &centre);
+            if (fabs(all[i].value - centre.median) > FAR_SWAP * centre.scale &&
+                !c->said[all[i].reading])
+                judge(c, &all[i], to - from - 1, &centre);
         }
     }
 }

@@ -26,14 +26,6 @@ const State *eval_state(const Eval *e) {
     return e->state;
 }
 
-uint32_t class_count(const Eval *e, ClassId c) {
-    return e->job->classes[c].count;
-}
-
-SubjectId class_subject(const Eval *e, ClassId c, uint32_t i) {
-    return e->job->classes[c].ids[i];
-}
-
 Col *col_new(Eval *e, ClassId c) {
     uint32_t n = class_count(e, c);
     Col *col =

@@ -26,8 +26,6 @@ struct Eval {
 };
 
 Col *col_new(Eval *e, ClassId c); /* all missing */
-uint32_t class_count(const Eval *e, ClassId c);
-SubjectId class_subject(const Eval *e, ClassId c, uint32_t i);
 /* NULL: the same class, position for position. */
 const uint32_t *class_map(Eval *e, ClassId from, ClassId to);
 const Col *formula_column(Eval *e, const Formula *f);
@@ -39,6 +37,17 @@ bool card_reading(Eval *e, TagId tag, SubjectId id, const Job **card, uint32_t *
 /* Whether the tag can have a value anywhere, by the names the log and its cards use. */
 bool tag_possible(Eval *e, TagId tag);
 bool formula_possible(Eval *e, const Formula *f);
+
+/* These stand on the hottest paths. */
+
+static inline uint32_t class_count(const Eval *e, ClassId c) {
+    return e->job->classes[c].count;
+}
+
+static inline SubjectId class_subject(const Eval *e, ClassId c, uint32_t i) {
+    return e->job->classes[c].ids[i];
+}
+
 static inline void set_missing(Col *c, uint32_t i, TagId blame) {
     c->st[i] = V_MISSING;
     c->from[i] = blame;

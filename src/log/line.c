@@ -228,8 +228,9 @@ uint32_t line_cells(Str body, Str *cells, uint32_t room) {
     if (p < end && *p == '|') p++; /* the outer bar in front */
     while (p < end) {
         const char *q = p;
-        while (q < end && !(*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
-            q++;
+        for (; q < end; q++) {
+            if (*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)) break;
+        }
         if (count < room) cells[count] = trim_blanks(p, q);
         count++;
         if (q >= end || only_blanks(q + 1, end)) break; /* the outer bar behind */
