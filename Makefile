@@ -85,7 +85,7 @@ $(BIN): $(B)/obj/cli/main.o $(LIB) $(LINKED_GIT)
 $(B)/test/%: tests/unit/%.c $(LIB)
 	@mkdir -p $(@D)
 	@echo "  test  $<"
-	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
+	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -O1 -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
 
 $(B)/tool/%: tests/tools/%.c $(LIB)
 	@mkdir -p $(@D)

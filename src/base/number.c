@@ -77,9 +77,9 @@ static NumberFault fraction(Str s, size_t start, size_t i, uint64_t first, Numbe
     if (i - start > NUMBER_DIGITS) return refuse(NUMBER_LONG, s, i, out);
     NumberFault behind = fault_behind(s, i);
     bool another = (at(s, i) == '/' && is_digit(at(s, i + 1))) || behind == NUMBER_DOTS;
-    /* 17/16 is of an inch rule; 100/94 are two readings and 10/10 two undersizes */
-    bool ruled = !mixed && over > under && under <= 64 && (under & (under - 1)) == 0;
-    if (!whole_under || under == 0 || another || (over >= under && !ruled))
+    /* An inch rule is divided in halves down to 64ths; 94/100 and 10/10 are two readings. */
+    bool ruled = under >= 2 && under <= 64 && (under & (under - 1)) == 0;
+    if (!whole_under || another || !ruled || (mixed && over >= under) || over == under)
         return refuse(NUMBER_FRACTION, s, i, out);
     if (behind != NUMBER_OK) return refuse(behind, s, i, out);
     bool negative = s.p[0] == '-';
@@ -170,7 +170,9 @@ const char *number_fault_text(NumberFault fault) {
                "between thousands";
     case NUMBER_EXPONENT: return "exponents are not read: write the number out";
     case NUMBER_FRACTION:
-        return "this is no fraction: write it as 5/16 or 1-1/2; two readings have a blank between";
+        return "this is no fraction of an inch rule, as 5/16 or 1-1/2 (over 2, 4, 8 to 64): write "
+               "a "
+               "decimal; two readings have a blank between";
     case NUMBER_LONG: return "a number has 18 digits at most";
     case NUMBER_DOTS: return "a number has one decimal point, with a digit beside it";
     }

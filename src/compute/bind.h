@@ -41,6 +41,7 @@ typedef enum BindCode {
     RANGE_FORM,
     LIMIT_AUTHOR,
     SET_UNSAID,
+    SET_NEAR,
     ITEM_TWICE,
     ITEM_SCRAPPED,
     PART_MISSING,

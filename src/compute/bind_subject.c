@@ -360,6 +360,37 @@ static bool take_scoped(const Asked *q, const Token *t) {
     return take_on_carrier(q, carrier, t);
 }
 
+/* Whether two names of sets differ by a slip. S31 and S32 do not: sets are numbered, and the inner
+ * springs are often the next one. */
+static bool slip_apart(Str a, Str b) {
+    if (near_distance(a, b, 1) > 1) return false;
+    if (a.n != b.n) return true;
+    size_t i = 0;
+    while (i < a.n && to_lower(a.p[i]) == to_lower(b.p[i]))
+        i++;
+    return i + 1 < a.n && to_lower(a.p[i]) == to_lower(b.p[i + 1]); /* two swapped */
+}
+
+/* `S13#7` where S31 has a #7: a set is there by being named, and a slip must not make one. */
+static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_t number) {
+    Binder *b = q->b;
+    const SubjectList *sets = &b->job->classes[set_class];
+    ClassId item = b->v->classes[set_class].holds;
+    Str name = b->job->subjects[made].name;
+    for (uint32_t i = 0; i < sets->count; i++) {
+        SubjectId other = sets->ids[i];
+        Str is = b->job->subjects[other].name;
+        if (other == made || !slip_apart(name, is)) continue;
+        if (subject_find(b, item, other, 0, number, 0) == SUBJECT_NONE) continue;
+        fault(b, SET_NEAR, q->text,
+              "set `%.*s` is met here first, and `%.*s` has a #%u: a slip? If it is another set, "
+              "name it once above with `%.*s = %.*s`",
+              STR_ARG(name), STR_ARG(is), number,
+              STR_ARG(b->v->tags[b->v->classes[item].set_tag].name), STR_ARG(name));
+        return;
+    }
+}
+
 static bool take_item(const Asked *q, const Token *t) {
     Binder *b = q->b;
     ClassId c = q->cls;
@@ -377,7 +408,10 @@ static bool take_item(const Asked *q, const Token *t) {
                   "a set's name is one word: write it and the number without a blank, as S31#7");
             return false;
         }
-        set = set_subject(b, b->v->classes[c].set, t->set);
+        ClassId sets = b->v->classes[c].set;
+        uint32_t known = b->job->classes[sets].count;
+        set = set_subject(b, sets, t->set);
+        if (b->job->classes[sets].count > known) doubt_set(q, sets, set, t->number);
     } else if (set == SUBJECT_NONE || (b->set_doubtful[c] && b->set_entry[c] == b->entry)) {
         const Class *k = &b->v->classes[c];
         fault(b, SET_UNSAID, q->text,

@@ -18,8 +18,7 @@ static Str slip_hint(Check *c, const Tag *tag, double value) {
     return (Str){0};
 }
 
-static Str range_text(Check *c, TagId id, const Range *r) {
-    Shown how = say_unit(c->job, id, SYSTEM_NONE);
+static Str range_text(Check *c, Shown how, const Range *r) {
     Str low = say_number(c->arena, how, r->low, isinf(r->high)),
         high = say_number(c->arena, how, r->high, true);
     if (isinf(r->low)) return arena_printf(c->arena, "at most %.*s", STR_ARG(high));
@@ -36,7 +35,34 @@ static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
           "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
           "this one with x",
           STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(value),
-          STR_ARG(slip_hint(c, tag, r->value)), STR_ARG(range_text(c, r->tag, &tag->plausible)));
+          STR_ARG(slip_hint(c, tag, r->value)),
+          STR_ARG(range_text(c, say_unit(c->job, r->tag, SYSTEM_NONE), &tag->plausible)));
+}
+
+/* `@ 17.20` for 1.720. In a grid's head it stands once for many readings, and is named once. */
+static void check_condition(Check *c, uint32_t i, const Tag *tag) {
+    const Reading *r = &c->job->readings[i];
+    const Range *can = &tag->over_plausible;
+    double slack = 1e-9 * fabs(r->at);
+    if (!r->at_unit || (r->at >= can->low - slack && r->at <= can->high + slack)) return;
+    /* what rests on the curve is in doubt with it */
+    for (uint32_t k = chain_last(c->job, r->tag, r->subject); k != NO_READING;
+         k = chain_prev(c->job, k)) {
+        if (c->job->readings[k].entry == r->entry) c->said[k] = 1;
+        if (c->job->readings[k].entry < r->entry) break;
+    }
+    for (uint32_t k = i; k-- > 0 && c->job->readings[k].source == 0;) {
+        if (c->job->readings[k].at_off == r->at_off) return;
+        if (c->job->readings[k].entry != r->entry) break;
+    }
+    Finding *f =
+        doubt_at(c, IMPLAUSIBLE, (Span){r->at_off, r->at_len},
+                 "%.*s was read at %.*s, and its %.*s should lie in %.*s: a slip of the pen? "
+                 "Strike what was "
+                 "read there with x and write it again",
+                 STR_ARG(tag->name), STR_ARG(say_condition(c->arena, c->job, r, SYSTEM_NONE)),
+                 STR_ARG(tag->over_name), STR_ARG(range_text(c, (Shown){tag->over, 3}, can)));
+    f->tag = tag->name;
 }
 
 /* The reading that made this one a repeat: the next in its chain, found from the newest. */
@@ -219,6 +245,7 @@ void check_readings(Check *c) {
             check_suspect(c, i);
         } else if (counts_here(c, i)) {
             if (tag->has_plausible) check_plausible(c, i, tag);
+            if (tag->has_over_plausible) check_condition(c, i, tag);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
         }
     }

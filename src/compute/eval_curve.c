@@ -7,7 +7,14 @@
 
 #include <math.h>
 
+enum { SORTED_MOST = 16 }; /* points of a curve that are put in their place one by one */
+
 static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
+    if (c->count >= SORTED_MOST) { /* see settle */
+        arena_grow(a, c->points, c->count, *room);
+        c->points[c->count++] = p;
+        return;
+    }
     for (uint32_t i = 0; i < c->count; i++) {
         if (same_condition(c->points[i].at, p.at)) return; /* the newest of one condition counts */
     }
@@ -16,6 +23,24 @@ static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
     for (; i > 0 && c->points[i - 1].at > p.at; i--)
         c->points[i] = c->points[i - 1];
     c->points[i] = p;
+}
+
+static int by_condition(const void *pa, const void *pb) {
+    const Point *a = pa, *b = pb;
+    if (!same_condition(a->at, b->at)) return a->at < b->at ? -1 : 1;
+    return (a->reading < b->reading) - (a->reading > b->reading); /* the newest first */
+}
+
+/* A long curve is sorted when all of it is there: a dyno writes down thousands of points. */
+static void settle(Curve *c) {
+    if (c->count <= SORTED_MOST) return;
+    qsort(c->points, c->count, sizeof *c->points, by_condition);
+    uint32_t kept = 1;
+    for (uint32_t i = 1; i < c->count; i++) {
+        if (!same_condition(c->points[kept - 1].at, c->points[i].at))
+            c->points[kept++] = c->points[i];
+    }
+    c->count = kept;
 }
 
 /* The good points of the entry that reading i is of; *i moves on to the entry before it. */
@@ -33,6 +58,7 @@ static Curve entry_curve(Arena *a, const Job *j, const State *s, uint32_t *i, bo
         else
             add_point(a, &c, &room, (Point){r->at, r->value, *i});
     }
+    settle(&c);
     return c;
 }
 
@@ -150,11 +176,22 @@ Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {
     return now.count >= 2 ? now : newest(a, j, NULL, from);
 }
 
-const Point *curve_point(const Curve *c, double at) {
-    for (uint32_t i = 0; i < c->count; i++) {
-        if (same_condition(c->points[i].at, at)) return &c->points[i];
+/* The first point at or above a condition; count when there is none. */
+static uint32_t point_from(const Curve *c, double at) {
+    uint32_t low = 0, high = c->count;
+    while (low < high) {
+        uint32_t mid = low + (high - low) / 2;
+        if (c->points[mid].at < at && !same_condition(c->points[mid].at, at))
+            low = mid + 1;
+        else
+            high = mid;
     }
-    return NULL;
+    return low;
+}
+
+const Point *curve_point(const Curve *c, double at) {
+    uint32_t i = point_from(c, at);
+    return i < c->count && same_condition(c->points[i].at, at) ? &c->points[i] : NULL;
 }
 
 double curve_slope(const Curve *c, uint8_t *st) {
@@ -188,9 +225,9 @@ double curve_at(const Curve *c, double at, double reach, uint8_t *st) {
         }
         *st |= V_EXTENDED;
     }
-    uint32_t i = 1;
-    while (i < c->count - 1 && at > c->points[i].at)
-        i++;
+    uint32_t i = point_from(c, at);
+    if (i == 0) i = 1;
+    if (i == c->count) i--;
     return on_line(&c->points[i - 1], &c->points[i], at) + c->shift;
 }
 

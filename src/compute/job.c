@@ -40,6 +40,7 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [RANGE_FORM] = {"range-form", LEVEL_ERROR, "a limit or aim that cannot be read"},
     [LIMIT_AUTHOR] = {"limit-author", LEVEL_ERROR, "a limit that does not say who set it"},
     [SET_UNSAID] = {"set-unsaid", LEVEL_ERROR, "a bare # with no set, or two sets, in use"},
+    [SET_NEAR] = {"set-near", LEVEL_WARNING, "a set met only here, named nearly like another"},
     [ITEM_TWICE] = {"item-twice", LEVEL_ERROR,
                     "one item in two places, or two at one, in one entry"},
     [ITEM_SCRAPPED] = {"item-scrapped", LEVEL_ERROR, "a scrapped item is fitted"},

@@ -136,6 +136,8 @@ typedef struct Tag {
     bool has_curve;    /* a curve */
     Str over_name;     /* "height", "lift", "speed" */
     const Unit *over;  /* unit of the condition */
+    bool has_over_plausible;
+    Range over_plausible; /* what the condition can be */
     double reach;      /* part of the measured span a curve may be carried beyond its ends */
     TagId compared_at; /* a curve: the quantity that says at which condition years are compared;
                           TAG_NONE */

@@ -148,15 +148,22 @@ static size_t find_in(Str s) {
     return SIZE_MAX;
 }
 
+/* `height in in`, or with what it can be: `height in in, .5 .. 3.5 in`. */
 void parse_over(Loader *l, Block *b, const Prop *p) {
     Tag *tag = tag_of(l, b);
-    size_t at = find_in(p->value);
+    size_t at = find_in(p->value), comma = str_find_char(p->value, ',', 0);
     if (at == SIZE_MAX) {
         prop_fault(l, K_VALUE, p, "write what it runs over and the unit, as 'height in mm'");
         return;
     }
-    const Unit *unit = prop_unit(l, p, str_trim(str_skip(p->value, at + 3)));
+    const Unit *unit = prop_unit(l, p, str_trim(str_skip(str_before(p->value, comma), at + 3)));
     if (!unit) return;
+    RangeFault fault;
+    if (comma != SIZE_MAX) {
+        tag->has_over_plausible = range_parse(str_after(p->value, comma), unit->dim, unit,
+                                              l->scratch, &tag->over_plausible, &fault);
+        if (!tag->has_over_plausible) range_refused(l, p, &fault);
+    }
     tag->over_name = name_tidy(l->v->arena, (Str){p->value.p, at});
     tag->over = unit;
     tag->has_curve = true;

@@ -89,7 +89,11 @@ static const Row rows[] = {
     {".1234567890123456789", NUMBER_LONG, 0, 20, 0, false},
     {"000000000000000001", NUMBER_OK, 1, 18, 0, false},
     {"0000000000000000001", NUMBER_LONG, 0, 19, 0, false},
-    {"12345678/123456789", NUMBER_OK, 12345678.0 / 123456789.0, 18, 0, true},
+    {"12345678/123456789", NUMBER_FRACTION, 0, 18, 0, false},
+    {"94/100", NUMBER_FRACTION, 0, 6, 0, false}, /* supply and held pressure, the usual way round */
+    {"1/3", NUMBER_FRACTION, 0, 3, 0, false},
+    {"63/64", NUMBER_OK, 63.0 / 64.0, 5, 0, true},
+    {"1/128", NUMBER_FRACTION, 0, 5, 0, false},
     {"123456789/1234567890", NUMBER_LONG, 0, 20, 0, false},
     /* nearest doubles where one digit decides (worked out by the C library's own reading) */
     {"9007199254740993", NUMBER_OK, 9007199254740992.0, 16, 0, false},

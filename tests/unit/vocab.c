@@ -117,6 +117,8 @@ static const Row rows[] = {
     {"stocked of nothing", Q " made of = shim stock\n stocked = .015, 0\n", "vocab-value",
      ".015, 0"},
     {"over in in", Q " over = width in in\n reach = 10 percent\n", "", NULL},
+    {"over a range", Q " over = width in in, .5 .. 3\n", "", NULL},
+    {"over no range", Q " over = width in in, wide\n", "vocab-value", "wide"},
     {"over without unit", Q " over = width\n", "vocab-value", "width"},
     {"over odd unit", Q " over = width in ells\n", "vocab-unit", "width in ells"},
     {"reach alone", Q " reach = 10 percent\n", "vocab-value", "10 percent"},
