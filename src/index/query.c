@@ -423,8 +423,9 @@ static bool meet_newest(Gathering *g, PlacedRows *rows) {
     while (!g->full && (rc = sqlite3_step(s)) == SQLITE_ROW) {
         int64_t id = sqlite3_column_int64(s, 0);
         if (id <= 0 || id >= q->x->next_job || q->hits[id] != q->wanted) continue;
+        newness--;
         if (q->fits)
-            place(q, rows, (Placed){.id = id, .newness = --newness});
+            place(q, rows, (Placed){.id = id, .newness = newness});
         else if (!gather_one(g, id))
             return false;
     }
