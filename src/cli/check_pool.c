@@ -1,5 +1,6 @@
 #include "cli/check.h"
 
+#include "base/fatal.h"
 #include "cli/progress.h"
 #include "compute/check.h"
 #include "show/findings.h"
@@ -23,14 +24,15 @@ typedef struct Pool {
     pthread_mutex_t lock; /* over all that follows */
     pthread_cond_t moved; /* `written` went on */
     uint32_t next, written, waiting;
-    Result ring[RING];
+    Result *ring;
+    uint32_t room; /* of it: no more than there are targets */
     Progress progress;
 } Pool;
 
 /* Puts out every result whose turn has come. The lock is held. */
 static void write_ready(Pool *p) {
     uint32_t before = p->written;
-    for (Result *r; (r = &p->ring[p->written % RING])->ready; p->written++) {
+    for (Result *r; (r = &p->ring[p->written % p->room])->ready; p->written++) {
         if (r->text.n || r->err.kind) progress_wipe(&p->progress);
         out_add(p->out, buf_str(&r->text));
         if (r->err.kind) complain("%s", r->err.text);
@@ -50,7 +52,7 @@ static void write_ready(Pool *p) {
 static bool take(Pool *p, uint32_t *at) {
     if (p->next >= p->plan->count || p->out->failed) return false;
     *at = p->next++;
-    while (*at >= p->written + RING) {
+    while (*at >= p->written + p->room) {
         p->waiting++;
         pthread_cond_wait(&p->moved, &p->lock);
         p->waiting--;
@@ -90,7 +92,7 @@ static void *work(void *arg) {
     pthread_mutex_lock(&p->lock);
     while (take(p, &at)) {
         pthread_mutex_unlock(&p->lock);
-        Result *r = &p->ring[at % RING];
+        Result *r = &p->ring[at % p->room];
         check_one(p, &p->plan->targets[at], a, r);
         arena_reset(a);
         pthread_mutex_lock(&p->lock);
@@ -103,11 +105,13 @@ static void *work(void *arg) {
 }
 
 void check_files(const CheckPlan *plan, Out *out, Tally *tally) {
-    Pool *p = calloc(1, sizeof *p);
+    uint32_t room = plan->count < RING ? plan->count : RING;
+    Pool pool = {.plan = plan, .out = out, .tally = tally, .room = room}, *p = &pool;
+    p->ring = calloc(room + 1u, sizeof *p->ring);
+    if (!p->ring) fatal("out of memory");
     pthread_t threads[THREADS_MOST];
     unsigned started = 0, wanted = plan->threads < THREADS_MOST ? plan->threads : THREADS_MOST;
     if (wanted > plan->count) wanted = plan->count;
-    *p = (Pool){.plan = plan, .out = out, .tally = tally};
     progress_start(&p->progress, "jobs");
     pthread_mutex_init(&p->lock, NULL);
     pthread_cond_init(&p->moved, NULL);
@@ -118,9 +122,9 @@ void check_files(const CheckPlan *plan, Out *out, Tally *tally) {
     for (unsigned i = 0; i < started; i++)
         pthread_join(threads[i], NULL);
     progress_wipe(&p->progress);
-    for (unsigned i = 0; i < RING; i++)
+    for (unsigned i = 0; i < room; i++)
         buf_release(&p->ring[i].text);
     pthread_cond_destroy(&p->moved);
     pthread_mutex_destroy(&p->lock);
-    free(p);
+    free(p->ring);
 }

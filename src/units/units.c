@@ -10,11 +10,14 @@
  */
 enum { SLOTS = 2048, SPELLING_MOST = 40 };
 
+/* Small, for the table is made by every command: each page of it costs a fault. */
 typedef struct Slot {
-    Str spelling; /* '_' stands for a blank; p == NULL in a free slot */
-    const Unit *unit;
-    uint32_t hash;
+    uint16_t row;  /* of units_table, from 1; 0 in a free slot */
+    uint16_t hash; /* the upper half, which the slot's place does not tell */
+    uint16_t from; /* where the spelling begins in `also`; OWN_NAME */
+    uint8_t length;
 } Slot;
+#define OWN_NAME UINT16_MAX
 
 static Slot slots[SLOTS];
 static pthread_once_t slots_once = PTHREAD_ONCE_INIT;
@@ -30,12 +33,22 @@ static uint32_t hash_of(Str s) {
     return h ^ h >> 15;
 }
 
-static void add_spelling(Str spelling, const Unit *unit, unsigned *used) {
+static const Unit *unit_of(const Slot *slot) {
+    return &units_table[slot->row - 1];
+}
+
+/* '_' stands for a blank. */
+static const char *spelling_of(const Slot *slot) {
+    const Unit *u = unit_of(slot);
+    return slot->from == OWN_NAME ? u->name : u->also + slot->from;
+}
+
+static void add_spelling(Str spelling, size_t row, uint16_t from, unsigned *used) {
     uint32_t hash = hash_of(spelling);
     size_t i = hash % SLOTS;
-    while (slots[i].spelling.p)
+    while (slots[i].row)
         i = (i + 1) % SLOTS;
-    slots[i] = (Slot){spelling, unit, hash};
+    slots[i] = (Slot){(uint16_t)(row + 1), (uint16_t)(hash >> 16), from, (uint8_t)spelling.n};
     if (++*used > SLOTS / 2 || spelling.n > SPELLING_MOST)
         fatal("units.c: SLOTS or SPELLING_MOST is too small for the table of units");
 }
@@ -44,17 +57,18 @@ static void fill_slots(void) {
     unsigned used = 0;
     for (size_t i = 0; i < units_table_count; i++) {
         const Unit *u = &units_table[i];
-        add_spelling(str_from(u->name), u, &used);
+        add_spelling(str_from(u->name), i, OWN_NAME, &used);
         Str also = str_from(u->also);
         for (Str word = str_word(&also); word.n; word = str_word(&also))
-            add_spelling(word, u, &used);
+            add_spelling(word, i, (uint16_t)(word.p - u->also), &used);
     }
 }
 
-static bool spells(Str spelling, Str text, bool any_case) {
-    if (spelling.n != text.n) return false;
+static bool spells(const Slot *slot, Str text, bool any_case) {
+    if (slot->length != text.n) return false;
+    const char *spelling = spelling_of(slot);
     for (size_t i = 0; i < text.n; i++) {
-        char c = spelling.p[i] == '_' ? ' ' : spelling.p[i];
+        char c = spelling[i] == '_' ? ' ' : spelling[i];
         if (c != text.p[i] && !(any_case && to_lower(c) == to_lower(text.p[i]))) return false;
     }
     return true;
@@ -62,17 +76,16 @@ static bool spells(Str spelling, Str text, bool any_case) {
 
 /* How well a row answers: the wanted dimension first, then its own name. */
 static int fit(const Slot *slot, Dim want) {
-    bool own_name = slot->spelling.p == slot->unit->name;
-    return 1 + (slot->unit->dim == want ? 2 : 0) + own_name;
+    return 1 + (unit_of(slot)->dim == want ? 2 : 0) + (slot->from == OWN_NAME);
 }
 
 static const Slot *best_slot(Str text, Dim want, bool any_case) {
     const Slot *best = NULL;
     int best_fit = 0;
     uint32_t hash = hash_of(text);
-    for (size_t i = hash % SLOTS; slots[i].spelling.p; i = (i + 1) % SLOTS) {
+    for (size_t i = hash % SLOTS; slots[i].row; i = (i + 1) % SLOTS) {
         const Slot *slot = &slots[i];
-        if (slot->hash != hash || !spells(slot->spelling, text, any_case)) continue;
+        if (slot->hash != hash >> 16 || !spells(slot, text, any_case)) continue;
         int f = fit(slot, want);
         if (f > best_fit) best = slot, best_fit = f;
     }
@@ -82,20 +95,21 @@ static const Slot *best_slot(Str text, Dim want, bool any_case) {
 /* `Mm` is a million metres and no sloppy `mm`: what follows an m or M of the other case spells a
  * unit of the same kind, so that the case is a prefix. */
 static bool case_is_prefix(Str text, const Slot *found) {
-    char typed = text.p[0], meant = found->spelling.p[0];
+    char typed = text.p[0], meant = spelling_of(found)[0];
     if (typed == meant || to_lower(typed) != 'm') return false;
-    const Slot *bare = best_slot(str_skip(text, 1), found->unit->dim, false);
-    return bare && bare->unit->dim == found->unit->dim;
+    Dim dim = unit_of(found)->dim;
+    const Slot *bare = best_slot(str_skip(text, 1), dim, false);
+    return bare && unit_of(bare)->dim == dim;
 }
 
 const Unit *unit_plain(Str text, Dim want) {
     pthread_once(&slots_once, fill_slots);
     if (text.n > SPELLING_MOST) return NULL;
     const Slot *found = best_slot(text, want, false);
-    if (found) return found->unit;
+    if (found) return unit_of(found);
     if (text.n < 2) return NULL; /* one letter alone: its case is its meaning */
     found = best_slot(text, want, true);
-    return found && !case_is_prefix(text, found) ? found->unit : NULL;
+    return found && !case_is_prefix(text, found) ? unit_of(found) : NULL;
 }
 
 const Unit *unit_find(Str text, Dim want) {
