@@ -148,7 +148,7 @@ static bool write_schema(Index *x, Err *err) {
     if (!db_exec(x,
                  "PRAGMA page_size=8192; PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA "
                  "locking_mode=EXCLUSIVE;"
-                 "PRAGMA cache_size=-65536; BEGIN",
+                 "PRAGMA cache_size=-65536; PRAGMA temp_store=MEMORY; BEGIN",
                  err) ||
         !db_exec(x, (const char *)text_schema_sql, err))
         return false;

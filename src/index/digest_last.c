@@ -174,11 +174,35 @@ static void write_deltas(Last *l, LastRow *row, const Value **values, uint32_t c
     row->deltas = (Str){digits, (size_t)width * count};
 }
 
+/* Mostly there are two kinds: some were measured and the others were not. */
+static Str how_of_two(Last *l, const Value **values, uint32_t count, uint8_t other) {
+    size_t n = 2 + (count + 3) / 4;
+    char *text = arena_alloc(l->arena, n);
+    uint8_t bits = 0;
+    text[0] = (char)(HOW_LETTER + values[0]->how);
+    text[1] = (char)(HOW_LETTER + other);
+    for (uint32_t i = 0; i < count; i++) {
+        bits |= (uint8_t)((values[i]->how == other) << (3 - i % 4));
+        if (i % 4 != 3 && i + 1 < count) continue;
+        text[2 + i / 4] = "0123456789abcdef"[bits];
+        bits = 0;
+    }
+    return (Str){text, n};
+}
+
 static void write_how(Last *l, LastRow *row, const Value **values, uint32_t count) {
-    bool alike = true;
-    for (uint32_t i = 1; i < count; i++)
-        alike = alike && values[i]->how == values[0]->how;
-    if (alike && !values[0]->how) return;
+    uint8_t first = values[0]->how, other = first;
+    bool two = count >= HOW_BITS_LEAST;
+    for (uint32_t i = 1; i < count; i++) {
+        if (other == first) other = values[i]->how;
+        two = two && (values[i]->how == first || values[i]->how == other);
+    }
+    bool alike = other == first;
+    if (alike && !first) return;
+    if (two && !alike) {
+        row->how = how_of_two(l, values, count, other);
+        return;
+    }
     size_t n = alike ? 1 : count;
     char *letters = arena_alloc(l->arena, n);
     for (size_t i = 0; i < n; i++)

@@ -158,7 +158,8 @@ enum { /* what is to be known of a value: a letter behind HOW_LETTER */
        HOW_PARTIAL = 4,
        HOW_CARRIED = 8,
        HOW_EXTENDED = 16,
-       HOW_LETTER = '@'
+       HOW_LETTER = '@',
+       HOW_BITS_LEAST = 8 /* values from which on two kinds are told by a bit each */
 };
 enum { DELTA_BASE = 90, DELTA_ZERO = '#', DELTA_WIDTH = 4 }; /* wider ones are decimal */
 typedef struct LastRow {
@@ -242,6 +243,8 @@ bool insert_names(Index *x, Err *err) __attribute__((warn_unused_result)); /* of
 bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err)
     __attribute__((warn_unused_result));
 bool insert_later(Index *x, Later *later, Err *err) __attribute__((warn_unused_result));
+/* The same for most of a book: the tables become as small as they can be. */
+bool insert_later_packed(Index *x, Later *l, Err *err);
 bool remove_job(Index *x, int64_t id, Err *err) __attribute__((warn_unused_result));
 
 /* ---- words: said.c, words.c ----------------------------------------------------------------- */

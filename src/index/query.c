@@ -81,6 +81,13 @@ int64_t value_at(const LastValues *row, uint32_t i) {
 
 uint8_t how_at(const LastValues *row, uint32_t i) {
     if (row->how.n == 1) i = 0;
+    const char *bits = row->how.n > 2 ? row->how.p + 2 : "";
+    if (is_digit(*bits) || *bits >= 'a') { /* two kinds: see schema.sql */
+        if (2 + i / 4 >= row->how.n) return 0;
+        char c = bits[i / 4];
+        int four = is_digit(c) ? c - '0' : c - 'a' + 10;
+        i = four >> (3 - i % 4) & 1;
+    }
     return i < row->how.n ? (uint8_t)(row->how.p[i] - HOW_LETTER) : 0;
 }
 

@@ -99,6 +99,8 @@ static bool take_in(Renewal *r, uint32_t task, const Digest *d, Err *err) {
     return insert_job(r->x, f->job, d, &r->later, err);
 }
 
+enum { MANY = 500 }; /* jobs from which on it is worth to make room for them at once */
+
 static bool take_all(Renewal *r, Err *err) {
     Pool *pool = pool_start(r->x->book, r->tasks, r->count, r->plan->threads);
     bool ok = true;
@@ -107,7 +109,9 @@ static bool take_all(Renewal *r, Err *err) {
         if (r->plan->told) r->plan->told(r->plan->told_ctx, i + 1, r->count);
     }
     pool_stop(pool);
-    return ok && insert_later(r->x, &r->later, err);
+    if (!ok) return false;
+    return r->count > MANY ? insert_later_packed(r->x, &r->later, err)
+                           : insert_later(r->x, &r->later, err);
 }
 
 static void forget_absent(Stamps *s) {
@@ -130,7 +134,6 @@ static bool words_at_once(Index *x, bool begin, Err *err) {
 }
 
 bool renew(Index *x, const IndexPlan *plan, Look *look, IndexNews *news, Err *err) {
-    enum { MANY = 500 };
     Renewal r = {.x = x, .plan = plan, .look = look, .news = news, .arena = arena_new()};
     r.later.arena = r.arena;
     bool ok = plan_tasks(&r, err), many = r.count > MANY;

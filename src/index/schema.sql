@@ -36,7 +36,8 @@ CREATE TABLE t_sits(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER 
 -- each place has more than the least: width digits each, times 1, 10, 100 or 1000 (width * 10 + how
 -- many tens is form); null when all are the same. One to four digits are of base 90, from # on; more
 -- are decimal. how is a letter, of all or of each: @ and 1 measured, 2 nominal, 4 partial, 8 carried
--- on, 16 beyond its ends; null is @.
+-- on, 16 beyond its ends; null is @. Of many that are of two kinds: two letters, then a bit each in
+-- hexadecimal, 1 where the second holds.
 CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT,
   of TEXT, places INTEGER, how TEXT, form INTEGER, deltas TEXT,
   PRIMARY KEY(tag, least, job, at)) WITHOUT ROWID;
@@ -120,8 +121,11 @@ FROM (
     nullif(l.at, '') AS at, o.name AS at_unit, u.name AS unit,
     l.least, coalesce(l.form, 0) AS form, coalesce(l.form / 10, 0) AS width,
     substr(l.deltas, n.key * (l.form / 10) + 1, l.form / 10) AS digits, t.step, t.places AS shown,
-    coalesce(unicode(substr(l.how, CASE length(l.how) WHEN 1 THEN 1 ELSE n.key + 1 END)), 64) & 31
-      AS how
+    coalesce(unicode(substr(l.how, CASE WHEN length(l.how) = 1 THEN 1
+      WHEN substr(l.how, 3, 1) GLOB '[0-9a-f]'
+        THEN 1 + (instr('0123456789abcdef', substr(l.how, 3 + n.key / 4, 1)) - 1
+          >> 3 - n.key % 4 & 1)
+      ELSE n.key + 1 END)), 64) & 31 AS how
   FROM t_last l JOIN t_job j ON j.id = l.job JOIN t_tag t ON t.id = l.tag
     JOIN t_places p ON p.id = l.places LEFT JOIN t_unit u ON u.id = t.unit
     LEFT JOIN t_unit o ON o.id = t.over JOIN json_each(p.names) n);
