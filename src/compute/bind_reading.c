@@ -267,8 +267,9 @@ static void bind_number(Binder *b, TagId id, Str rest) {
     if (!conditions_fit(b, tag, &left, &b->values) ||
         !subjects_fit(b, tag, &left, &b->list, &b->values))
         return;
-    if (tag->of == CLASS_ENGINE && b->values.count &&
-        !layout_stays(b, id, unit_to_si(b->values.items[0].unit, b->values.items[0].number)))
+    const Value *first = &b->values.items[0];
+    if (tag->of == CLASS_ENGINE && b->values.count && !first->missing &&
+        !layout_stays(b, id, unit_to_si(first->unit, first->number)))
         return;
     put_values(b, tag, id, &left, &b->list, &b->values);
 }
