@@ -31,8 +31,10 @@ LIB := $(B)/libthou.a
 BIN := $(B)/thou
 
 UNIT := $(patsubst tests/unit/%.c,$(B)/test/%,$(wildcard tests/unit/*.c))
+FUZZED = log vocab csv
 # programs that the scripts drive, and what they preload
 TOOLS := $(patsubst tests/tools/%.c,$(B)/tool/%,$(wildcard tests/tools/*.c)) \
+         $(patsubst %,$(B)/tool/replay-%,$(FUZZED)) \
          $(patsubst tests/tools/preload/%.c,$(B)/tool/%.so,$(wildcard tests/tools/preload/*.c))
 SCRIPTS := $(sort $(wildcard tests/*.sh))
 
@@ -87,6 +89,10 @@ $(B)/test/%: tests/unit/%.c $(LIB)
 	@echo "  test  $<"
 	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -O1 -Itests -MMD -MP -o $@ $< $(LIB) -lcmocka $(LDLIBS)
 
+$(B)/tool/replay-%: tests/fuzz/%.c tests/fuzz/replay.c $(LIB)
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -o $@ $(filter %.c,$^) $(LIB) $(LDLIBS)
+
 $(B)/tool/%: tests/tools/%.c $(LIB)
 	@mkdir -p $(@D)
 	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -o $@ $< $(LIB) $(LDLIBS)
@@ -131,7 +137,7 @@ fuzz:
 	@B=build-fuzz MINUTES=$(MINUTES) sh tests/tools/fuzz.sh
 
 fuzz-build: $(LIB)
-	@for t in log vocab csv; do \
+	@for t in $(FUZZED); do \
 	    $(CC) $(CPPFLAGS) $(CFLAGS) -fsanitize=fuzzer,address,undefined -o $(B)/fuzz-$$t tests/fuzz/$$t.c $(LIB) $(LDLIBS) || exit 1; \
 	done
 

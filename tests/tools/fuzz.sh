@@ -11,6 +11,9 @@ done
 cp format/trade.vocab examples/shop.vocab "$B/corpus-vocab/" 2>/dev/null
 printf '1VALUE UNIT\nspring;height [mm];load [N]\n1;43.70;"805.5"\n' >"$B/corpus-csv/points"
 printf '4rows = valve\nvalve;lash [mm]\nI1;0,35\n' >"$B/corpus-csv/comma"
+for t in log vocab csv; do
+    [ -f "tests/fuzz/found/$t.tar.gz" ] && tar -xzf "tests/fuzz/found/$t.tar.gz" -C "$B/corpus-$t"
+done
 seconds=$(awk "BEGIN { print int(${MINUTES:-30} * 60) }")
 for t in log vocab csv; do
     "$B/fuzz-$t" -max_total_time="$seconds" -timeout=10 -rss_limit_mb=2048 -max_len=8192 \
