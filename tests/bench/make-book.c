@@ -2,7 +2,8 @@
  * Writes a book to measure on: make-book DIR JOBS, or one long log: make-book --log FILE MEGABYTES.
  * The same bytes every time. A job is a V8 with 16 springs and three visits: about 4 kB and 270
  * readings. One job in fifty has a slip in it (two digits swapped), so that there is something to
- * find. Numbers and names are invented.
+ * find. An engine has three jobs and keeps its spring part; a fifth of the engines have the
+ * commonest one, HL-1450, the others 15 down to 2 in a hundred. Numbers and names are invented.
  */
 #include "base/date.h"
 #include "base/file.h"
@@ -34,6 +35,31 @@ typedef struct Engine { /* what a visit finds again, worn a little: lengths in t
 
 static const char *const valves[VALVES] = {"I1", "E1", "I2", "E2", "I3", "E3", "I4", "E4",
                                            "I5", "E5", "I6", "E6", "I7", "E7", "I8", "E8"};
+
+typedef struct Part { /* a spring part and how many engines in a hundred have it */
+    const char *name, *maker;
+    unsigned share;
+} Part;
+
+static const Part parts[] = {
+    {"HL-1450", "Hallick", 20}, {"HL-1460", "Hallick", 15}, {"TW-22", "Tarwick", 13},
+    {"TW-24", "Tarwick", 11},   {"OX-170", "Oxlode", 9},    {"OX-182", "Oxlode", 8},
+    {"MV-7", "Marlvane", 7},    {"MV-9", "Marlvane", 6},    {"BD-316", "Brendle", 5},
+    {"BD-318", "Brendle", 4},   {"SK-40", "Skarle", 2}};
+enum { PARTS = sizeof parts / sizeof *parts };
+
+static unsigned engine_of(unsigned n) {
+    return n / 3;
+}
+
+/* The shares are met exactly in every hundred engines that follow each other; 37 steps through a
+ * hundred without coming twice to the same. */
+static const Part *part_of(unsigned engine) {
+    unsigned at = engine % 100 * 37 % 100, i = 0;
+    while (i + 1 < PARTS && at >= parts[i].share)
+        at -= parts[i++].share;
+    return &parts[i];
+}
 
 static void engine_start(Engine *e, Draw *d, unsigned n) {
     e->day = 11000 + (int)(n % 7000);
@@ -87,8 +113,8 @@ static void header(Buf *b, unsigned n) {
                "job = 26-%05u\ntitle = Number %u, eight cylinders\nengine = GN-%u\n"
                "owner = Mill Lane boats %u\nlayout = V\ncylinders = 8\nvalves per cylinder = 2\n"
                "bore = 4.030 in\nstroke = 3.480 in\nrod length = 5.700 in\n"
-               "spring part = HL-1450\nshim stock = many x .015, many x .030, many x .060 in\n",
-               n, n, n / 3, n % 97);
+               "spring part = %s\nshim stock = many x .015, many x .030, many x .060 in\n",
+               n, n, engine_of(n), n % 97, part_of(engine_of(n))->name);
 }
 
 static void visit_heads(Buf *b, Engine *e, Draw *d) {
@@ -153,14 +179,26 @@ static bool make_folders(const char *dir) {
     return file_mkdirs(path, &err);
 }
 
+static bool write_cards(const char *dir) {
+    bool ok = true;
+    for (int i = 0; ok && i < PARTS; i++) {
+        char name[64], text[256];
+        snprintf(name, sizeof name, "parts/%s.part", parts[i].name);
+        snprintf(text, sizeof text,
+                 "maker = %s\nspring load = 182 lbf @ 1.720 in, 421 @ 1.220\n"
+                 "bind height = 1.142 in\nlimit bind clearance = at least .050 in\n",
+                 parts[i].maker);
+        ok = put_text(dir, name, text);
+    }
+    return ok;
+}
+
 static bool write_book(const char *dir, unsigned jobs) {
     if (!make_folders(dir)) return false;
     bool ok = put_text(dir, "shop.vocab",
                        "units = us\nlimit bind clearance = at least .060 in\n"
                        "limit chamber spread = at most 1.0 cc\n") &&
-              put_text(dir, "parts/HL-1450.part",
-                       "maker = Hallick\nspring load = 182 lbf @ 1.720 in, 421 @ 1.220\n"
-                       "bind height = 1.142 in\nlimit bind clearance = at least .050 in\n");
+              write_cards(dir);
     Buf b = {0};
     for (unsigned n = 1; ok && n <= jobs; n++) {
         char path[4096];
