@@ -4,8 +4,13 @@
 #include "base/hash.h"
 #include <math.h>
 
-typedef struct Table { /* series by what they are of: the last one of each */
-    uint32_t *slots;   /* index in the list + 1 */
+typedef struct Last { /* of what is of the same thing: the last series, and how many points */
+    Series *series;
+    uint32_t number; /* of the series in the order in which they begin */
+} Last;
+
+typedef struct Table {
+    Last *slots;
     uint32_t mask;
 } Table;
 
@@ -13,9 +18,9 @@ static bool same_thing(const Series *a, const Series *b) {
     return str_eq(a->engine, b->engine) && str_eq(a->subject, b->subject);
 }
 
-static uint32_t *slot_of(Table *t, const SeriesList *list, const Series *s) {
+static Last *slot_of(Table *t, const Series *s) {
     uint32_t at = (uint32_t)(hash_bytes(s->engine) * 31 + hash_bytes(s->subject)) & t->mask;
-    while (t->slots[at] && !same_thing(&list->items[t->slots[at] - 1], s))
+    while (t->slots[at].series && !same_thing(t->slots[at].series, s))
         at = (at + 1) & t->mask;
     return &t->slots[at];
 }
@@ -26,6 +31,15 @@ static double carried_run(const Series *before, const Series *next) {
     double run = before->run_end;
     if (before->fitted_end) run += next->run_start - before->engine_end;
     return run;
+}
+
+/* Of the first of a thing: room for the points of all that may follow. */
+static void begin(Arena *a, Series *to, const Series *from, uint32_t points) {
+    *to = *from;
+    if (points <= from->count) return;
+    to->points = arena_array(a, points, sizeof *to->points);
+    to->room = points;
+    if (from->count) memcpy(to->points, from->points, from->count * sizeof *to->points);
 }
 
 static void append(Arena *a, Series *to, const Series *from, bool is_item) {
@@ -79,19 +93,42 @@ static void add_repeats(Arena *a, Repeats *to, const Repeats *from) {
     }
 }
 
-static void join_list(Table *t, const SeriesAsk *ask, const SeriesList *from, Arena *a,
-                      SeriesList *out) {
+/* How many points come of each series, in the order in which they begin: so that what is held for a
+ * whole book is no more than it needs. By place a series may end sooner than can be seen from here;
+ * then there are more of them, and append makes room. */
+static uint32_t count_list(Table *t, const SeriesAsk *ask, SeriesList *from, uint32_t *points,
+                           uint32_t count) {
+    for (uint32_t i = 0; i < from->count; i++) {
+        Series *s = &from->items[i];
+        Last *slot = slot_of(t, s);
+        if (ask->by_place || !slot->series || !goes_on(slot->series, s, false))
+            *slot = (Last){s, count++};
+        points[slot->number] += s->count;
+    }
+    return count;
+}
+
+static void join_list(Table *t, const SeriesAsk *ask, const SeriesList *from,
+                      const uint32_t *points, Arena *a, SeriesList *out) {
     for (uint32_t i = 0; i < from->count; i++) {
         const Series *s = &from->items[i];
-        uint32_t *slot = slot_of(t, out, s);
+        Last *slot = slot_of(t, s);
         bool is_item = !isnan(s->run_end) || s->fitted_end;
-        if (*slot && goes_on(&out->items[*slot - 1], s, ask->by_place)) {
-            append(a, &out->items[*slot - 1], s, is_item);
+        if (slot->series && goes_on(slot->series, s, ask->by_place)) {
+            append(a, slot->series, s, is_item);
             continue;
         }
-        out->items[out->count++] = *s;
-        *slot = out->count;
+        slot->series = &out->items[out->count];
+        begin(a, slot->series, s, ask->by_place ? 0 : points[out->count]);
+        out->count++;
     }
+}
+
+static Table table_for(uint32_t series, Arena *a) {
+    uint32_t room = 64;
+    while (room < series * 2)
+        room *= 2;
+    return (Table){arena_array(a, room, sizeof(Last)), room - 1};
 }
 
 void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) {
@@ -105,11 +142,12 @@ void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) 
         series += head->list.count;
     }
     qsort(sorted, n, sizeof(Head *), by_engine);
-    out->items = arena_array(a, series + 1, sizeof *out->items);
-    uint32_t room = 64;
-    while (room < series * 2)
-        room *= 2;
-    Table t = {arena_array(a, room, sizeof(uint32_t)), room - 1};
+    Table t = table_for(series, a);
+    uint32_t *points = arena_array(a, series + 1, sizeof *points), count = 0;
     for (uint32_t i = 0; i < n; i++)
-        join_list(&t, ask, &sorted[i]->list, a, out);
+        count = count_list(&t, ask, &sorted[i]->list, points, count);
+    memset(t.slots, 0, (t.mask + (size_t)1) * sizeof *t.slots);
+    out->items = arena_array(a, count + 1, sizeof *out->items);
+    for (uint32_t i = 0; i < n; i++)
+        join_list(&t, ask, &sorted[i]->list, points, a, out);
 }

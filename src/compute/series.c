@@ -74,23 +74,30 @@ static Str part_of(const Follow *f, SubjectId id) {
     return (Str){0};
 }
 
+static bool limits_series(Follow *f, const Force *force, const Series *s, SubjectId id) {
+    if (force->kind != EVENT_LIMIT || force->tag != f->ask->tag) return false;
+    if (force->has_at && !same_condition(force->at, s->at)) return false;
+    return force_applies(f->end_eval, force, id);
+}
+
 static void add_limits(Follow *f, Series *s, SubjectId id) {
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < f->end->force_count; i++)
+        n += limits_series(f, &f->end->forces[i], s, id);
+    if (!n) return;
+    s->limits = arena_array(f->a, n, sizeof *s->limits);
     for (uint32_t i = 0; i < f->end->force_count; i++) {
         const Force *force = &f->end->forces[i];
-        if (force->kind != EVENT_LIMIT || force->tag != f->ask->tag) continue;
-        if (force->has_at && !same_condition(force->at, s->at)) continue;
-        if (!force_applies(f->end_eval, force, id)) continue;
-        SeriesLimit limit = {.by = arena_str(f->a, force->by),
-                             .text = arena_str(f->a, force->text),
-                             .range = force->range};
-        arena_grow(f->a, s->limits, s->limit_count, s->limit_room);
-        s->limits[s->limit_count++] = limit;
+        if (!limits_series(f, force, s, id)) continue;
+        s->limits[s->limit_count++] = (SeriesLimit){.by = arena_str(f->a, force->by),
+                                                    .text = arena_str(f->a, force->text),
+                                                    .range = force->range};
     }
 }
 
 Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began, uint32_t points) {
     SeriesList *out = f->out;
-    arena_grow(f->a, out->items, out->count, out->room);
+    arena_grow(f->scratch, out->items, out->count, out->room);
     Series *s = &out->items[out->count++];
     *s = (Series){.id = id,
                   .engine = f->engine,
@@ -223,19 +230,26 @@ static bool wanted(const Follow *f, SubjectId id) {
     return false;
 }
 
-static void finish(Follow *f, uint32_t first) {
-    SeriesList *out = f->out;
-    uint32_t kept = first;
-    for (uint32_t i = first; i < out->count; i++) {
-        Series *s = &out->items[i];
+/* Only what is kept goes to the list: of a whole book it is held as long as the answer. */
+static void finish(Follow *f, SeriesList *out) {
+    SeriesList *all = f->out;
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < all->count; i++) {
+        Series *s = &all->items[i];
         if (!s->count && !s->left_out.suspect && !s->left_out.beyond) continue;
         SubjectId id = s->id;
         if (!wanted(f, id)) continue;
         add_limits(f, s, id);
         close_series(f, s, id);
-        out->items[kept++] = *s;
+        all->items[kept++] = *s;
     }
-    out->count = kept;
+    Series *items = arena_array(f->a, out->count + kept + 1, sizeof *items);
+    if (out->count) memcpy(items, out->items, out->count * sizeof *items);
+    if (kept) memcpy(items + out->count, all->items, kept * sizeof *items);
+    out->items = items;
+    out->count += kept;
+    out->room = out->count + 1;
+    out->repeats = all->repeats;
 }
 
 /* Places that a head carries about come to sit at others: only the states tell. */
@@ -258,6 +272,7 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
                    SeriesList *out) {
     const Vocab *v = j->vocab;
     if (j->entry_count == 0 || (ask->part.n && !uses_part(j, ask->part))) return;
+    SeriesList all = {.repeats = out->repeats};
     Inputs in = {.v = v, .has = arena_array(scratch, v->tag_count, sizeof(bool))};
     add_input(&in, ask->tag);
     Follow f = {.j = j,
@@ -267,7 +282,7 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
                 .skip = skip,
                 .a = a,
                 .scratch = scratch,
-                .out = out,
+                .out = &all,
                 .end = state_at(j, INT32_MAX, scratch),
                 .has_input = in.has,
                 .engine = series_engine(j, a)};
@@ -276,7 +291,6 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
     f.end_eval = eval_new(f.end, scratch);
     name_jobs(&f);
     if (ask->over != TAG_NONE) f.fitted = fitted_start(f.end, ask->over, scratch);
-    uint32_t first = out->count;
     bool heads = f.end->carried && has_carried(&f);
     if (f.tag->has_curve || (!f.tag->is && !heads)) {
         if (f.fitted && f.is_item) run_table(&f);
@@ -284,5 +298,5 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
     } else {
         follow_states(&f);
     }
-    finish(&f, first);
+    finish(&f, out);
 }

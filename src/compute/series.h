@@ -68,7 +68,7 @@ typedef struct Series {
     uint32_t count, room;
     LeftOut left_out;
     SeriesLimit *limits;
-    uint32_t limit_count, limit_room;
+    uint32_t limit_count;
     const SeriesCurve *first, *last; /* of a curve: the first and the last that count; NULL */
     double run_end, run_start; /* of an item: run at the end of the log; of the engine when the
                                   log's own first entry names it */

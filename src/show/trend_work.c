@@ -112,6 +112,11 @@ static void take_points(TrendReport *r, TrendRow *row) {
     row->percent = percent ? 100 * row->change / fabs(row->first) : NAN;
 }
 
+/* Of a line for a whole set no more than the rates are needed. */
+static bool rate_will_do(const TrendReport *r) {
+    return r->brief && !r->how->rows_wanted;
+}
+
 static void fit(TrendReport *r, TrendRow *row) {
     double few[64];
     size_t room = trend_scratch(row->n);
@@ -122,6 +127,7 @@ static void fit(TrendReport *r, TrendRow *row) {
                     .instrument = r->instrument,
                     .resolution = resolution_of(r, row->s),
                     .level = r->how->level,
+                    .rate_only = rate_will_do(r),
                     .scratch = room <= 64 ? few : arena_array(r->arena, room, sizeof(double))};
     row->status = row->n ? trend_fit(&ask, &row->fit) : STATS_TOO_FEW;
 }
@@ -204,22 +210,9 @@ static void kind_of_change(TrendReport *r, TrendRow *row) {
         n >= 2 && change_kind(distance, change, n, of_change, .05, &row->kind) == STATS_OK;
 }
 
-enum { JUDGED_BY_OTHERS = 4 }; /* readings from which one of them may be found off the line */
-
-/* Of a line for a whole set no more than the rates are needed; of few readings that is the straight
- * line, by whichever method. */
-static bool rate_will_do(const TrendReport *r, const TrendRow *row) {
-    return r->brief && !r->how->rows_wanted && row->n < JUDGED_BY_OTHERS &&
-           r->how->method == TREND_BY_DATA;
-}
-
 static void work_row(TrendReport *r, TrendRow *row) {
-    if (rate_will_do(r, row)) {
-        row->status = line_fit(row->x, row->y, row->n, &row->fit.fit);
-        if (row->status == STATS_OK) row->fit.rate = row->fit.fit.slope;
-        return;
-    }
     fit(r, row);
+    if (rate_will_do(r)) return;
     judge(r, row);
     reach_limits(r, row);
     kind_of_change(r, row);

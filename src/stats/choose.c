@@ -160,8 +160,15 @@ StatsStatus trend_fit(const TrendAsk *ask, Trend *out) {
     StatsStatus status = line_fit(ask->x, ask->y, ask->n, &t.fit);
     if (status != STATS_OK) return status;
     t.instrument = usable_instrument(ask);
+    TrendMethod method = choose_method(ask, &t);
+    if (ask->rate_only && method == TREND_LEAST_SQUARES) {
+        t.method = method;
+        t.rate = t.fit.slope;
+        *out = t;
+        return STATS_OK;
+    }
     choose_scatter(ask, &t);
-    if (choose_method(ask, &t) == TREND_THEIL_SEN)
+    if (method == TREND_THEIL_SEN)
         status = by_ranks(ask, &t);
     else
         by_least_squares(&t);

@@ -53,6 +53,7 @@ typedef struct TrendAsk {
     double resolution; /* smallest step of y as written; 0 when not known */
     double level;      /* such as 0.95 */
     double *scratch;   /* trend_scratch(n) doubles */
+    bool rate_only;    /* method, rate and fit are wanted; nothing else of the answer is set */
 } TrendAsk;
 
 size_t trend_scratch(size_t n);
