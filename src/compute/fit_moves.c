@@ -92,3 +92,12 @@ void moves_find(Moves *m, const State *s, const Fit *fit, Arena *a) {
     for (TagId t = 0; t < tags; t++)
         visit_tag(m, t);
 }
+
+const bool *moves_of_adjuster(const State *s, const Fit *fit, Arena *a) {
+    Fit *alone = arena_alloc(a, sizeof *alone);
+    Moves m;
+    *alone = *fit;
+    alone->item = CLASS_NONE;
+    moves_find(&m, s, alone, a);
+    return m.moves;
+}

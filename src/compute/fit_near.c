@@ -68,11 +68,13 @@ void find_near(FitWork *w) {
     for (uint32_t p = 0; p < w->out->places; p++)
         n.off[p] = INFINITY;
     what_if_limits(w->what_if, w->forces, w->local, w->arena);
-    for (int k = 0; k < TRIES_MOST && k * step <= most * (1 + 1e-9); k++) {
-        for (uint32_t shift = 0; shift < round_turns(w); shift++) {
-            seat_round(w, &n.round, shift, k * step);
-            look(&n, what_if_eval(w->what_if, w->scratch));
-            arena_reset(w->scratch);
+    for (uint32_t shift = 0; shift < round_turns(w); shift++) {
+        seat_round(w, &n.round, shift, 0);
+        look(&n, what_if_eval(w->what_if, w->scratch));
+        for (int k = 1; k < TRIES_MOST && k * step <= most * (1 + 1e-9); k++) {
+            adjust_round(w, &n.round, k * step);
+            look(&n, what_if_adjusted(w->what_if, w->scratch));
         }
+        arena_reset(w->scratch);
     }
 }

@@ -18,6 +18,8 @@ typedef struct Moves {
 } Moves;
 
 void moves_find(Moves *m, const State *s, const Fit *fit, Arena *a);
+/* The tags whose value the adjuster alone may change, by tag. */
+const bool *moves_of_adjuster(const State *s, const Fit *fit, Arena *a);
 bool class_local(const Vocab *v, const Fit *fit, ClassId c);
 
 /* ---- the work of one fit */
@@ -52,6 +54,7 @@ typedef struct FitWork {
     Str *shut;     /* per candidate: why it may sit nowhere else; empty */
     size_t stock[FIT_THICKNESSES];
     double *thick;    /* per stack */
+    size_t *twin;     /* per stack: the first one as thick, itself if there is none before it */
     Combination *all; /* [place][candidate][stack] */
     double *miss;     /* [...][limit]: made when asked for */
     uint32_t columns; /* candidates, or places where nothing is chosen */
@@ -79,10 +82,14 @@ typedef struct Round { /* what sits at each place in one evaluation */
 
 Round round_new(FitWork *w);
 void seat_round(FitWork *w, Round *r, uint32_t shift, double adjust);
+/* The same items over other adjusters. */
+void adjust_round(FitWork *w, Round *r, double adjust);
 uint32_t round_turns(const FitWork *w); /* so many shifts bring every item to every place */
 void gather_limits(FitWork *w);
 void try_all(FitWork *w);
 void try_misses(FitWork *w);
+/* By how much a limit is missed; after try_misses. */
+double miss_of(const FitWork *w, size_t place, size_t item, size_t stack, size_t limit);
 /* What there is at each place with one choice made everywhere. */
 void side_read(FitWork *w, Eval *e, FitSide *out);
 void side_new(FitWork *w, FitSide *out);

@@ -30,8 +30,7 @@ static void evaluate(void *context, size_t place, size_t item, size_t stack, Fit
 static double amount(void *context, size_t place, size_t item, size_t stack, size_t limit) {
     FitWork *w = context;
     try_misses(w);
-    size_t at = (size_t)(combination(w, place, item, stack) - w->all);
-    return w->miss[at * w->local + limit];
+    return miss_of(w, place, item, stack, limit);
 }
 
 static void set_problem(FitWork *w) {

@@ -1,6 +1,7 @@
 /*
  * Every item at every place over every stack, tried: all places are filled at once, each with
- * another item, so that one evaluation settles as many combinations as there are places.
+ * another item, so that one evaluation settles as many combinations as there are places. Stacks of
+ * one thickness come to the same and are tried once.
  */
 #include "compute/fit_parts.h"
 
@@ -51,15 +52,19 @@ static uint32_t limit_index(const FitWork *w, const Force *f) {
 /* ---- trying ------------------------------------------------------------------------------------
  */
 
+static void set_adjusters(FitWork *w, const double *adjust) {
+    for (uint32_t p = 0; p < w->out->places && w->out->sizes; p++)
+        for (uint32_t k = w->on_first[p]; k < w->on_first[p + 1]; k++)
+            what_if_set(w->what_if, k, adjust[p]);
+}
+
 void seat_all(FitWork *w, const SubjectId *item, const double *adjust) {
     uint32_t n = w->out->places;
     for (uint32_t p = 0; p < n && w->fit->item != CLASS_NONE; p++)
         what_if_seat(w->what_if, w->out->place[p], w->slot, SUBJECT_NONE);
     for (uint32_t p = 0; p < n && w->fit->item != CLASS_NONE; p++)
         if (item[p] != SUBJECT_NONE) what_if_seat(w->what_if, w->out->place[p], w->slot, item[p]);
-    for (uint32_t p = 0; p < n && w->out->sizes; p++)
-        for (uint32_t k = w->on_first[p]; k < w->on_first[p + 1]; k++)
-            what_if_set(w->what_if, k, adjust[p]);
+    set_adjusters(w, adjust);
 }
 
 Round round_new(FitWork *w) {
@@ -80,6 +85,12 @@ void seat_round(FitWork *w, Round *r, uint32_t shift, double adjust) {
         r->adjust[p] = adjust;
     }
     seat_all(w, r->item, r->adjust);
+}
+
+void adjust_round(FitWork *w, Round *r, double adjust) {
+    for (uint32_t p = 0; p < w->out->places; p++)
+        r->adjust[p] = adjust;
+    set_adjusters(w, r->adjust);
 }
 
 static void judge(FitWork *w, const Round *r, const Verdicts *all) {
@@ -155,6 +166,7 @@ static void share_base(FitWork *w) {
     if (w->fit->aim != TAG_NONE) eval_tag(e, w->fit->aim);
     w->what_if->base = e;
     w->what_if->moves = w->moves.moves;
+    w->what_if->adjusts = moves_of_adjuster(w->s, w->fit, w->arena);
 }
 
 uint32_t round_turns(const FitWork *w) {
@@ -162,19 +174,47 @@ uint32_t round_turns(const FitWork *w) {
     return w->fit->item == CLASS_NONE ? 1 : m > n ? m : n;
 }
 
+/* The shifts outside, the stacks within: what hangs on the items alone is worked out once. */
 static void each_round(FitWork *w, void (*visit)(FitWork *w, const Round *r, Eval *e)) {
     uint32_t turns = round_turns(w);
     Round r = round_new(w);
-    for (size_t stack = 0; stack < w->out->stacks.count; stack++) {
-        if (w->out->stacks.pieces[stack] < w->fit->least) continue;
-        for (uint32_t shift = 0; shift < turns; shift++) {
-            r.stack = stack;
-            seat_round(w, &r, shift, w->thick[stack]);
+    for (uint32_t shift = 0; shift < turns; shift++) {
+        bool seated = false;
+        for (r.stack = 0; r.stack < w->out->stacks.count; r.stack++) {
+            double thick = w->thick[r.stack];
+            if (w->out->stacks.pieces[r.stack] < w->fit->least || w->twin[r.stack] != r.stack)
+                continue;
+            if (seated)
+                adjust_round(w, &r, thick);
+            else
+                seat_round(w, &r, shift, thick);
             if (!w->what_if->base) share_base(w);
-            visit(w, &r, what_if_eval(w->what_if, w->scratch));
-            arena_reset(w->scratch);
+            visit(w, &r,
+                  seated ? what_if_adjusted(w->what_if, w->scratch)
+                         : what_if_eval(w->what_if, w->scratch));
+            seated = true;
         }
+        arena_reset(w->scratch);
     }
+}
+
+static void find_twins(FitWork *w) {
+    const FitStacks *s = &w->out->stacks;
+    w->twin = arena_array(w->arena, s->count, sizeof *w->twin);
+    for (size_t k = 0; k < s->count; k++) {
+        size_t i = 0; /* the same in other pieces may differ in a number's last bit */
+        while (i < k && (s->pieces[i] < w->fit->least ||
+                         fabs(w->thick[i] - w->thick[k]) > 1e-12 * fabs(w->thick[k])))
+            i++;
+        w->twin[k] = i;
+    }
+}
+
+static void copy_to_twins(FitWork *w) {
+    size_t stacks = w->out->stacks.count, pairs = (size_t)w->out->places * w->columns;
+    for (size_t pair = 0; pair < pairs; pair++)
+        for (size_t k = 0; k < stacks; k++)
+            w->all[pair * stacks + k] = w->all[pair * stacks + w->twin[k]];
 }
 
 static void try_round(FitWork *w, const Round *r, Eval *e) {
@@ -200,8 +240,10 @@ static void find_nominal(FitWork *w) {
 
 void try_all(FitWork *w) {
     prepare(w);
+    find_twins(w);
     what_if_limits(w->what_if, w->forces, w->local, w->arena);
     each_round(w, try_round);
+    copy_to_twins(w);
     for (uint32_t l = 0; l < w->local; l++)
         w->out->limit[l].judged = w->judged >> l & 1;
     find_nominal(w);
@@ -225,4 +267,9 @@ void try_misses(FitWork *w) {
     w->miss = arena_array(w->arena, count * w->local + 1, sizeof *w->miss);
     what_if_limits(w->what_if, w->forces, w->local, w->arena);
     each_round(w, miss_round);
+}
+
+double miss_of(const FitWork *w, size_t place, size_t item, size_t stack, size_t limit) {
+    size_t at = (size_t)(combination(w, place, item, w->twin[stack]) - w->all);
+    return w->miss[at * w->local + limit];
 }

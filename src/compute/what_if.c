@@ -134,3 +134,14 @@ Eval *what_if_eval(WhatIf *w, Arena *a) {
     e->judges_all = true;
     return e;
 }
+
+Eval *what_if_adjusted(WhatIf *w, Arena *a) {
+    Eval *e = w->again;
+    e->arena = a;
+    for (TagId t = 0; t < e->v->tag_count; t++) {
+        if (!w->adjusts[t]) continue;
+        e->cols[t] = w->shared[t];
+        e->computed[t] = NULL;
+    }
+    return e;
+}

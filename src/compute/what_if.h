@@ -14,8 +14,9 @@ typedef struct WhatIf {
     Job job;     /* with the entry, and a reading of the adjuster for each subject it is set on */
     State state; /* at its end */
     Eval *base;  /* NULL, or an evaluation whose columns serve where nothing moves */
-    const bool *moves; /* per tag: what is chosen can change its value; NULL: any may */
-    Eval *again;       /* what_if.c's own, with a base: one evaluation for all choices */
+    const bool *moves;   /* per tag: what is chosen can change its value; NULL: any may */
+    const bool *adjusts; /* per tag: the adjuster can; set with `moves`, and within them */
+    Eval *again;         /* what_if.c's own, with a base: one evaluation for all choices */
     Col **shared;
     uint32_t first; /* the first of those readings, in the order of the subjects */
     uint32_t entry;
@@ -32,5 +33,8 @@ void what_if_limits(WhatIf *w, const Force *limits, uint32_t count, Arena *a);
 /* The values as they would be now. Good until the next call or change of `w`; in the arena given.
  */
 Eval *what_if_eval(WhatIf *w, Arena *a);
+/* The same where nothing but the adjuster was set since the last call, and the arena was not reset:
+ * what hangs on the items alone is kept. Needs a base. */
+Eval *what_if_adjusted(WhatIf *w, Arena *a);
 
 #endif

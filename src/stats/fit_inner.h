@@ -27,8 +27,12 @@ bool fit_problem_check(const FitProblem *p, Err *err);
 typedef struct FitPass {
     int32_t deviation_most, margin_least;
     int64_t square, adjuster, move; /* weights of the cost; all 0: any choice will do */
-    int64_t cost_most;              /* only choices up to this cost are wanted */
-    int64_t enough;                 /* one of this cost is as good as the best */
+    /* The sum of squares is no part of the cost but may not be above squares_most; `square` is then
+     * more than all else can come to. */
+    bool squares_held;
+    int64_t squares_most;
+    int64_t cost_most; /* only choices up to this cost are wanted */
+    int64_t enough;    /* one of this cost is as good as the best */
 } FitPass;
 
 typedef struct FitSolution {

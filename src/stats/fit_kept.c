@@ -13,17 +13,19 @@ static void find_limited(Search *s, Arena *a, const size_t *stock) {
         s->thickness[s->limited] = t;
         s->stock[s->limited++] = (int64_t)stock[t];
     }
+    s->rows = s->limited + s->pass->squares_held;
+    s->stock[s->limited] = s->pass->squares_most;
     s->use = arena_array(a, stacks->count, sizeof *s->use);
     for (size_t k = 0; k < stacks->count; k++)
         for (size_t t = 0; t < s->limited; t++)
             s->use[k][t] = stacks->of[k][s->thickness[t]];
 }
 
-/* Does stack a use no more than stack b of each limited thickness? */
-static bool uses_no_more(const Search *s, uint16_t a, uint16_t b) {
+/* Does candidate a use no more than b of each limited thickness, and of the squares? */
+static bool uses_no_more(const Search *s, const Kept *a, const Kept *b) {
     for (size_t t = 0; t < s->limited; t++)
-        if (s->use[a][t] > s->use[b][t]) return false;
-    return true;
+        if (s->use[a->stack][t] > s->use[b->stack][t]) return false;
+    return square_of(s, a) <= square_of(s, b);
 }
 
 /* Adds a candidate to those kept of its pair unless one is as good in all; drops the ones it beats.
@@ -31,9 +33,9 @@ static bool uses_no_more(const Search *s, uint16_t a, uint16_t b) {
 static void keep(Search *s, Arena *a, size_t from, Kept k) {
     size_t left = from;
     for (size_t i = from; i < s->kept_count; i++)
-        if (s->kept[i].cost <= k.cost && uses_no_more(s, s->kept[i].stack, k.stack)) return;
+        if (s->kept[i].cost <= k.cost && uses_no_more(s, &s->kept[i], &k)) return;
     for (size_t i = from; i < s->kept_count; i++)
-        if (s->kept[i].cost < k.cost || !uses_no_more(s, k.stack, s->kept[i].stack))
+        if (s->kept[i].cost < k.cost || !uses_no_more(s, &k, &s->kept[i]))
             s->kept[left++] = s->kept[i];
     if (left == s->kept_room) {
         s->kept_count = left;
@@ -41,6 +43,13 @@ static void keep(Search *s, Arena *a, size_t from, Kept k) {
     }
     s->kept[left] = k;
     s->kept_count = left + 1;
+}
+
+/* The squares are no part of it where their sum is held. */
+static int64_t search_cost(const Search *s, size_t pair, uint32_t candidate) {
+    int64_t cost = fit_cost(s->table, s->pass, pair, candidate);
+    Kept k = {.candidate = candidate};
+    return cost - s->pass->square * square_of(s, &k);
 }
 
 static void keep_all(Search *s, Arena *a) {
@@ -53,11 +62,18 @@ static void keep_all(Search *s, Arena *a) {
         s->first[pair] = (uint32_t)from;
         for (uint32_t c = t->first[pair]; c < t->first[pair + 1]; c++)
             if (fit_within(t, s->pass, c))
-                keep(s, a, from, (Kept){SCALE * fit_cost(t, s->pass, pair, c), c, t->stack[c]});
+                keep(s, a, from, (Kept){SCALE * search_cost(s, pair, c), c, t->stack[c]});
         for (size_t i = from; i < s->kept_count; i++)
             s->present[pair / s->items * s->stacks + s->kept[i].stack] = 1;
     }
     s->first[pairs] = (uint32_t)s->kept_count;
+}
+
+static int64_t largest_square(const Search *s) {
+    int64_t largest = 0;
+    for (size_t i = 0; i < s->kept_count; i++)
+        if (square_of(s, &s->kept[i]) > largest) largest = square_of(s, &s->kept[i]);
+    return largest;
 }
 
 void search_init(Search *s, Arena *a, const size_t *stock) {
@@ -83,7 +99,9 @@ void search_init(Search *s, Arena *a, const size_t *stock) {
     int64_t dearest = 0;
     for (size_t i = 0; i < s->kept_count; i++)
         if (s->kept[i].cost > dearest) dearest = s->kept[i].cost;
-    s->toll_most = (assign_cost_most(s->places) - dearest) / (FIT_STACK_MOST * FIT_THICKNESSES);
+    int64_t room = (assign_cost_most(s->places) - dearest) / 2;
+    s->toll_most = room / (FIT_STACK_MOST * FIT_THICKNESSES);
+    s->square_toll_most = room / (1 + largest_square(s));
 }
 
 /*
@@ -102,10 +120,7 @@ void search_strike(Search *s, const Prices *prices, int64_t bound) {
         s->first[pair] = left;
         for (; from < end; from++) {
             Kept k = s->kept[from];
-            int64_t cost = k.cost;
-            for (size_t t = 0; t < s->limited; t++)
-                cost += prices->of[t] * s->use[k.stack][t];
-            if (cost - paid > room) continue;
+            if (cost_with_tolls(s, &k, prices) - paid > room) continue;
             s->kept[left++] = k;
             s->present[place * s->stacks + k.stack] = 1;
         }

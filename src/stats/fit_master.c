@@ -1,14 +1,14 @@
 /*
  * Revised simplex on limited + 1 rows. Columns are numbered: 0 up to limited - 1 pieces left over,
  * then as many for pieces too many (at the penalty, so that there is always a solution), then the
- * choices. The basis is inverted anew in each step: with at most nine rows that costs less than
+ * choices. The basis is inverted anew in each step: with at most ten rows that costs less than
  * keeping it true.
  */
 #include "stats/fit_master.h"
 #include <math.h>
 
 #define STEPS 200
-#define ROWS (FIT_THICKNESSES + 1)
+#define ROWS (MASTER_ROWS + 1)
 
 void master_clear(Master *m, size_t limited, const int64_t *stock, double penalty) {
     m->limited = limited;

@@ -9,19 +9,20 @@
 
 #include "stats/fit_select.h"
 
+#define MASTER_ROWS (FIT_THICKNESSES + 1) /* thicknesses, and the sum of squares */
 #define MASTER_COLUMNS 96 /* choices held at once; the oldest out of use gives way */
 
 typedef struct Master {
-    size_t limited;                /* rows, beside the one that the weights sum to 1 */
-    double stock[FIT_THICKNESSES]; /* right sides */
-    double penalty;                /* cost of a piece beyond the stock */
+    size_t limited;            /* rows, beside the one that the weights sum to 1 */
+    double stock[MASTER_ROWS]; /* right sides */
+    double penalty;            /* cost of a piece beyond the stock */
     size_t count;
     double cost[MASTER_COLUMNS];
-    double used[MASTER_COLUMNS][FIT_THICKNESSES];
-    size_t basis[FIT_THICKNESSES + 1]; /* row -> column; see fit_master.c for the numbering */
-    double inverse[FIT_THICKNESSES + 1][FIT_THICKNESSES + 1];
+    double used[MASTER_COLUMNS][MASTER_ROWS];
+    size_t basis[MASTER_ROWS + 1]; /* row -> column; see fit_master.c for the numbering */
+    double inverse[MASTER_ROWS + 1][MASTER_ROWS + 1];
     double weight[MASTER_COLUMNS]; /* after master_solve */
-    double price[FIT_THICKNESSES];
+    double price[MASTER_ROWS];
     double value; /* least cost of a mean: no bound by prices can be above it */
 } Master;
 

@@ -35,7 +35,7 @@ static Change best_change(const Search *s, const int64_t *used, int64_t over) {
         size_t pair = i * s->items + (size_t)s->assign.item_of[i];
         const Kept *now = &s->kept[s->pick[i]];
         for (uint32_t k = s->first[pair]; k < s->first[pair + 1]; k++) {
-            Change c = {i, k, s->kept[k].cost - now->cost, 1, true};
+            Change c = {i, k, full_cost(s, &s->kept[k]) - full_cost(s, now), 1, true};
             if (over == 0 && c.cost >= 0) continue;
             if (!s->allowed[i * s->stacks + s->kept[k].stack]) continue;
             int64_t left = broken(s, used, now->stack, s->kept[k].stack);

@@ -103,12 +103,15 @@ static void fill_row(Search *s, size_t place, const Prices *prices) {
         for (size_t t = 0; s->toll[k] != NO_TOLL && t < s->limited; t++)
             s->toll[k] += prices->of[t] * s->use[k][t];
     }
+    int64_t a_square = prices->of[s->limited];
     for (size_t pair = place * s->items; pair < (place + 1) * s->items; pair++) {
         int64_t least = ASSIGN_FORBIDDEN;
         for (uint32_t i = s->first[pair]; i < s->first[pair + 1]; i++) {
             int64_t toll = s->toll[s->kept[i].stack];
-            if (toll == NO_TOLL || s->kept[i].cost + toll >= least) continue;
-            least = s->kept[i].cost + toll;
+            if (toll == NO_TOLL) continue;
+            int64_t cost = s->kept[i].cost + toll + a_square * square_of(s, &s->kept[i]);
+            if (cost >= least) continue;
+            least = cost;
             s->chosen[pair] = i;
         }
         s->matrix[pair] = least;
@@ -124,19 +127,24 @@ static bool evaluate(Search *s, const Prices *prices) {
         fill_row(s, i, prices);
     if (!assign_least(&s->assign, s->matrix, &s->sum)) return false;
     memset(s->used, 0, sizeof s->used);
-    for (size_t i = 0; i < s->places; i++)
+    for (size_t i = 0; i < s->places; i++) {
+        const Kept *k = &s->kept[chosen_at(s, i)];
         for (size_t t = 0; t < s->limited; t++)
-            s->used[t] += s->use[s->kept[chosen_at(s, i)].stack][t];
+            s->used[t] += s->use[k->stack][t];
+        s->used[s->limited] += square_of(s, k);
+    }
     return true;
 }
 
 /* Keeps the choice in hand, which keeps the stock, if it is wanted. */
 static void record(Search *s) {
-    int64_t cost = 0;
-    for (size_t i = 0; i < s->places; i++)
+    int64_t cost = 0, squares = 0;
+    for (size_t i = 0; i < s->places; i++) {
         cost += s->kept[s->pick[i]].cost;
+        squares += square_of(s, &s->kept[s->pick[i]]);
+    }
     cost /= SCALE;
-    if (cost > s->target) return;
+    if (cost > s->target || squares > s->pass->squares_most) return;
     s->solution->any = true;
     s->solution->cost = cost;
     for (size_t i = 0; i < s->places; i++) {
@@ -157,7 +165,7 @@ static void try_choice(Search *s) {
 
 static int64_t bound(const Search *s, const Prices *prices) {
     int64_t b = s->sum;
-    for (size_t t = 0; t < s->limited; t++)
+    for (size_t t = 0; t < s->rows; t++)
         b -= prices->of[t] * s->stock[t];
     return b;
 }
@@ -165,7 +173,7 @@ static int64_t bound(const Search *s, const Prices *prices) {
 /* Remembers the choice just evaluated. */
 static void remember(Search *s, const Prices *prices) {
     int64_t cost = s->sum;
-    for (size_t t = 0; t < s->limited; t++)
+    for (size_t t = 0; t < s->rows; t++)
         cost -= prices->of[t] * s->used[t];
     size_t at = master_add(&s->master, (double)cost, s->used);
     for (size_t i = 0; i < s->places; i++)
@@ -184,12 +192,12 @@ static void recall(Search *s) {
     Master before = s->master;
     double penalty = 20.0 * SCALE * ((double)s->target + 1);
     s->master = empty;
-    master_clear(&s->master, s->limited, s->stock, penalty);
+    master_clear(&s->master, s->rows, s->stock, penalty);
     for (size_t k = 0; k < before.count; k++) {
         uint16_t *stacks = s->met + k * s->places;
         if (!allowed_here(s, stacks)) continue;
-        int64_t used[FIT_THICKNESSES];
-        for (size_t t = 0; t < s->limited; t++)
+        int64_t used[MASTER_ROWS];
+        for (size_t t = 0; t < s->rows; t++)
             used[t] = (int64_t)before.used[k][t];
         size_t at = master_add(&s->master, before.cost[k], used);
         memmove(s->met + at * s->places, stacks, s->places * sizeof *stacks);
@@ -198,9 +206,10 @@ static void recall(Search *s) {
 
 static void next_prices(Search *s, Prices *prices) {
     master_solve(&s->master);
-    for (size_t t = 0; t < s->limited; t++) {
+    for (size_t t = 0; t < s->rows; t++) {
         double p = round(s->master.price[t]);
-        prices->of[t] = p < (double)s->toll_most ? (int64_t)p : s->toll_most;
+        int64_t most = t < s->limited ? s->toll_most : s->square_toll_most;
+        prices->of[t] = p < (double)most ? (int64_t)p : most;
     }
 }
 
@@ -220,7 +229,7 @@ static bool close_by_bound(Search *s, Prices *prices) {
             best = value;
             *prices = at;
         }
-        if (s->limited == 0) return true;
+        if (s->rows == 0) return true;
         remember(s, &at);
         next_prices(s, &at);
         if ((double)best >= s->master.value - 0.5) break;
@@ -228,14 +237,30 @@ static bool close_by_bound(Search *s, Prices *prices) {
     return false;
 }
 
+/* Where the use of every place is settled no stock can be broken, and the squares, held, can simply
+ * come before all else: one assignment tells. */
+static void settle(Search *s) {
+    Prices prices = {{0}};
+    if (!s->pass->squares_held) return;
+    prices.of[s->limited] = SCALE * s->pass->square;
+    if (evaluate(s, &prices)) try_choice(s);
+}
+
 /* Looks through both parts of a split. Depth is at most places x limited x FIT_STACK_MOST, and each
  * frame is small. */
 static void explore(Search *s, Prices prices) {
     if (s->done || s->out_of_work || !narrow(s)) return;
+    if (s->limited == 0 && s->rows) {
+        settle(s);
+        return;
+    }
     if (close_by_bound(s, &prices) || !evaluate(s, &prices)) return;
     if (s->depth == 0) search_strike(s, &prices, bound(s, &prices));
     Split split = search_split(s, &prices);
-    if (!split.any) return;
+    if (!split.any) {
+        settle(s);
+        return;
+    }
     size_t cell = split.place * s->limited + split.limited;
     uint8_t low = s->low[cell], high = s->high[cell];
     s->depth++;

@@ -15,7 +15,7 @@ typedef struct Kept {
 } Kept;
 
 typedef struct Prices {
-    int64_t of[FIT_THICKNESSES];
+    int64_t of[MASTER_ROWS];
 } Prices;
 
 typedef struct Search {
@@ -24,7 +24,8 @@ typedef struct Search {
     size_t places, items, stacks;
     size_t limited; /* thicknesses whose stock can run out */
     size_t thickness[FIT_THICKNESSES];
-    int64_t stock[FIT_THICKNESSES];
+    size_t rows; /* prices: of the limited, then of the sum of squares where it is held */
+    int64_t stock[MASTER_ROWS];
     uint8_t (*use)[FIT_THICKNESSES]; /* [stack][limited] */
     uint32_t *first;                 /* [pairs + 1] into kept */
     Kept *kept;
@@ -38,8 +39,8 @@ typedef struct Search {
     uint32_t *chosen;      /* [pairs] into kept */
     AssignWork assign;
     int64_t sum; /* of the last evaluation, with tolls */
-    int64_t used[FIT_THICKNESSES];
-    int64_t toll_most;
+    int64_t used[MASTER_ROWS];
+    int64_t toll_most, square_toll_most;
     int64_t target; /* choices up to this cost are still wanted */
     uint32_t *pick; /* [places] into kept: the choice in hand */
     Master master;
@@ -60,6 +61,25 @@ typedef struct Split {
 
 static inline uint32_t chosen_at(const Search *s, size_t place) {
     return s->chosen[place * s->items + (size_t)s->assign.item_of[place]];
+}
+
+/* Of a candidate where the sum of squares is held; else 0. */
+static inline int64_t square_of(const Search *s, const Kept *k) {
+    if (!s->pass->squares_held) return 0;
+    int64_t d = s->table->deviation[k->candidate];
+    return d * d;
+}
+
+/* With the squares before all else, held or not. */
+static inline int64_t full_cost(const Search *s, const Kept *k) {
+    return k->cost + SCALE * s->pass->square * square_of(s, k);
+}
+
+static inline int64_t cost_with_tolls(const Search *s, const Kept *k, const Prices *prices) {
+    int64_t cost = k->cost + prices->of[s->limited] * square_of(s, k);
+    for (size_t t = 0; t < s->limited; t++)
+        cost += prices->of[t] * s->use[k->stack][t];
+    return cost;
 }
 
 /* fit_kept.c: the candidates worth keeping, and the room the search needs. */

@@ -8,9 +8,9 @@
  * with every margin at m or above exists or not; halving again. The candidates with a smaller
  * margin are left out first and the least sum is asked for second, so a pair may change its stack
  * to save its margin as long as the sum of squares stays what it is. Adjusters and moves: within d
- * and m, the cost is squares x (more than all adjusters and moves can come to) + adjusters x (more
- * than all moves) + moves, so the least cost is the least in that order, and the squares stay at
- * their least. First: where stock does not bind, the first assignment among those of least cost.
+ * and m and with the sum of squares held at its least, the cost is adjusters x (more than all
+ * moves) + moves, so the least cost is the least in that order. First: where stock does not bind,
+ * the first assignment among those of least cost.
  */
 #include "stats/fit_inner.h"
 #include <math.h>
@@ -138,6 +138,21 @@ static bool least_cost(Fit *f) {
     return true;
 }
 
+/* Fewest adjusters, then moves, with the sum of squares held at its least. Squares as a part of the
+ * cost would come to the same, but a bound on such a cost hides a shim behind a part of a square.
+ */
+static bool least_adjusters_moves(Fit *f) {
+    FitPass pass = f->pass, squares = {.square = pass.square};
+    pass.squares_held = f->problem->has_aim;
+    pass.squares_most = pass.squares_held ? best_cost(f, &squares) / pass.square : 0;
+    int64_t cost = best_cost(f, &pass) - best_cost(f, &squares);
+    pass.cost_most = cost - 1;
+    pass.enough = INT64_MIN;
+    if (cost > 0 && ask(f, &pass) == FIT_OUT_OF_WORK) return false;
+    f->pass.cost_most = f->pass.enough = best_cost(f, &f->pass);
+    return true;
+}
+
 static bool largest_margin(Fit *f) {
     int32_t low = worst_margin(f), high = low;
     relaxed(f, true, &high);
@@ -215,7 +230,7 @@ static FitStage run(Fit *f, Arena *a, FitStatus *status, bool *fits_number) {
     if (!least_cost(f)) return FIT_SQUARES;
     if (!largest_margin(f)) return FIT_WORST_MARGIN;
     *fits_number = weigh_all(f);
-    if (!*fits_number || !least_cost(f)) return FIT_ADJUSTERS_MOVES;
+    if (!*fits_number || !least_adjusters_moves(f)) return FIT_ADJUSTERS_MOVES;
     first_of_equals(f, a);
     *status = FIT_OPTIMAL;
     return FIT_DONE;

@@ -14,9 +14,7 @@ static int64_t regret(const Search *s, size_t place, size_t t, bool more, const 
         int use = s->use[k->stack][t], had = s->use[now->stack][t];
         if (!s->allowed[place * s->stacks + k->stack]) continue;
         if (more ? use <= had : use >= had) continue;
-        int64_t cost = k->cost - now->cost;
-        for (size_t u = 0; u < s->limited; u++)
-            cost += prices->of[u] * (s->use[k->stack][u] - s->use[now->stack][u]);
+        int64_t cost = cost_with_tolls(s, k, prices) - cost_with_tolls(s, now, prices);
         if (cost < least) least = cost;
     }
     return least;
