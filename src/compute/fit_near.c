@@ -48,7 +48,8 @@ static void look(Near *n, Eval *e) {
         bool item = w->fit->item != CLASS_NONE;
         if (item && (!w->open[(size_t)p * w->columns + c] || taken(w, c))) continue;
         double off = off_aim(n, e, p);
-        if (!(off < n->off[p])) continue;
+        bool thinner = off == n->off[p] && n->round.adjust[p] < w->out->near[p].adjust;
+        if (!(off < n->off[p]) && !thinner) continue;
         n->off[p] = off;
         w->out->near[p] =
             (FitNear){true, n->round.adjust[p], item ? w->out->candidate[c] : SUBJECT_NONE};

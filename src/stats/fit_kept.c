@@ -95,6 +95,7 @@ void search_init(Search *s, Arena *a, const size_t *stock) {
     s->chosen = arena_array(a, s->places * s->items + 1, sizeof *s->chosen);
     s->pick = arena_array(a, s->places + 1, sizeof *s->pick);
     assign_work_init(&s->assign, a, s->places, s->items);
+    s->met_item = arena_array(a, MASTER_COLUMNS * s->places + 1, sizeof *s->met_item);
     s->met = arena_array(a, MASTER_COLUMNS * s->places + 1, sizeof *s->met);
     int64_t dearest = 0;
     for (size_t i = 0; i < s->kept_count; i++)

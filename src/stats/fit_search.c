@@ -136,8 +136,7 @@ static bool evaluate(Search *s, const Prices *prices) {
     return true;
 }
 
-/* Keeps the choice in hand, which keeps the stock, if it is wanted. */
-static void record(Search *s) {
+void search_record(Search *s) {
     int64_t cost = 0, squares = 0;
     for (size_t i = 0; i < s->places; i++) {
         cost += s->kept[s->pick[i]].cost;
@@ -160,7 +159,7 @@ static void record(Search *s) {
 static void try_choice(Search *s) {
     for (size_t i = 0; i < s->places; i++)
         s->pick[i] = chosen_at(s, i);
-    if (search_repair(s)) record(s);
+    if (search_repair(s)) search_record(s);
 }
 
 static int64_t bound(const Search *s, const Prices *prices) {
@@ -176,8 +175,10 @@ static void remember(Search *s, const Prices *prices) {
     for (size_t t = 0; t < s->rows; t++)
         cost -= prices->of[t] * s->used[t];
     size_t at = master_add(&s->master, (double)cost, s->used);
-    for (size_t i = 0; i < s->places; i++)
+    for (size_t i = 0; i < s->places; i++) {
         s->met[at * s->places + i] = s->kept[chosen_at(s, i)].stack;
+        s->met_item[at * s->places + i] = (uint16_t)s->assign.item_of[i];
+    }
 }
 
 static bool allowed_here(const Search *s, const uint16_t *stacks) {
@@ -201,6 +202,8 @@ static void recall(Search *s) {
             used[t] = (int64_t)before.used[k][t];
         size_t at = master_add(&s->master, before.cost[k], used);
         memmove(s->met + at * s->places, stacks, s->places * sizeof *stacks);
+        memmove(s->met_item + at * s->places, s->met_item + k * s->places,
+                s->places * sizeof *s->met_item);
     }
 }
 
@@ -234,7 +237,8 @@ static bool close_by_bound(Search *s, Prices *prices) {
         next_prices(s, &at);
         if ((double)best >= s->master.value - 0.5) break;
     }
-    return false;
+    search_mix(s, prices);
+    return s->done || best > SCALE * s->target;
 }
 
 /* Where the use of every place is settled no stock can be broken, and the squares, held, can simply

@@ -44,7 +44,8 @@ typedef struct Search {
     int64_t target; /* choices up to this cost are still wanted */
     uint32_t *pick; /* [places] into kept: the choice in hand */
     Master master;
-    uint16_t *met; /* [MASTER_COLUMNS][place] the stacks of the choices in it */
+    uint16_t *met_item; /* the same, the items */
+    uint16_t *met;      /* [MASTER_COLUMNS][place] the stacks of the choices in it */
     size_t depth;
     bool done, out_of_work;
     size_t *work;
@@ -88,6 +89,12 @@ void search_strike(Search *s, const Prices *prices, int64_t bound);
 
 /* fit_repair.c: makes s->pick keep the stock by changing stacks only. False: it can't. */
 bool search_repair(Search *s);
+
+/* fit_search.c: keeps the choice in hand, which keeps the stock, if it is wanted. */
+void search_record(Search *s);
+
+/* fit_mix.c: mixes the choices met that the linear programme gives weight. */
+void search_mix(Search *s, const Prices *prices);
 
 /* fit_split.c */
 Split search_split(const Search *s, const Prices *prices);
