@@ -83,10 +83,12 @@ static void turn(const Search *s, Chains *c, size_t chain) {
     c->over[chain] = !c->over[chain];
 }
 
-/* Turns the one or two chains that save most. False: none do. */
+/* Turns the one or two chains that save most. False: none do, or the work ran out. */
 static bool turn_best(const Search *s, Chains *c) {
     int64_t least = 0;
-    size_t a = 0, b = 0;
+    size_t a = 0, b = 0, weighed = s->places * s->places / 2;
+    if (*s->work < weighed) return false;
+    *s->work -= weighed;
     for (size_t i = 0; i < s->places; i++) {
         if (c->of[i] != i) continue;
         for (size_t k = i; k < s->places; k++) {
