@@ -123,6 +123,27 @@ fi
 trend spring load 25-041 --svg "$dir/chart.svg"
 ends "a file that is there is kept" 2
 
+# ---- rises ----------------------------------------------------------------------------------------
+# by hand from the logs: TM-231-0442's 4 went 5 -> 12, OS-23-1187's 3 4 -> 14, MS-355-0071's 1 4 -> 9;
+# MS-355-0038's 3, 5 and 7 came down from 17..22 and rose nowhere
+trend leak down --rise 5 --with 'leaks at' --json
+same "three rose" "$(grep -c '"kind":"rise"' "$dir/out")" 3
+same "from" "$(value from 'TM-231-0442')" 5
+same "to" "$(value to 'TM-231-0442')" 12
+has "where it leaked" '"engine":"TM-231-0442","subject":"4".*"said":"exhaust, you can hear it from the door"'
+trend leak down --rise 6 --json
+same "a rise of 5 is less than 6" "$(grep -c MS-355 "$dir/out")" 0
+trend leak down --rise -12 --csv
+same "falls" "$(grep -c '^MS-355-0038,[357],' "$dir/out")" 3
+trend leak down --rise 50
+ends "none" 1
+trend leak down --rise five
+ends "no number" 2
+trend leak down --with 'leaks at'
+ends "nothing to go with" 2
+trend leak down --rise 5 --with bore
+has "no fact" 'fact in words'
+
 # ---- what it cannot say ---------------------------------------------------------------------------
 trend spring load 26-014
 has "one reading" '^  S31#1 +I1 +1 +181\.0 +181\.0 +not enough readings'

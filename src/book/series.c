@@ -213,7 +213,7 @@ static void count_faults(const Heads *heads, BookSeries *out) {
     }
 }
 
-bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, unsigned threads,
+bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, const SeriesPlan *plan,
                  BookSeries *out, Err *err) {
     *out = (BookSeries){.hold = hold_new()};
     Heads heads = {0};
@@ -221,7 +221,7 @@ bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, unsigned t
     for (uint32_t i = 0; i < heads.count; i++)
         heads.items[i].at = NAN;
     Pass p = {b, ask, &heads, out->hold};
-    if (!series_work(heads.count, threads, read_head, &p, err) || !level(&p, err)) return false;
+    if (!series_work(heads.count, plan, read_head, &p, err) || !level(&p, err)) return false;
     out->logs = heads.count;
     count_faults(&heads, out);
     series_join(&heads, ask, out->hold->arena, &out->list);

@@ -31,8 +31,15 @@ typedef struct BookSeries {
     struct SeriesHold *hold; /* all that is in it */
 } BookSeries;
 
+typedef struct SeriesPlan {
+    unsigned threads; /* that read logs, this one counted */
+    /* Told how many logs were read, by one thread at a time; NULL: nobody. */
+    void (*told)(void *ctx, uint32_t done, uint32_t all);
+    void *told_ctx;
+} SeriesPlan;
+
 /* The series of these jobs. Give back with book_series_free, whatever came of it. */
-bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, unsigned threads,
+bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, const SeriesPlan *plan,
                  BookSeries *out, Err *err) __attribute__((warn_unused_result));
 void book_series_free(BookSeries *s);
 

@@ -29,7 +29,7 @@ struct SeriesHold {
 /* Does a task for each number below `count` on some threads, each with a scratch arena that is
  * reset between tasks. The first failure ends it, and is in *err. */
 typedef bool SeriesTask(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Err *err);
-bool series_work(uint32_t count, unsigned threads, SeriesTask *task, void *ctx, Err *err)
+bool series_work(uint32_t count, const SeriesPlan *plan, SeriesTask *task, void *ctx, Err *err)
     __attribute__((warn_unused_result));
 /* Joins what the heads say of the same thing. */
 void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out);

@@ -4,10 +4,11 @@
 #include <pthread.h>
 
 typedef struct Work {
+    const SeriesPlan *plan;
     SeriesTask *task;
     void *ctx;
     pthread_mutex_t lock; /* over what follows */
-    uint32_t next, count;
+    uint32_t next, done, count;
     unsigned workers;
     bool failed;
     Err err;
@@ -37,16 +38,18 @@ static void *work(void *arg) {
         }
         pthread_mutex_lock(&w->lock);
         if (!ok) fail(w, &err);
+        w->done += to - from;
+        if (w->plan->told) w->plan->told(w->plan->told_ctx, w->done, w->count);
     }
     pthread_mutex_unlock(&w->lock);
     arena_free(scratch);
     return NULL;
 }
 
-bool series_work(uint32_t count, unsigned threads, SeriesTask *task, void *ctx, Err *err) {
-    Work w = {.task = task, .ctx = ctx, .count = count};
+bool series_work(uint32_t count, const SeriesPlan *plan, SeriesTask *task, void *ctx, Err *err) {
+    Work w = {.plan = plan, .task = task, .ctx = ctx, .count = count};
     pthread_t started[SERIES_THREADS];
-    unsigned n = 0;
+    unsigned n = 0, threads = plan->threads;
     if (threads > SERIES_THREADS) threads = SERIES_THREADS;
     pthread_mutex_init(&w.lock, NULL);
     /* This thread works too; one that cannot be started is done without. */

@@ -3,6 +3,7 @@
 
 #include "base/near.h"
 #include "base/number.h"
+#include "cli/progress.h"
 #include "cli/shelf.h"
 #include "index/ties.h"
 #include <math.h>
@@ -16,6 +17,8 @@ enum {
     OPT_UNTIL,
     OPT_METHOD,
     OPT_CONTROL,
+    OPT_RISE,
+    OPT_WITH,
     OPT_UNITS,
     OPT_AS_IS,
     OPT_SVG,
@@ -35,6 +38,10 @@ static const Option trend_options[OPT_COUNT] = {
                     "how the rate is found (else the readings decide)"},
     [OPT_CONTROL] = {"control", 0, OPTION_FLAG, NULL,
                      "a chart of the shop's own work: is it still as it was?"},
+    [OPT_RISE] = {"rise", 0, OPTION_WORD, "N",
+                  "only what rose by N or more since an earlier reading (-N: fell)"},
+    [OPT_WITH] = {"with", 0, OPTION_WORD, "FACT",
+                  "with --rise: what this fact says in the same entry"},
     [OPT_UNITS] = {"units", 0, OPTION_CHOICE, "metric|us", "in these units, whatever was written"},
     [OPT_AS_IS] = {"as-is", 0, OPTION_FLAG, NULL, "the index as it is: do not look for changes"},
     [OPT_SVG] = {"svg", 0, OPTION_WORD, "FILE", "a chart for paper, into a new file"},
@@ -52,6 +59,7 @@ typedef struct Asked {
     Str job;   /* empty: none */
     Str engine;
     TrendHow how;
+    double rise; /* that is looked for; NAN: none */
     unsigned threads;
 } Asked;
 
@@ -166,6 +174,31 @@ static bool read_until(Run *run, Asked *asked) {
     return true;
 }
 
+static bool read_rise(Run *run, Asked *asked) {
+    const OptionValue *given = run->args.options, *rise = &given[OPT_RISE];
+    Number n;
+    asked->rise = NAN;
+    if (given[OPT_WITH].given && !rise->given)
+        return err_set(&run->err, ERR_USAGE, "--with goes with --rise");
+    if (!rise->given) return true;
+    Str text = str_from(rise->text);
+    if (number_read(text, &n) != NUMBER_OK || n.len != text.n || n.value == 0)
+        return err_set(&run->err, ERR_USAGE, "--rise takes a number, such as 5, or -5; not '%s'",
+                       rise->text);
+    if (given[OPT_CONTROL].given || given[OPT_SVG].given)
+        return err_set(&run->err, ERR_USAGE, "--rise is a list: it has no --control and no --svg");
+    asked->rise = n.value;
+    if (!given[OPT_WITH].given) return true;
+    TagId with = vocab_find(asked->v, str_from(given[OPT_WITH].text));
+    TagKind kind = with == TAG_NONE ? TAG_NUMBER : asked->v->tags[with].kind;
+    if (kind == TAG_NUMBER)
+        return err_set(&run->err, ERR_USAGE, "--with takes a fact in words, not '%s'",
+                       given[OPT_WITH].text);
+    asked->how.ask.has_with = true;
+    asked->how.ask.with = with;
+    return true;
+}
+
 static bool read_by(Run *run, Asked *asked) {
     const OptionValue *by = &run->args.options[OPT_BY];
     asked->how.ask.group_by = TAG_NONE;
@@ -197,7 +230,7 @@ static bool read_asked(Run *run, Asked *asked) {
     if (given[OPT_JSON].given && given[OPT_CSV].given)
         return err_set(&run->err, ERR_USAGE, "--json and --csv are two answers: ask for one");
     if (!read_words(run, asked) || !read_over(run, asked) || !read_by(run, asked) ||
-        !read_until(run, asked))
+        !read_until(run, asked) || !read_rise(run, asked))
         return false;
     if (given[OPT_METHOD].given) how->method = methods[given[OPT_METHOD].number];
     if (given[OPT_UNITS].given) how->system = systems[given[OPT_UNITS].number];
@@ -220,12 +253,18 @@ static int64_t clock_ns(void) {
 }
 
 static bool open_index(Run *run, const Asked *asked, bool anew, Index **out) {
+    Progress progress;
     IndexPlan plan = {.as_is = run->args.options[OPT_AS_IS].given,
                       .anew = anew,
                       .now_ns = clock_ns(),
-                      .threads = asked->threads};
+                      .threads = asked->threads,
+                      .told = progress_told,
+                      .told_ctx = &progress};
     IndexNews news;
-    if (!index_open(asked->book, &plan, out, &news, &run->err)) return false;
+    progress_start(&progress, "jobs");
+    bool ok = index_open(asked->book, &plan, out, &news, &run->err);
+    progress_wipe(&progress);
+    if (!ok) return false;
     if (news.rebuilt) complain("%s", news.rebuilt);
     return true;
 }
@@ -328,6 +367,20 @@ static bool show_trend(Run *run, const Asked *asked, const SeriesList *list, boo
     return ok;
 }
 
+static bool show_rises(Run *run, const Asked *asked, const SeriesList *list, bool *any) {
+    const OptionValue *given = run->args.options;
+    RiseReport r;
+    rise_report(list, &asked->how, asked->rise, run->arena, &r);
+    *any = r.count > 0;
+    if (given[OPT_JSON].given)
+        rise_json(&run->out.buf, &r);
+    else if (given[OPT_CSV].given)
+        rise_csv(&run->out.buf, &r);
+    else if (*any)
+        rise_text(&run->out.buf, &r);
+    return true;
+}
+
 static void warn_of_faults(const BookSeries *s) {
     if (!s->faulty_logs) return;
     complain("%u line%s of %u log%s could not be read and count%s for nothing here: thou check "
@@ -340,12 +393,20 @@ static void warn_of_faults(const BookSeries *s) {
 static bool answer_tag(Run *run, Asked *asked, const BookJobs *jobs, TagId tag, bool *any) {
     BookSeries series;
     asked->how.ask.tag = tag;
-    bool ok = book_series(asked->book, jobs, &asked->how.ask, asked->threads, &series, &run->err);
+    Progress progress;
+    SeriesPlan plan = {.threads = asked->threads, .told = progress_told, .told_ctx = &progress};
+    progress_start(&progress, "jobs");
+    bool ok = book_series(asked->book, jobs, &asked->how.ask, &plan, &series, &run->err);
+    progress_wipe(&progress);
     if (ok) warn_of_faults(&series);
     if (ok)
         ok = run->args.options[OPT_CONTROL].given ? show_control(run, asked, &series.list, any)
+             : !isnan(asked->rise)                ? show_rises(run, asked, &series.list, any)
                                                   : show_trend(run, asked, &series.list, any);
-    if (ok && !*any)
+    if (ok && !*any && !isnan(asked->rise))
+        complain("no reading of '%.*s' in %u log%s is so far from an earlier one",
+                 STR_ARG(asked->v->tags[tag].name), series.logs, series.logs == 1 ? "" : "s");
+    else if (ok && !*any)
         complain("no reading of '%.*s' in %u log%s that could be followed",
                  STR_ARG(asked->v->tags[tag].name), series.logs, series.logs == 1 ? "" : "s");
     book_series_free(&series);

@@ -132,6 +132,20 @@ static double run_at(Follow *f, SubjectId id, uint32_t entry) {
     return fitted_time(f->fitted, id);
 }
 
+/* What the fact asked for says of the same thing in the same entry; NULL: nothing. */
+static const Str *said_with(Follow *f, SubjectId id, uint32_t entry) {
+    const Job *j = f->j;
+    if (!f->ask->has_with) return NULL;
+    for (uint32_t i = chain_last(j, f->ask->with, id); i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if (reading_entry(j, r) != entry || (r->flags & READ_BAD)) continue;
+        Str *said = arena_alloc(f->a, sizeof *said);
+        *said = arena_str(f->a, reading_text(j, r));
+        return said;
+    }
+    return NULL;
+}
+
 void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, double step,
                   uint8_t st) {
     if (follow_skips(f, entry)) return;
@@ -142,7 +156,8 @@ void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, 
                      .day = e->date.day,
                      .st = st,
                      .job = f->job_names[e->source],
-                     .place = s->place};
+                     .place = s->place,
+                     .said = said_with(f, id, entry)};
     arena_grow(f->a, s->points, s->count, s->room);
     s->points[s->count++] = p;
 }

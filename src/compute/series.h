@@ -23,7 +23,9 @@ typedef struct SeriesAsk {
     bool by_place;  /* of items: by where they sat; each item at a place is a series of its own */
     double at;      /* condition (SI); NAN: what the vocabulary compares at, else the most common */
     Str part;       /* only where this part is in use; empty: all */
-    bool as_read;   /* what the gauge said, though it was later found off: for judging the gauge */
+    bool has_with;  /* with each reading what `with`, a fact in words, says in the same entry */
+    TagId with;
+    bool as_read; /* what the gauge said, though it was later found off: for judging the gauge */
 } SeriesAsk;
 
 typedef struct SeriesPoint {
@@ -31,9 +33,10 @@ typedef struct SeriesPoint {
     double y;    /* SI */
     double step; /* SI: last digit as written; 0 of a computed value */
     int32_t day;
-    uint8_t st; /* V_... */
-    Str job;    /* name of the log it stands in */
-    Str place;  /* of an item: where it sat; else empty */
+    uint8_t st;      /* V_... */
+    Str job;         /* name of the log it stands in */
+    Str place;       /* of an item: where it sat; else empty */
+    const Str *said; /* by the fact asked for; NULL: nothing */
 } SeriesPoint;
 
 typedef struct SeriesLimit { /* in force at the end */

@@ -105,6 +105,28 @@ void trend_csv(Buf *out, const TrendReport *r);
 /* A chart to be printed: axes, units, limits by author, a line a series. */
 void trend_svg(Buf *out, const TrendReport *r);
 
+/* Of a series: the reading that stands furthest above an earlier one of it (or below). */
+typedef struct Rise {
+    const Series *s;
+    const SeriesPoint *from, *to;
+} Rise;
+
+typedef struct RiseReport {
+    const TrendHow *how;
+    const Tag *tag;
+    Shown y;
+    double least; /* that is told, in the unit shown; below 0: of falls */
+    Rise *items;
+    uint32_t count;
+    Arena *arena;
+} RiseReport;
+
+void rise_report(const SeriesList *list, const TrendHow *how, double least, Arena *a,
+                 RiseReport *out);
+void rise_text(Buf *out, const RiseReport *r);
+void rise_json(Buf *out, const RiseReport *r);
+void rise_csv(Buf *out, const RiseReport *r);
+
 /* A quantity of the shop over time: its readings in the order of days, over all logs. Of places the
  * mean of an entry counts as one. */
 typedef struct ControlPoint {
