@@ -109,6 +109,25 @@ static bool read_ask(Run *run, const OpenJob *o, FitAsk *ask) {
            read_slot(run, o, ask);
 }
 
+static bool say_too_many(Run *run, const FitAnswer *f) {
+    size_t columns = f->ask->fit->item == CLASS_NONE ? f->places : f->candidates;
+    if (f->stacks.count == 0)
+        return err_set(&run->err, ERR_LIMIT,
+                       "a fit can tell %d sizes of %.*s apart, and the stock has more: leave out "
+                       "those that will not be used",
+                       FIT_THICKNESSES, STR_ARG(f->job->vocab->tags[f->ask->fit->adjust].name));
+    if (columns * f->places * f->stacks.count <= FIT_COMBINATIONS)
+        return err_set(&run->err, ERR_LIMIT,
+                       "a fit can tell %d limits apart, and %u bear on it: fit fewer places at "
+                       "once (--only)",
+                       FIT_LIMITS, f->limits);
+    return err_set(&run->err, ERR_LIMIT,
+                   "%u places, %zu to choose from and %zu stacks make more than the %d million "
+                   "combinations that can be worked out: fit fewer places at once (--only), or "
+                   "leave out sizes",
+                   f->places, columns, f->stacks.count, FIT_COMBINATIONS / 1000000);
+}
+
 /* Why there is nothing to solve, and what to do. */
 static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
     const Vocab *v = o->job->vocab;
@@ -137,12 +156,7 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
                        "more than one %.*s can sit at %.*s, and one is chosen at a time: say which "
                        "with --slot; the other stays where it is",
                        STR_ARG(item), STR_ARG(at));
-    case FIT_TOO_MANY:
-        return err_set(
-            &run->err, ERR_LIMIT,
-            "more than a fit can hold: %d limits, %d sizes, or 8 million combinations of "
-            "place, item and stack; fit fewer places at once (--only)",
-            FIT_LIMITS, FIT_THICKNESSES);
+    case FIT_TOO_MANY: return say_too_many(run, f);
     case FIT_NO_MEASURE:
         return err_set(&run->err, ERR_USAGE,
                        "%s has neither a limit nor an aim to choose by: write one, as 'aim %.*s = "
@@ -186,7 +200,13 @@ static ExitCode show(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f
         fit_json(&run->out.buf, f);
     else
         fit_text(&run->out.buf, f, &how);
-    if (!f->result.choice) return EXIT_FINDINGS;
+    if (f->whole_broken && given[FIT_APPEND].given) {
+        err_set(&run->err, ERR_USAGE,
+                "what was found breaks a limit on all places together: nothing was written to %s",
+                o->target.path);
+        return EXIT_TROUBLE;
+    }
+    if (!f->result.choice || f->whole_broken) return EXIT_FINDINGS;
     if (given[FIT_APPEND].given && !fit_append(run, o, ask, f, lines)) return EXIT_TROUBLE;
     return EXIT_FINE;
 }

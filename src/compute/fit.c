@@ -40,10 +40,13 @@ static void read_after(FitWork *w) {
         const FitChoice *c = &out->result.choice[p];
         out->nominal |= combination(w, p, c->item, c->stack)->nominal;
     }
+    for (uint32_t l = 0; l < out->limits; l++) {
+        const FitMargin *m = &out->after.margin[(size_t)out->places * out->limits + l];
+        out->whole_broken |= m->there && m->broken;
+    }
 }
 
-/* Combinations of place, item and stack: what memory allows, and what a check may spend. */
-enum { FIT_MOST = 8000000, HINT_MOST = 100000 };
+enum { HINT_MOST = 100000 }; /* combinations that a check may spend */
 
 static bool start(FitWork *w, const State *s, const FitAsk *ask, Arena *a, FitAnswer *out) {
     *out = (FitAnswer){.ask = ask, .job = s->job};
@@ -58,7 +61,7 @@ static bool start(FitWork *w, const State *s, const FitAsk *ask, Arena *a, FitAn
     moves_find(&w->moves, s, ask->fit, a);
     gather_limits(w);
     double combinations = (double)out->places * w->columns * (double)out->stacks.count;
-    if (w->local > FIT_LIMITS || combinations > (ask->whether ? HINT_MOST : FIT_MOST))
+    if (w->local > FIT_LIMITS || combinations > (ask->whether ? HINT_MOST : FIT_COMBINATIONS))
         out->trouble = FIT_TOO_MANY;
     return out->trouble == FIT_FINE;
 }

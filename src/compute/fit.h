@@ -11,6 +11,8 @@
 #include "compute/verdict.h"
 #include "stats/fit_select.h"
 
+enum { FIT_COMBINATIONS = 8000000 }; /* of place, item and stack, at most: memory */
+
 typedef struct FitAsk {
     const Fit *fit;
     SubjectList only; /* these places alone, the others stay as they are; empty: all */
@@ -92,9 +94,11 @@ typedef struct FitAnswer {
     FitLimit *limit;
     uint32_t limits;
     bool has_aim;
-    double step;   /* SI */
-    double centre; /* of `evens`: the middle of the values */
-    bool nominal;  /* some figures rest on a card */
+    double step;       /* SI */
+    double centre;     /* of `evens`: the middle of the values */
+    bool nominal;      /* some figures rest on a card */
+    bool whole_broken; /* the choice breaks a limit on all places together */
+    bool others_stay;  /* other slots are filled: what sits there was not chosen */
     FitResult result;
     FitSide before, after; /* after: item NULL when nothing was found */
     size_t *stack;         /* by place: of the choice */

@@ -50,11 +50,13 @@ static SubjectId sitting(const FitWork *w, uint32_t p) {
 /* Two springs on a valve are chosen one slot at a time, and somebody must say which. */
 static bool one_slot(FitWork *w) {
     const Class *k = &w->v->classes[w->fit->item];
-    for (uint32_t p = 0; p < w->out->places && w->ask->slot == 0; p++) {
-        for (uint8_t i = 1; i < k->slot_count; i++) {
+    for (uint32_t p = 0; p < w->out->places; p++) {
+        for (uint8_t i = 0; i < k->slot_count; i++) {
             uint8_t slot = (uint8_t)(w->j->slot_base[w->fit->item] + i);
-            if (sitting_in(w, w->out->place[p], slot) != SUBJECT_NONE)
-                return trouble(w, FIT_MANY_SIT, w->out->place[p]);
+            if (i == w->ask->slot || sitting_in(w, w->out->place[p], slot) == SUBJECT_NONE)
+                continue;
+            w->out->others_stay = true;
+            if (w->ask->slot == 0) return trouble(w, FIT_MANY_SIT, w->out->place[p]);
         }
     }
     return true;

@@ -115,26 +115,40 @@ static void put_place(Json *o, uint32_t p) {
     buf_puts(o->out, "}\n");
 }
 
+static void put_gives_way(Json *o, const Force *force, double amount) {
+    const Unit *unit = say_unit(o->j, force->tag, SYSTEM_NONE).unit;
+    key(o, "gives_way_by");
+    put_double(o, unit_diff_from_si(unit, amount));
+    put_text(o, "unit", str_from(unit->name));
+}
+
+/* Of what was found only limits on all places together can be in the way; of nothing, those whose
+ * giving way would serve more. */
+static bool is_in_the_way(const FitAnswer *f, uint32_t l) {
+    const FitMargin *all = &f->after.margin[(size_t)f->places * f->limits + l];
+    if (f->result.choice) return all->there && all->broken;
+    return !f->limit[l].whole && f->why.limit[l].served > f->why.served;
+}
+
 static void put_in_the_way(Json *o) {
     const FitAnswer *f = o->f;
     bool first = true;
     key(o, "in_the_way");
     buf_putc(o->out, '[');
-    for (uint32_t l = 0; !f->result.choice && l < f->limits; l++) {
-        const FitBlock *b = &f->why.limit[l];
+    for (uint32_t l = 0; l < f->limits; l++) {
         const Force *force = f->limit[l].force;
-        if (f->limit[l].whole || b->served <= f->why.served) continue;
+        if (!is_in_the_way(f, l)) continue;
         buf_puts(o->out, first ? "{\"tag\":" : ",{\"tag\":");
         first = false;
         buf_json(o->out, o->v->tags[force->tag].name);
         put_text(o, "by", force->by);
         put_text(o, "limit", say_range(o->a, force));
-        buf_printf(o->out, ",\"served\":%zu", b->served);
-        if (b->enough && b->amount_known) {
-            const Unit *unit = say_unit(o->j, force->tag, SYSTEM_NONE).unit;
-            key(o, "gives_way_by");
-            put_double(o, unit_diff_from_si(unit, b->amount));
-            put_text(o, "unit", str_from(unit->name));
+        if (f->result.choice) {
+            put_gives_way(o, force, -f->after.margin[(size_t)f->places * f->limits + l].margin);
+        } else {
+            const FitBlock *b = &f->why.limit[l];
+            buf_printf(o->out, ",\"served\":%zu", b->served);
+            if (b->enough && b->amount_known) put_gives_way(o, force, b->amount);
         }
         buf_putc(o->out, '}');
     }
@@ -144,7 +158,8 @@ static void put_in_the_way(Json *o) {
 static void put_result(Json *o) {
     const FitAnswer *f = o->f;
     const FitResult *r = &f->result;
-    buf_printf(o->out, "{\"kind\":\"result\",\"holds\":%s", r->choice ? "true" : "false");
+    buf_printf(o->out, "{\"kind\":\"result\",\"holds\":%s",
+               r->choice && !f->whole_broken ? "true" : "false");
     if (r->choice) {
         buf_printf(o->out, ",\"proved\":%s", r->status == FIT_OPTIMAL ? "true" : "false");
         if (f->has_aim)

@@ -347,16 +347,25 @@ static void write_counts(Text *t) {
         say(t, 2, "%zu piece%s of %.*s in all%s", r->adjusters, plural(r->adjusters),
             STR_ARG(t->v->tags[t->fit->adjust].name),
             t->f->usual_sizes ? ", of the usual sizes: the log states no stock" : "");
-    if (r->status == FIT_NOT_PROVED)
+    if (t->f->others_stay)
         say(t, 2,
-            "All limits hold, but it was not proved within the time given that this is best.");
+            "Only what sits in this slot was chosen; what else sits there stays and counts in "
+            "every "
+            "figure. To move both at once is not looked at, and could come nearer.");
+    if (t->f->whole_broken)
+        say(t, 2,
+            "A limit on all places together is broken, see below. It is not chosen for, so another "
+            "choice might hold it; with a narrower limit on each place ask again.");
+    if (r->status == FIT_NOT_PROVED)
+        say(t, 2, "%s hold, but it was not proved within the time given that this is best.",
+            t->f->whole_broken ? "The limits on each place" : "All limits");
 }
 
 static void write_found(Text *t) {
     heading(t, "As it is");
     write_side(t, &t->f->before, false);
     count_broken(t);
-    heading(t, t->f->result.status == FIT_OPTIMAL ? "Best" : "Found");
+    heading(t, t->f->result.status == FIT_OPTIMAL && !t->f->whole_broken ? "Best" : "Found");
     write_side(t, &t->f->after, true);
     write_aim(t);
     write_counts(t);
