@@ -131,7 +131,7 @@ has "and the sheet" "$("$thou" sheet none.job)" "no other placing of the same"
 sed -e 's/limit shim.*//' -e 's/1 x .015, 2 x .030/4 x .015/' none.job >near.job
 has "a thickness that would do" "$("$thou" fit near.job)" "of shim in all"
 sed 's/^#2 .*//; s/| #2/| -/' none.job >short.job
-has "too few springs" "$("$thou" fit short.job)" "1 too few: 1 springs for 2 places"
+has "too few springs" "$("$thou" fit short.job)" "1 too few: 1 spring for 2 places"
 sed 's/^limit seat load.*/limit seat load = 79 .. 83.5 lbf by shop/; s/^shim stock.*/shim stock = 0 x .015 in/' none.job >swap.job
 has "check says that another placing holds" "$("$thou" check swap.job 2>&1)" "placed otherwise every limit would hold"
 is "and it does" "$(items swap.job)" "I1=S1#2 E1=S1#1 "
@@ -211,6 +211,12 @@ is "and is not appended" "$("$thou" fit nest.job --slot outer --append >/dev/nul
 is "not a byte" "$(cmp nest.job nest.was && echo same)" same
 sed 's/at most 1 lbf by owner/at most 3 lbf by owner/' nest.job >wide.job
 is "it holds when wide enough" "$(field "$(result wide.job --slot outer)" holds)" true
+
+# a limit that nothing can be held against is told, in the JSON too
+sed 's/^limit seat load spread.*/limit bind clearance = at least .060 in by maker/' nest.job >unjudged.job
+has "a limit that cannot be judged" "$(result unjudged.job --slot outer)" '"not_judged":[{"tag":"bind clearance","by":"maker","limit":"at least .060 in","missing":'
+has "and it is counted" "$("$thou" fit unjudged.job --slot outer)" "1 limit could not be judged anywhere"
+is "with nothing left unjudged the key is absent" "$(result nest.job --slot outer | grep -c not_judged)" 0
 
 # ---- a log that changes while the fit is worked out, sizes beyond what can be told apart -----------
 {

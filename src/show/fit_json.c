@@ -125,9 +125,9 @@ static void put_gives_way(Json *o, const Force *force, double amount) {
 /* Of what was found only limits on all places together can be in the way; of nothing, those whose
  * giving way would serve more. */
 static bool is_in_the_way(const FitAnswer *f, uint32_t l) {
+    if (!f->result.choice) return !f->limit[l].whole && f->why.limit[l].served > f->why.served;
     const FitMargin *all = &f->after.margin[(size_t)f->places * f->limits + l];
-    if (f->result.choice) return all->there && all->broken;
-    return !f->limit[l].whole && f->why.limit[l].served > f->why.served;
+    return all->there && all->broken;
 }
 
 static void put_in_the_way(Json *o) {
@@ -155,6 +155,24 @@ static void put_in_the_way(Json *o) {
     buf_putc(o->out, ']');
 }
 
+/* Limits that nothing could be held against: who reads `holds` has to know of them. */
+static void put_not_judged(Json *o) {
+    const FitAnswer *f = o->f;
+    bool first = true;
+    for (uint32_t l = 0; l < f->limits; l++) {
+        const FitLimit *limit = &f->limit[l];
+        if (limit->judged || limit->missing == TAG_NONE) continue;
+        buf_puts(o->out, first ? ",\"not_judged\":[{\"tag\":" : ",{\"tag\":");
+        first = false;
+        buf_json(o->out, o->v->tags[limit->force->tag].name);
+        put_text(o, "by", limit->force->by);
+        put_text(o, "limit", say_range(o->a, limit->force));
+        put_text(o, "missing", o->v->tags[limit->missing].name);
+        buf_putc(o->out, '}');
+    }
+    if (!first) buf_putc(o->out, ']');
+}
+
 static void put_result(Json *o) {
     const FitAnswer *f = o->f;
     const FitResult *r = &f->result;
@@ -175,6 +193,7 @@ static void put_result(Json *o) {
                    f->places, f->why.items_short);
     }
     put_in_the_way(o);
+    put_not_judged(o);
     buf_puts(o->out, "}\n");
 }
 

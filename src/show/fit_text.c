@@ -352,6 +352,12 @@ static void write_counts(Text *t) {
             "Only what sits in this slot was chosen; what else sits there stays and counts in "
             "every "
             "figure. To move both at once is not looked at, and could come nearer.");
+    uint32_t unjudged = 0;
+    for (uint32_t l = 0; l < t->f->limits; l++)
+        unjudged += !t->f->limit[l].judged && t->f->limit[l].missing != TAG_NONE;
+    if (unjudged)
+        say(t, 2, "%u limit%s could not be judged anywhere and did not count: see below", unjudged,
+            plural(unjudged));
     if (t->f->whole_broken)
         say(t, 2,
             "A limit on all places together is broken, see below. It is not chosen for, so another "
@@ -449,7 +455,9 @@ static void write_none(Text *t) {
         f->places, f->why.proved ? "" : " (not proved within the time given)");
     if (f->why.items_short)
         say(t, 2, "%zu too few: %u %.*s for %u places.", f->why.items_short, f->candidates,
-            STR_ARG(t->v->classes[t->fit->item].plural), f->places);
+            STR_ARG(f->candidates == 1 ? t->v->classes[t->fit->item].name
+                                       : t->v->classes[t->fit->item].plural),
+            f->places);
     write_unserved(t);
     heading(t, "What stands in the way");
     size_t before = t->out->n;
@@ -464,6 +472,9 @@ static void write_none(Text *t) {
         if (f->lacks[p] == TAG_NONE || t->out->n != before) continue;
         say(t, 2, "first of all what is missing: put it right, then ask again");
     }
+    if (t->out->n == before && f->why.items_short)
+        say(t, 2, "too few %.*s: no limit that gave way would serve more",
+            STR_ARG(t->v->classes[t->fit->item].plural));
     if (t->out->n == before) say(t, 2, "no single limit or size: giving way in one does not help");
     write_left(t);
 }
