@@ -135,6 +135,8 @@ trend leak down --rise 6 --json
 same "a rise of 5 is less than 6" "$(grep -c MS-355 "$dir/out")" 0
 trend leak down --rise -12 --csv
 same "falls" "$(grep -c '^MS-355-0038,[357],' "$dir/out")" 3
+trend spring load --rise -14
+has "a load that fell, and at which height" '^  TM-231-0442  S23#3 @ 1\.700 in +E4 +95\.5 +80\.5 +-15\.0 '
 trend leak down --rise 50
 ends "none" 1
 trend leak down --rise five

@@ -57,13 +57,16 @@ static Str with_name(const RiseReport *r) {
     return r->how->ask.has_with ? r->how->v->tags[r->how->ask.with].name : STR("with");
 }
 
-enum { COLUMNS = 9, FOR_PROGRAMS = 3 };
+enum { COLUMNS = 9, FOR_PROGRAMS = 4 };
 
 static void put_rise(const RiseReport *r, Table *t, uint32_t columns, const Rise *rise) {
     uint32_t at = table_row(t);
     double from = unit_from_si(r->y.unit, rise->from->y), to = unit_from_si(r->y.unit, rise->to->y);
+    Str subject = rise->s->subject, read_at = rise->s->at_text;
+    if (read_at.n && columns == COLUMNS)
+        subject = arena_printf(r->arena, "%.*s @ %.*s", STR_ARG(subject), STR_ARG(read_at));
     const Str cells[COLUMNS + FOR_PROGRAMS] = {rise->s->engine,
-                                               rise->s->subject,
+                                               subject,
                                                rise->to->place,
                                                fixed(r, from),
                                                fixed(r, to),
@@ -73,7 +76,8 @@ static void put_rise(const RiseReport *r, Table *t, uint32_t columns, const Rise
                                                rise->to->said ? *rise->to->said : str_none,
                                                STR("rise"),
                                                r->tag->name,
-                                               str_from(r->y.unit->name)};
+                                               str_from(r->y.unit->name),
+                                               read_at};
     for (uint32_t i = 0; i < columns; i++)
         table_put(t, at, i, cells[i], TONE_PLAIN);
 }
@@ -92,7 +96,8 @@ static Table *rise_table(const RiseReport *r, bool for_programs) {
         {.key = "said", .heading = with_name(r)},
         {.key = "kind"},
         {.key = "tag"},
-        {.key = "unit"}};
+        {.key = "unit"},
+        {.key = "at"}};
     uint32_t count = for_programs ? COLUMNS + FOR_PROGRAMS : COLUMNS;
     for (uint32_t i = 0; i < count; i++)
         table_column(t, columns[i]);
