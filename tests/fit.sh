@@ -136,6 +136,16 @@ sed 's/^limit seat load.*/limit seat load = 79 .. 83.5 lbf by shop/; s/^shim sto
 has "check says that another placing holds" "$("$thou" check swap.job 2>&1)" "placed otherwise every limit would hold"
 is "and it does" "$(items swap.job)" "I1=S1#2 E1=S1#1 "
 
+# with a limit on all valves together that this placing would break nothing is promised:
+# #2 at I1 82.4, #1 at E1 82
+sed 's/^limit shim/limit seat load spread = at most .2 lbf by shop\n&/; s/^#2     | 82 /#2     | 82.4 /' swap.job >spread.job
+n=$((n + 1))
+case $("$thou" check spread.job 2>&1) in
+*"placed otherwise"*) bad=$((bad + 1)) && echo 'FAIL check promises a placing that breaks the spread' ;;
+*"seat load"*) ;;
+*) bad=$((bad + 1)) && echo 'FAIL spread.job has nothing to say' ;;
+esac
+
 # ---- sets, parts, scrap, doubt, slots -------------------------------------------------------------
 {
     head_of 1

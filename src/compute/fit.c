@@ -80,6 +80,13 @@ static bool can_be_measured(FitWork *w) {
     return out->trouble == FIT_FINE;
 }
 
+/* For the asker who wants to know only whether every limit would hold. */
+static void judge_whole(FitWork *w) {
+    if (!w->out->result.choice || w->out->limits == w->local) return;
+    what_if_limits(w->what_if, w->forces, w->out->limits, w->arena);
+    read_after(w);
+}
+
 bool fit_job(const State *s, const FitAsk *ask, Arena *a, FitAnswer *out, Err *err) {
     FitWork w;
     if (!start(&w, s, ask, a, out)) return true;
@@ -90,6 +97,7 @@ bool fit_job(const State *s, const FitAsk *ask, Arena *a, FitAnswer *out, Err *e
     bool measured = can_be_measured(&w);
     bool done = !measured || solve(&w, err);
     if (measured) find_lacks(&w);
+    if (measured && done && ask->whether) judge_whole(&w);
     if (measured && done && !ask->whether) {
         what_if_limits(w.what_if, w.forces, out->limits, a);
         read_before(&w);

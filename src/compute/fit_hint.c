@@ -16,6 +16,8 @@ static uint8_t ask(const State *s, const Fit *fit, Arena *a) {
     FitAnswer answer;
     Err err = {0};
     if (!fit_job(s, &what, a, &answer, &err) || answer.trouble != FIT_FINE) return UNKNOWN;
+    /* a limit on all places together was not chosen for: another choice may hold it or not */
+    if (answer.whole_broken) return UNKNOWN;
     if (answer.result.choice) return HOLDS;
     for (uint32_t p = 0; p < answer.places; p++)
         if (answer.lacks[p] != TAG_NONE) return UNKNOWN; /* something is missing, not in the way */
