@@ -7,7 +7,10 @@
 
 #include <math.h>
 
-enum { SORTED_MOST = 16 }; /* points of a curve that are put in their place one by one */
+enum {
+    USUAL_POINTS = 4, /* a spring is read at two or three heights */
+    SORTED_MOST = 16  /* points of a curve that are put in their place one by one */
+};
 
 static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
     if (c->count >= SORTED_MOST) { /* see settle */
@@ -18,6 +21,7 @@ static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
     for (uint32_t i = 0; i < c->count; i++) {
         if (same_condition(c->points[i].at, p.at)) return; /* the newest of one condition counts */
     }
+    if (!*room) c->points = arena_array(a, *room = USUAL_POINTS, sizeof *c->points);
     arena_grow(a, c->points, c->count, *room);
     uint32_t i = c->count++;
     for (; i > 0 && c->points[i - 1].at > p.at; i--)
@@ -157,15 +161,20 @@ static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     return c;
 }
 
-/* The curve in force is asked for by every formula that reads it: it is made once. */
 Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
-    if (which != F_TAG) return find_curve(e, tag, i, which);
     if (!e->curves[tag])
         e->curves[tag] =
             arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **e->curves);
-    KnownCurve *known = &e->curves[tag][i];
-    if (!known->made) *known = (KnownCurve){true, find_curve(e, tag, i, which)};
-    return known->curve;
+    KnownCurves *known = &e->curves[tag][i];
+    const Curve **curve = which == F_FIRST      ? &known->first
+                          : which == F_PREVIOUS ? &known->previous
+                                                : &known->now;
+    if (!*curve) {
+        Curve *made = arena_alloc(e->arena, sizeof *made);
+        *made = find_curve(e, tag, i, which);
+        *curve = made;
+    }
+    return **curve;
 }
 
 Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {

@@ -4,10 +4,10 @@
 
 #include "compute/eval.h"
 
-typedef struct KnownCurve {
-    bool made;
-    Curve curve;
-} KnownCurve;
+/* A curve as it is, as it first was, as it was before: each is asked for by several formulas. */
+typedef struct KnownCurves {
+    const Curve *now, *first, *previous; /* NULL until made */
+} KnownCurves;
 
 struct Eval {
     const Job *job;
@@ -16,7 +16,7 @@ struct Eval {
     Arena *arena;
     Col **cols;           /* per tag */
     const Col **computed; /* per tag: formula alone */
-    KnownCurve **curves;  /* per tag, a curve: those in force, per position */
+    KnownCurves **curves; /* per tag that is one: per position */
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
     uint8_t *possible; /* per tag: see eval_possible.c */
     TagId *blame;      /* per tag that is not possible: what is not there */

@@ -228,9 +228,10 @@ uint32_t line_cells(Str body, Str *cells, uint32_t room) {
     if (p < end && *p == '|') p++; /* the outer bar in front */
     while (p < end) {
         const char *q = p;
-        for (; q < end; q++) {
-            if (*q == '|' && blank_at(q - 1, p, end) && blank_at(q + 1, p, end)) break;
-        }
+        while ((q = memchr(q, '|', (size_t)(end - q))) &&
+               !(blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
+            q++;
+        if (!q) q = end;
         if (count < room) cells[count] = trim_blanks(p, q);
         count++;
         if (q >= end || only_blanks(q + 1, end)) break; /* the outer bar behind */
