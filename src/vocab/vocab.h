@@ -132,18 +132,18 @@ typedef struct Tag {
     TagId made_of;         /* shim: shim stock. The value must be a sum of stocked ones; TAG_NONE */
     const double *stocked; /* SI; used when the job states no stock */
     uint8_t stocked_count;
-    bool holds_entry;  /* `holds = entry`: a circumstance of its entry only */
-    bool has_curve;    /* a curve */
-    Str over_name;     /* "height", "lift", "speed" */
-    const Unit *over;  /* unit of the condition */
+    bool holds_entry; /* `holds = entry`: a circumstance of its entry only */
+    bool has_curve;   /* a curve */
+    Str over_name;    /* "height", "lift", "speed" */
+    const Unit *over; /* unit of the condition */
     bool has_over_plausible;
     Range over_plausible; /* what the condition can be */
-    double reach;      /* part of the measured span a curve may be carried beyond its ends */
-    TagId compared_at; /* a curve: the quantity that says at which condition years are compared;
-                          TAG_NONE */
-    Str shift_means;   /* a curve that changed by as much everywhere: what that says of the thing */
-    Str tilt_means;    /* one that changed in proportion to the distance from where it is 0 */
-    const Str *spots;  /* "top thrust", ... ; the condition of such a reading is the spot's index */
+    double reach;         /* part of the measured span a curve may be carried beyond its ends */
+    TagId compared_at;    /* a curve: the quantity that says at which condition years are compared;
+                             TAG_NONE */
+    Str shift_means;  /* a curve that changed by as much everywhere: what that says of the thing */
+    Str tilt_means;   /* one that changed in proportion to the distance from where it is 0 */
+    const Str *spots; /* "top thrust", ... ; the condition of such a reading is the spot's index */
     uint8_t spot_count;
     bool uses_spot; /* bare name in a formula: this spot; else this aggregate over the spots */
     uint8_t used_spot;
