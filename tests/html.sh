@@ -150,10 +150,25 @@ wide() { # NAME WIDTH: the page is no wider than a window of that width. A copy 
         sed -n 's/.*wide \([0-9]*\) px.*/\1/p')
     holds "$1 at $2: ${got:-nothing} px wide" [ "${got:-9999}" -le "$2" ]
 }
-sheets() { # NAME MOST: printed on no more sheets of paper
-    browser --no-pdf-header-footer --print-to-pdf="$dir/$1.pdf" "file://$dir/$1.html" >/dev/null
-    n=$(pdfinfo "$dir/$1.pdf" 2>/dev/null | sed -n 's/^Pages: *//p')
-    holds "$1 prints on ${n:-no} pages, not on $2 at most" [ "${n:-99}" -le "$2" ]
+sheets() { # NAME MOST: printed on no more sheets of paper, A4 and Letter
+    for paper in A4 letter; do
+        sed "s/@page{/@page{size:$paper;/" "$dir/$1.html" >"$dir/paper.html"
+        browser --no-pdf-header-footer --print-to-pdf="$dir/$1.pdf" "file://$dir/paper.html" >/dev/null
+        n=$(pdfinfo "$dir/$1.pdf" 2>/dev/null | sed -n 's/^Pages: *//p')
+        size=$(pdfinfo "$dir/$1.pdf" 2>/dev/null | sed -n 's/^Page size:.*(\(.*\))/\1/p')
+        holds "$1: ${size:-no paper} is the $paper asked for" [ "$size" = "$paper" ]
+        holds "$1 prints on ${n:-no} pages of $paper, not on $2 at most" [ "${n:-99}" -le "$2" ]
+    done
+}
+# A character that no font of the reader's has is drawn as an empty box, so what the program itself puts
+# on a page is ASCII (and the no-break space), which every text font holds. The example logs are ASCII.
+strange() { # FILE: the characters in it that are not; those of a log come through as they are
+    pdftotext "$1" - | LC_ALL=C tr -d '\n\f -~' | LC_ALL=C sed 's/\xc2\xa0//g'
+}
+glyphs() { # NAME
+    holds "$1: only characters that every font has" [ -z "$(strange "$dir/$1.pdf")" ]
+    pdffonts "$dir/$1.pdf" >"$dir/fonts"
+    holds "$1: its fonts are in the file" awk 'NR > 2 { n++; if ($(NF - 4) != "yes") bad = 1 } END { exit bad || !n }' "$dir/fonts"
 }
 if command -v chromium >/dev/null 2>&1 && command -v pdfinfo >/dev/null 2>&1; then
     for width in 390 1280; do
@@ -161,8 +176,11 @@ if command -v chromium >/dev/null 2>&1 && command -v pdfinfo >/dev/null 2>&1; th
         wide 25-022 $width
         wide hostile $width
     done
-    for job in 26-014 26-003 25-030; do
-        sheets $job 4
+    for file in "$here"/examples/jobs/*.job; do
+        job=$(basename "$file" .job)
+        [ -f "$dir/$job.html" ] || page "$job" --book "$here/examples" "$job"
+        sheets "$job" 4
+        glyphs "$job"
     done
     sheets hostile 9
     page=1 heads=0 rows=0
@@ -177,6 +195,9 @@ if command -v chromium >/dev/null 2>&1 && command -v pdfinfo >/dev/null 2>&1; th
     holds "table heads on $heads of $rows pages" [ "$rows" -gt 1 ]
     holds "table heads on each of $rows pages" [ "$heads" -eq "$rows" ]
     pdftotext "$dir/26-014.pdf" "$dir/page.txt"
+    sed 's|</h1>| \xe2\x86\x80</h1>|' "$dir/26-014.html" >"$dir/odd.html"
+    sheets odd 4
+    holds "a character of few fonts is noticed" [ -n "$(strange "$dir/odd.pdf")" ]
     holds "print has no working" lacks "$dir/page.txt" 'swept volume / clearance'
 else
     echo "skipped: no chromium or no pdfinfo here"

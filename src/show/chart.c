@@ -6,15 +6,15 @@
 #include <stdlib.h>
 
 enum {
-    WIDTH = 480,
-    HEIGHT = 300,
-    LEFT = 50,
-    RIGHT = 78, /* room for the names at the lines' ends */
-    TOP = 30,
+    WIDTH = 340,
+    HEIGHT = 194,
+    LEFT = 48,
+    RIGHT = 68, /* room for the names at the lines' ends */
+    TOP = 42,   /* for the name of the axis and that of a limit at the very top */
     BOTTOM = 40,
-    TICKS_Y = 6,
-    TICKS_X = 6,
-    NAME_APART = 13, /* between two names, so that both can be read */
+    TICKS_Y = 5,
+    TICKS_X = 4,
+    NAME_APART = 16, /* between two names, so that both can be read */
     NAMED_MOST = 64,
     STYLES = 6,
 };
@@ -274,13 +274,19 @@ static int by_height(const void *a, const void *b) {
     return (x > y) - (x < y);
 }
 
+/* The only line of a chart that says what it is at its axis. */
+static bool said_by_axis(const Chart *c, const ChartLine *l) {
+    return c->line_count == 1 && str_starts(c->y_name, l->name);
+}
+
 /* Beside the ends of the lines, moved apart where two ends are close. */
 static void draw_names(const Axes *a) {
     NameAt names[NAMED_MOST] = {0};
     uint32_t n = 0;
     for (uint32_t i = 0; i < a->c->line_count && n < NAMED_MOST; i++) {
         const ChartLine *l = &a->c->lines[i];
-        if (l->name.n && l->count) names[n++] = (NameAt){down(a, l->points[l->count - 1].y), i};
+        if (l->name.n && l->count && !said_by_axis(a->c, l))
+            names[n++] = (NameAt){down(a, l->points[l->count - 1].y), i};
     }
     qsort(names, n, sizeof *names, by_height);
     for (uint32_t i = 1; i < n; i++) {

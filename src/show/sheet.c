@@ -63,7 +63,7 @@ static void text_facts(Sheet *s, Str lead, const Table *t) {
     buf_release(&line);
 }
 
-static const Paper text_paper = {text_section, text_line, text_table, text_facts};
+static const Paper text_paper = {text_section, text_line, text_table, text_facts, 0};
 
 void sheet_text(Buf *out, Eval *e, const SheetOptions *how) {
     Sheet s = sheet_start(out, &text_paper, e, how);

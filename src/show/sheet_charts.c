@@ -188,7 +188,7 @@ static void write_figure(Drawing *d, Str title, Str x_name, bool days) {
     buf_puts(s->out, "<figcaption>");
     buf_html(s->out, title);
     if (d->line_count > NAMED)
-        buf_printf(s->out, "; of %u the highest and the lowest are named", d->line_count);
+        buf_printf(s->out, "; highest and lowest of %u named", d->line_count);
     buf_puts(s->out, "</figcaption>\n</figure>\n");
 }
 

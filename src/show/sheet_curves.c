@@ -15,6 +15,7 @@ typedef struct Curves {
     TagId tag;
     Sampled *sampled;
     uint32_t count;
+    Str set;            /* whose items these are, where there are several sets; else empty */
     const Reading **at; /* one reading of each condition, by rising condition */
     uint32_t at_count, at_room;
 } Curves;
@@ -35,10 +36,12 @@ static bool only_point(const Curve *c, uint32_t reading) {
     return !(c->st & V_EXTENDED) || c->point == reading;
 }
 
-static Curves gather_curves(Sheet *s, TagId tag) {
+/* Those of the items of one set, or of all subjects that are of none. */
+static Curves gather_curves(Sheet *s, TagId tag, SubjectId set) {
     const SubjectList *list = &s->j->classes[s->v->tags[tag].of];
     Curves c = {.s = s, .tag = tag, .sampled = arena_array(s->a, list->count + 1, sizeof(Sampled))};
     for (uint32_t i = 0; i < list->count; i++) {
+        if (sheet_set(s, list->ids[i]) != set) continue;
         Curve curve = eval_curve(s->e, tag, i, F_TAG);
         if (curve.job != s->j || (curve.st & V_NOMINAL)) continue;
         if (curve.st & V_EXTENDED) note_condition(&c, &s->j->readings[curve.point]);
@@ -122,9 +125,29 @@ static void write_curves(const Curves *c) {
             table_put_cell(t, row, i + 1, cell);
         }
     }
-    sheet_section(
-        s, arena_printf(s->a, "%.*s over %.*s", STR_ARG(tag->name), STR_ARG(tag->over_name)));
+    sheet_section(s, arena_printf(s->a, "%.*s over %.*s%s%.*s", STR_ARG(tag->name),
+                                  STR_ARG(tag->over_name), c->set.n ? ", " : "", STR_ARG(c->set)));
     s->paper->table(s, t, 2);
+}
+
+/* A table a set, since the springs of another are read at other heights. */
+static void write_sets(Sheet *s, TagId tag) {
+    const SubjectList *list = &s->j->classes[s->v->tags[tag].of];
+    Curves *all = arena_array(s->a, list->count + 1, sizeof *all);
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < list->count; i++) {
+        SubjectId set = sheet_set(s, list->ids[i]);
+        bool begun = false;
+        for (uint32_t k = 0; k < i && !begun; k++)
+            begun = sheet_set(s, list->ids[k]) == set;
+        if (begun) continue;
+        all[n] = gather_curves(s, tag, set);
+        if (set != SUBJECT_NONE) all[n].set = subject_name(s->j, set, s->a);
+        if (all[n].count && all[n].at_count) n++;
+    }
+    if (n == 1) all[0].set = (Str){0};
+    for (uint32_t i = 0; i < n; i++)
+        write_curves(&all[i]);
 }
 
 /* ---- spots -------------------------------------------------------------------------------------
@@ -174,8 +197,6 @@ void sheet_curves(Sheet *s) {
         const Tag *t = &s->v->tags[tag];
         if (s->j->chain->row[tag] == CHAIN_NO_ROW) continue;
         if (t->spot_count) write_spots(s, (TagId)tag);
-        if (!t->has_curve) continue;
-        Curves c = gather_curves(s, (TagId)tag);
-        if (c.count && c.at_count) write_curves(&c);
+        if (t->has_curve) write_sets(s, (TagId)tag);
     }
 }

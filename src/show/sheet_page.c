@@ -6,16 +6,25 @@
 #include "show/sheet_parts.h"
 #include "vocab/texts.h"
 
-/* What fits across a printed A4 or Letter page in the style's own size. */
-enum { PAGE_CHARACTERS = 165, HALF_CHARACTERS = 74, HALF_PAIRS = 6 };
+/* Characters of 8 point that fit across a printed A4 page, half of it, a quarter of it. */
+enum { PAGE_CHARACTERS = 142, HALF_CHARACTERS = 64, SLIM_CHARACTERS = 29, SLIM_ROWS = 20 };
+
+typedef enum Width { WIDTH_SLIM, WIDTH_HALF, WIDTH_FULL } Width; /* of a section */
+/* Sections that stand side by side with their like: of names and values alone, and small tables. */
+typedef enum Beside { BESIDE_NONE, BESIDE_FACTS, BESIDE_TABLES } Beside;
 
 struct Page {
     bool in_section, in_list, in_figures;
     Str title;   /* of the section, its tables' caption */
     Buf section; /* what stands in it, until it is known how wide that is */
     Buf *body;
-    bool full;  /* it needs the whole width: else two stand side by side */
-    bool table; /* it has a table: without one three can */
+    Width width;
+    Beside kind;    /* of the section */
+    uint32_t lines; /* about how many it takes */
+    Beside beside;  /* what the columns hold */
+    Columns columns;
+    Buf slim; /* a small table that waits for another to stand beside it */
+    uint32_t slim_lines;
 };
 
 static void close_list(Sheet *s) {
@@ -23,21 +32,62 @@ static void close_list(Sheet *s) {
     s->page->in_list = false;
 }
 
+static void needs(Page *p, Width width) {
+    if (width > p->width) p->width = width;
+}
+
+static void add_slim(Page *p) {
+    if (p->slim.n) columns_add(&p->columns, buf_str(&p->slim), p->slim_lines);
+    p->columns.html.failed = p->columns.html.failed || p->slim.failed;
+    buf_clear(&p->slim);
+    p->slim_lines = 0;
+}
+
+static void write_columns(Page *p) {
+    add_slim(p);
+    if (p->beside == BESIDE_FACTS) columns_write(p->body, &p->columns, "facts", 4);
+    if (p->beside == BESIDE_TABLES) columns_write(p->body, &p->columns, "pack", 2);
+    p->beside = BESIDE_NONE;
+}
+
+/* Two slim ones share their lines: the first waits for the second. */
+static void add_to_columns(Page *p, Str html) {
+    if (p->kind != p->beside || p->columns.count + 2 > COLUMNS_SECTIONS) write_columns(p);
+    p->beside = p->kind;
+    if (p->kind == BESIDE_FACTS || p->width != WIDTH_SLIM) {
+        columns_add(&p->columns, html, p->lines);
+        return;
+    }
+    bool pair = p->slim.n > 0;
+    buf_add(&p->slim, html);
+    if (p->lines > p->slim_lines) p->slim_lines = p->lines;
+    if (pair) add_slim(p);
+}
+
 static void close_section(Sheet *s) {
+    static const char *const classes[] = {
+        [WIDTH_SLIM] = "slim", [WIDTH_HALF] = "half", [WIDTH_FULL] = "full"};
     Page *p = s->page;
     close_list(s);
     if (!p->in_section) return;
     if (p->in_figures) buf_puts(s->out, "</div>\n");
     p->in_figures = false;
-    buf_printf(p->body, "<section class=\"%s\">\n<h2>",
-               p->full    ? "full"
-               : p->table ? "half"
-                          : "third");
-    buf_html(p->body, p->title);
-    buf_puts(p->body, "</h2>\n");
-    buf_add(p->body, buf_str(&p->section));
-    buf_puts(p->body, "</section>\n");
-    p->body->failed = p->body->failed || p->section.failed;
+    Buf whole = {0};
+    buf_printf(&whole, "<section class=\"%s\">\n<h2>",
+               p->kind == BESIDE_FACTS ? "list" : classes[p->width]);
+    buf_html(&whole, p->title);
+    buf_puts(&whole, "</h2>\n");
+    buf_add(&whole, buf_str(&p->section));
+    buf_puts(&whole, "</section>\n");
+    bool alone = p->kind == BESIDE_NONE || p->width == WIDTH_FULL;
+    /* small tables gather behind the wide ones, so that they fill their columns */
+    if (alone && p->beside != p->kind) write_columns(p);
+    if (alone)
+        buf_add(p->body, buf_str(&whole));
+    else
+        add_to_columns(p, buf_str(&whole));
+    p->body->failed = p->body->failed || p->section.failed || whole.failed;
+    buf_release(&whole);
     p->in_section = false;
     s->out = p->body;
 }
@@ -45,7 +95,9 @@ static void close_section(Sheet *s) {
 static void page_section(Sheet *s, Str title) {
     close_section(s);
     s->page->in_section = true;
-    s->page->full = s->page->table = false;
+    s->page->kind = BESIDE_FACTS;
+    s->page->width = WIDTH_SLIM;
+    s->page->lines = 2; /* its heading */
     s->page->title = title;
     s->out = &s->page->section;
     buf_clear(s->out);
@@ -56,7 +108,9 @@ void page_figure(Sheet *s) {
         page_section(s, STR("Plan and charts"));
         buf_puts(s->out, "<div class=\"figures\">\n");
     }
-    s->page->in_figures = s->page->full = true;
+    s->page->in_figures = true;
+    s->page->kind = BESIDE_NONE;
+    needs(s->page, WIDTH_FULL);
 }
 
 static const char *state_class(const char *state) {
@@ -70,7 +124,9 @@ static const char *state_class(const char *state) {
 
 static void page_line(Sheet *s, const SheetLine *line) {
     if (!s->page->in_list) buf_puts(s->out, "<ul>\n");
-    s->page->in_list = s->page->full = true;
+    s->page->in_list = true;
+    s->page->kind = BESIDE_NONE;
+    needs(s->page, WIDTH_FULL);
     buf_puts(s->out, line->indent > 2 ? "<li class=\"sub\">" : "<li>");
     if (line->state)
         buf_printf(s->out, "<b class=\"state %s\">%s</b> ", state_class(line->state), line->state);
@@ -92,7 +148,7 @@ static bool has_headings(const Table *t) {
 
 /* Names and values: two columns without headings. */
 static void write_pairs(Sheet *s, const Table *t) {
-    if (t->row_count > HALF_PAIRS) s->page->full = true;
+    s->page->lines += t->row_count;
     buf_puts(s->out, "<dl>\n");
     for (uint32_t row = 0; row < t->row_count; row++) {
         const Cell *cells = &t->cells[(size_t)row * t->column_count];
@@ -113,11 +169,15 @@ static void page_table(Sheet *s, const Table *t, int indent) {
         write_pairs(s, t);
         return;
     }
-    s->page->table = true;
+    enum { HEAD_LINES = 3 };
+    if (s->page->kind == BESIDE_FACTS) s->page->kind = BESIDE_TABLES;
+    s->page->lines += t->row_count + HEAD_LINES;
     size_t wide = 0;
     for (uint32_t i = 0; i < t->column_count; i++)
         wide += table_measure(t, i).all + 2;
-    if (wide > HALF_CHARACTERS) s->page->full = true;
+    needs(s->page, wide > HALF_CHARACTERS                               ? WIDTH_FULL
+                   : wide > SLIM_CHARACTERS || t->row_count > SLIM_ROWS ? WIDTH_HALF
+                                                                        : WIDTH_SLIM);
     TableHtml how = {
         .caption = s->page->title, .width = PAGE_CHARACTERS, .cell = page_cell, .ctx = s};
     table_html(s->out, t, &how);
@@ -125,13 +185,15 @@ static void page_table(Sheet *s, const Table *t, int indent) {
 
 static void page_facts(Sheet *s, Str lead, const Table *t) {
     close_list(s);
-    buf_puts(s->out, "<p class=\"lead\">");
+    buf_puts(s->out, "<div class=\"same\"><p>");
     buf_html(s->out, lead);
     buf_puts(s->out, "</p>\n");
     write_pairs(s, t);
+    buf_puts(s->out, "</div>\n");
 }
 
-static const Paper page_paper = {page_section, page_line, page_table, page_facts};
+static const Paper page_paper = {page_section, page_line, page_table, page_facts,
+                                 HALF_CHARACTERS - 8 /* for the name of the place */};
 
 /* ---- the page as a whole ----------------------------------------------------------------------
  */
@@ -211,7 +273,7 @@ static void write_standing(const Sheet *s, Buf *out) {
 }
 
 static void write_legend(Sheet *s, Buf *out) {
-    buf_puts(out, "<p class=\"legend\">Touch a number to see how it came about.");
+    buf_puts(out, "<p class=\"legend\"><span>Touch a number to see how it came about.</span>");
     Str legend = sheet_legend(s);
     if (legend.n) {
         buf_puts(out, " Marks: ");
@@ -233,6 +295,7 @@ static void write_body(Sheet *s) {
     sheet_doubts(s);
     sheet_notes(s);
     close_section(s);
+    write_columns(s->page);
     if (!s->how->for_owner) sheet_log(s);
     sheet_cautions(s);
     close_section(s);
@@ -258,5 +321,7 @@ void sheet_page(Buf *out, Eval *e, const SheetOptions *how) {
     buf_release(&head);
     buf_release(&body);
     buf_release(&page.section);
+    buf_release(&page.columns.html);
+    buf_release(&page.slim);
     arena_free(s.a);
 }

@@ -34,6 +34,7 @@ typedef struct Paper {
     void (*line)(Sheet *s, const SheetLine *line);
     void (*table)(Sheet *s, const Table *t, int indent);
     void (*facts)(Sheet *s, Str lead, const Table *t); /* a name and a value a row, run together */
+    size_t joined; /* groups of one class share a table up to this width; 0: each has its own */
 } Paper;
 
 typedef struct Page Page; /* sheet_page.c: what a page is in the middle of */
@@ -80,6 +81,7 @@ const CardUse *sheet_card(const Sheet *s, TagId tag, SubjectId id, uint32_t read
  */
 bool sheet_members(Sheet *s, TagId tag, uint32_t i, uint32_t *there, uint32_t *all);
 Str sheet_date(Sheet *s, int32_t day);
+SubjectId sheet_set(const Sheet *s, SubjectId id); /* an item's; SUBJECT_NONE: of none */
 void sheet_section(Sheet *s, Str title);
 void sheet_say(Sheet *s, int indent, int hang, Str text);
 uint32_t sheet_ref(Sheet *s, TagId tag, uint32_t i, uint32_t reading);
@@ -101,6 +103,17 @@ void sheet_plan(Sheet *s);     /* sheet_plan.c: places as they stand on the engi
 void sheet_charts(Sheet *s);   /* sheet_charts.c; a page's */
 void sheet_log(Sheet *s);      /* sheet_log.c: the notes of every entry; for the shop */
 Table *sheet_rows(Sheet *s);   /* sheet_rows.c */
+/* sheet_columns.c: sections in columns */
+enum { COLUMNS_MOST = 4, COLUMNS_SECTIONS = 64 };
+typedef struct Columns {
+    Buf html; /* of all the sections, one behind the other */
+    size_t end[COLUMNS_SECTIONS];
+    uint32_t lines[COLUMNS_SECTIONS]; /* about how long each is */
+    uint32_t count;
+} Columns;
+void columns_add(Columns *c, Str html, uint32_t lines); /* room for one more is the caller's care */
+/* Into `columns` of them at most, as even as their order lets it; empties c. */
+void columns_write(Buf *out, Columns *c, const char *class, uint32_t columns);
 /* sheet_page.c: a figure in the section that holds them all */
 void page_figure(Sheet *s);
 /* sheet_working.c: a value on a page, and behind it how it came about */

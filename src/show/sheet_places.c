@@ -3,6 +3,7 @@
  * with what sits there, and a table for each group of the vocabulary. What is the same at every
  * place is said once above its table. Items that sit nowhere have tables of their own.
  */
+#include "base/utf8.h"
 #include "show/sheet_parts.h"
 
 enum { ROWS_SAME = 3 }; /* so many alike are said once */
@@ -13,7 +14,8 @@ typedef struct Layout {
     ClassId cls;
     const uint32_t *rows; /* positions in the class, in the order they are shown */
     uint32_t count;
-    ClassId item; /* of a table of items: the class itself; else CLASS_NONE */
+    ClassId item;  /* of a table of items: the class itself; else CLASS_NONE */
+    SubjectId set; /* whose items these are, where there are several sets; else SUBJECT_NONE */
 } Layout;
 
 typedef struct Content { /* one column of it */
@@ -77,7 +79,26 @@ static Layout lay_rows(Sheet *s, ClassId cls) {
     }
     sort_rows(s, cls, rows, n);
     bool item = s->v->classes[cls].kind == CLASS_ITEM;
-    return (Layout){s, cls, rows, n, item ? cls : CLASS_NONE};
+    return (Layout){s, cls, rows, n, item ? cls : CLASS_NONE, SUBJECT_NONE};
+}
+
+static SubjectId set_of(const Layout *l, uint32_t row) {
+    return sheet_set(l->s, l->s->j->classes[l->cls].ids[l->rows[row]]);
+}
+
+/* Cuts the rows of the next set off the front of `rest`: the rows of a set stand together. Items of
+ * several sets share little, and what those of one set share is said once. */
+static Layout next_set(Layout *rest) {
+    Layout l = *rest;
+    uint32_t n = 1;
+    while (n < rest->count && set_of(rest, n) == set_of(rest, 0))
+        n++;
+    l.set = n < rest->count || rest->set != SUBJECT_NONE ? set_of(rest, 0) : SUBJECT_NONE;
+    l.count = n;
+    rest->set = l.set;
+    rest->rows += n;
+    rest->count -= n;
+    return l;
 }
 
 /* ---- columns
@@ -301,6 +322,10 @@ static Str capital(Sheet *s, Str text) {
     return copy;
 }
 
+static Str set_name(const Layout *l) {
+    return l->set == SUBJECT_NONE ? (Str){0} : subject_name(l->s->j, l->set, l->s->a);
+}
+
 static void write_group(const Layout *l, Str group, const Content *contents, uint32_t n) {
     Sheet *s = l->s;
     const Class *k = &s->v->classes[l->cls];
@@ -308,7 +333,8 @@ static void write_group(const Layout *l, Str group, const Content *contents, uin
     if (l->cls == CLASS_ENGINE)
         title = capital(s, group);
     else if (l->item != CLASS_NONE)
-        title = arena_printf(s->a, "%.*s %s: %.*s", STR_ARG(capital(s, k->plural)),
+        title = arena_printf(s->a, "%.*s%s%.*s %s: %.*s", STR_ARG(capital(s, k->plural)),
+                             l->set == SUBJECT_NONE ? "" : " ", STR_ARG(set_name(l)),
                              any_seated(l) ? "one by one" : "fitted nowhere", STR_ARG(group));
     else if (l->count == 1)
         title = arena_printf(s->a, "%.*s %.*s: %.*s", STR_ARG(capital(s, k->name)),
@@ -331,16 +357,61 @@ static bool seen_group(const Vocab *v, uint32_t tag) {
     return false;
 }
 
-static void write_class(Sheet *s, ClassId cls) {
-    Layout l = lay_rows(s, cls);
-    if (!l.count) return;
+/* About how wide the columns of a group come out. */
+static size_t width_of(const Layout *l, const Content *contents, uint32_t n) {
+    enum { GAP = 2 };
+    size_t wide = 0;
+    for (uint32_t c = 0; c < n; c++) {
+        if (all_same(contents[c].cells, l->count)) continue;
+        size_t most = 0;
+        for (uint32_t i = 0; i < l->count; i++) {
+            size_t w = utf8_width(contents[c].cells[i].text);
+            if (w > most) most = w;
+        }
+        for (Str rest = l->s->v->tags[contents[c].tag].name, word; (word = str_word(&rest)).n;)
+            if (word.n > most) most = word.n;
+        wide += most + GAP;
+    }
+    return wide;
+}
+
+/* Small groups stand in one table where the paper wants that, in their order. */
+static void write_groups(const Layout *l) {
+    const Vocab *v = l->s->v;
+    size_t room = l->cls == CLASS_ENGINE || l->count == 1 ? 0 : l->s->paper->joined, wide = 0;
     Content *contents =
-        arena_array(s->a, (size_t)s->v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *contents);
-    for (uint32_t tag = 0; tag < s->v->tag_count; tag++) {
-        if (seen_group(s->v, tag)) continue;
-        Str group = group_of(s->v, tag);
-        uint32_t n = gather(&l, group, contents);
-        if (n) write_group(&l, group, contents, n);
+        arena_array(l->s->a, (size_t)v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *contents);
+    Content *next =
+        arena_array(l->s->a, (size_t)v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *next);
+    Str title = {0};
+    uint32_t n = 0;
+    for (uint32_t tag = 0; tag < v->tag_count; tag++) {
+        if (seen_group(v, tag)) continue;
+        Str group = group_of(v, tag);
+        uint32_t more = gather(l, group, next);
+        if (!more) continue;
+        size_t w = width_of(l, next, more);
+        if (n && wide + w > room) {
+            write_group(l, title, contents, n);
+            n = 0;
+        }
+        title = n ? arena_printf(l->s->a, "%.*s, %.*s", STR_ARG(title), STR_ARG(group)) : group;
+        wide = n ? wide + w : w;
+        memcpy(contents + n, next, more * sizeof *next);
+        n += more;
+    }
+    if (n) write_group(l, title, contents, n);
+}
+
+static void write_class(Sheet *s, ClassId cls) {
+    Layout all = lay_rows(s, cls);
+    while (all.count) {
+        Layout l = all;
+        if (all.item != CLASS_NONE)
+            l = next_set(&all);
+        else
+            all.count = 0;
+        write_groups(&l);
     }
 }
 

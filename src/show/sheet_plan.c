@@ -10,12 +10,12 @@ enum {
     COLUMNS = 8,
     DRAWN = 8,    /* tags a place shows */
     HALF = 104,   /* from a column's middle to its edge */
-    RADIUS = 29,  /* of a place */
+    RADIUS = 27,  /* of a place */
     SMALL = 11,   /* of what is on it */
     AT_SIDE = 45, /* its middle from the place's */
     TEXT_AT = 60, /* where its readings begin */
     LINE = 12,    /* between two readings */
-    LEAST = 2 * RADIUS + 10,
+    LEAST = 2 * RADIUS + 5,
     HEAD = 40, /* above the first place of a column */
     FONT = 11,
 };

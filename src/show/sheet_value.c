@@ -181,3 +181,9 @@ bool sheet_members(Sheet *s, TagId tag, uint32_t i, uint32_t *there, uint32_t *a
     }
     return *all > 0;
 }
+
+SubjectId sheet_set(const Sheet *s, SubjectId id) {
+    SubjectId up = s->j->subjects[id].up;
+    bool set = up != SUBJECT_NONE && s->v->classes[s->j->subjects[up].cls].kind == CLASS_SET;
+    return set ? up : SUBJECT_NONE;
+}

@@ -4,7 +4,7 @@
 
 #include "base/utf8.h"
 
-enum { GAP = 2, PAD_MOST = 9, SHORT = 24 /* rows that a printed page takes whole */, NARROW = 80 };
+enum { GAP = 2, PAD_MOST = 9, SHORT = 12 /* rows that never go over a page */, NARROW = 80 };
 
 /* A group of columns that is written as one table. */
 typedef struct Group {
@@ -108,9 +108,10 @@ static void add_group(Buf *out, const Group *g) {
     size_t wide = 0;
     for (uint32_t i = 0; i < t->column_count; i++)
         wide += in_group(g, i) ? g->widths[i].all + GAP : 0;
-    bool is_long = t->row_count > SHORT; /* such a one prints in two columns where it is narrow */
+    bool is_long = t->row_count > SHORT;
+    /* a very long one prints in two columns where it is narrow */
     buf_printf(out, "<div class=\"wide%s%s\"><table>\n", is_long ? " long" : "",
-               is_long && wide <= NARROW ? " narrow" : "");
+               t->row_count > 2 * SHORT && wide <= NARROW ? " narrow" : "");
     if (g->how->caption.n) {
         buf_puts(out, "<caption>");
         buf_html(out, g->how->caption);
