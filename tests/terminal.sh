@@ -91,6 +91,15 @@ if command -v script >/dev/null 2>&1; then
         on_terminal "thou $line | cat"
         holds "thou $line into a pipe has none" sh -c "! grep -v 'error:\|warning:' '$dir/screen' | grep -q '$escape'"
     done
+    for line in 'sheet nosuch' 'new' 'fill nosuch' 'start README.md' 'keep --nosuch'; do
+        on_terminal "thou $line"
+        tr -d '\r' <"$dir/screen" >"$dir/out"
+        holds "thou $line folds its message on a terminal" sh -c "grep -q '^thou: ' '$dir/out'"
+        holds "thou $line keeps its message to 40 columns" wide 40 "$dir/out"
+        holds "thou $line says it in plain text" plain "$dir/out"
+    done
+    thou sheet nosuch 2>"$dir/err"
+    holds "a message in a pipe is one line" [ "$(wc -l <"$dir/err")" -eq 1 ]
     on_terminal 'thou tag bind clearance'
     tr -d '\r' <"$dir/screen" | sed "s/$escape\[[0-9;]*m//g" >"$dir/out"
     holds "the terminal's width is kept" wide 40 "$dir/out"

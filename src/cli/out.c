@@ -15,7 +15,7 @@ bool wants_colour(int fd) {
     return isatty(fd);
 }
 
-static unsigned width_of(int fd) {
+unsigned out_width(int fd) {
     struct winsize size;
     unsigned width = 0;
     const char *columns = getenv("COLUMNS");
@@ -27,7 +27,7 @@ static unsigned width_of(int fd) {
 }
 
 void out_init(Out *o, int fd) {
-    *o = (Out){.fd = fd, .colour = wants_colour(fd), .width = width_of(fd)};
+    *o = (Out){.fd = fd, .colour = wants_colour(fd), .width = out_width(fd)};
 }
 
 void out_release(Out *o) {

@@ -29,5 +29,7 @@ bool out_finish(Out *o, Err *err) __attribute__((warn_unused_result));
 
 /* Whether colour may be used on this file descriptor. */
 bool wants_colour(int fd);
+/* Columns of the terminal: as COLUMNS says, or the terminal; 80 where neither does. */
+unsigned out_width(int fd);
 
 #endif

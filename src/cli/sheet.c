@@ -51,10 +51,18 @@ static bool put_page(Run *run, const OpenJob *o, const SheetOptions *how, const 
 
 static ExitCode run_sheet(Run *run) {
     const OptionValue *given = run->args.options;
+    bool for_owner = given[OPT_FOR].given && given[OPT_FOR].number == 0;
     OpenJob o;
     if (given[OPT_JSON].given + given[OPT_CSV].given + given[OPT_HTML].given > 1) {
         err_set(&run->err, ERR_USAGE,
                 "--html, --json and --csv are different answers: ask for one of them");
+        return EXIT_TROUBLE;
+    }
+    /* their rows carry what the owner is not to see, and a program would not notice its lack */
+    if (for_owner && (given[OPT_JSON].given || given[OPT_CSV].given)) {
+        err_set(&run->err, ERR_USAGE,
+                "--json and --csv give every reading, for the shop: --for owner goes with the "
+                "text and with --html");
         return EXIT_TROUBLE;
     }
     ExitCode code = open_job(run, run->args.words[0], &given[OPT_AT], &o);
@@ -63,7 +71,7 @@ static ExitCode run_sheet(Run *run) {
                         .until = o.until,
                         .width = (int)run->out.width,
                         .colour = run->out.colour,
-                        .for_owner = given[OPT_FOR].given && given[OPT_FOR].number == 0};
+                        .for_owner = for_owner};
     if (given[OPT_HTML].given) {
         if (!put_page(run, &o, &how, given[OPT_HTML].text)) return EXIT_TROUBLE;
     } else if (given[OPT_JSON].given)
