@@ -275,7 +275,7 @@ expect Enter writes
 run echo 'Another.' >>jobs/a.job
 send
 expect 4 values are kept
-expect nothing was written
+expect nothing was
 X
 talk 80 chamber <script; [ $? -eq 2 ]; ok "changed at the last moment"
 tail -n 1 jobs/a.job | grep -q '^Another' && kept 4; ok "nothing is lost on either side"
