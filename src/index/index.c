@@ -63,7 +63,6 @@ static bool renew_from_nothing(Opening *o, const char *path, Err *err) {
     if (!db_create(x, path, err)) return false;
     bool ok = look_at(x, o->plan->now_ns, o->arena, &look, err) &&
               renew(x, o->plan, &look, o->news, err) && db_exec(x, "COMMIT", err);
-    look_release(&look);
     if (!ok) db_close(x);
     return ok;
 }
@@ -123,7 +122,6 @@ static bool bring_up_to_date(Opening *o, Look *look, bool *dead, Err *err) {
     bool holds;
     if (!look_holds(x, look, &holds, err)) return false;
     if (!holds) {
-        look_release(look);
         *look = (Look){0};
         if (!look_at(x, o->plan->now_ns, o->arena, look, err)) return false;
     }
@@ -203,7 +201,6 @@ bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Er
     Look look = {0};
     bool ok = open_and_renew(&o, &look, err);
     news->in_memory = x->in_memory;
-    look_release(&look);
     if (o.lock >= 0) close(o.lock);
     arena_free(o.arena);
     if (!ok) {

@@ -93,7 +93,8 @@ typedef struct Stamp { /* as it is stored: plain numbers of this machine */
 typedef struct Stamps {
     Stamp *items;
     uint32_t count, room;
-    Buf names;
+    char *names; /* each with a NUL behind it; in the arena of the look */
+    size_t names_size, names_room;
     int64_t renewed_ns; /* clock of that look */
 } Stamps;
 
@@ -113,10 +114,9 @@ typedef struct Look {
 } Look;
 
 static inline Str stamp_name(const Stamps *s, const Stamp *f) {
-    return (Str){s->names.p + f->name, f->name_len};
+    return (Str){s->names + f->name, f->name_len};
 }
 uint64_t stamp_file(uint64_t device, uint64_t inode);
-void look_release(Look *l);
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_unused_result));
 /* Stats every file of the book and compares with the stored stamps. */
 bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err)

@@ -33,10 +33,6 @@ uint64_t stamp_file(uint64_t device, uint64_t inode) {
     return inode ^ (device << 40 | device >> 24);
 }
 
-void look_release(Look *l) {
-    buf_release(&l->stamps.names);
-}
-
 static bool renewed_at(Index *x, int64_t *ns, Err *err) {
     sqlite3_stmt *s = db_statement(x, S_ABOUT_GET, err);
     if (!s) return false;
@@ -54,24 +50,37 @@ bool look_holds(Index *x, const Look *l, bool *holds, Err *err) {
     return true;
 }
 
-bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
-    sqlite3_stmt *s = db_statement(x, S_LOOK_GET, err);
-    if (!s) return false;
-    int rc = sqlite3_step(s);
-    if (rc == SQLITE_ROW) {
-        size_t n = (size_t)sqlite3_column_bytes(s, 0);
-        Stamp *items = arena_alloc(a, n + 1);
-        if (n) memcpy(items, sqlite3_column_blob(s, 0), n);
-        out->items = items;
-        out->count = (uint32_t)(n / sizeof *items);
-        buf_add(&out->names, (Str){sqlite3_column_blob(s, 1), (size_t)sqlite3_column_bytes(s, 1)});
+/* A column of the one row, straight into the arena: through a statement SQLite would make half a
+ * million bytes of fresh memory of its own first. Empty when there is no row yet. */
+static bool read_column(Index *x, const char *column, Arena *a, Str *out, Err *err) {
+    sqlite3_blob *blob = NULL;
+    *out = str_none;
+    int rc = sqlite3_blob_open(x->db, "main", "t_look", column, 1, 0, &blob);
+    if (rc == SQLITE_OK) {
+        int n = sqlite3_blob_bytes(blob);
+        char *p = arena_alloc(a, (size_t)n + 1);
+        rc = sqlite3_blob_read(blob, p, n, 0);
+        *out = (Str){p, (size_t)n};
+    } else if (rc == SQLITE_ERROR) {
+        rc = SQLITE_OK; /* no such row */
     }
-    sqlite3_reset(s);
-    if (rc != SQLITE_ROW && rc != SQLITE_DONE) return db_fail(x, err);
+    bool ok = rc == SQLITE_OK || db_fail(x, err);
+    sqlite3_blob_close(blob);
+    return ok;
+}
+
+bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
+    Str stamps, names;
+    if (!read_column(x, "stamps", a, &stamps, err) || !read_column(x, "names", a, &names, err))
+        return false;
+    out->items = (Stamp *)(void *)(uintptr_t)stamps.p;
+    out->count = (uint32_t)(stamps.n / sizeof *out->items);
+    out->names = (char *)(uintptr_t)names.p;
+    out->names_size = names.n;
     if (!renewed_at(x, &out->renewed_ns, err)) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Stamp *f = &out->items[i];
-        if ((size_t)f->name + f->name_len > out->names.n || f->kind >= KINDS)
+        if ((size_t)f->name + f->name_len > out->names_size || f->kind >= KINDS)
             return err_set(err, ERR_INDEX, "the index '%s' holds a damaged list of files", x->path);
     }
     return true;
@@ -108,7 +117,7 @@ static bool put_number(Index *x, Str key, int64_t number, Err *err) {
 /* One edited job changes a few bytes of half a million: only those are written. */
 bool look_store(Index *x, const Stamps *l, Err *err) {
     Str stamps = {l->items ? (const char *)l->items : "", l->count * sizeof *l->items};
-    Str names = {l->names.p ? l->names.p : "", l->names.n};
+    Str names = {l->names ? l->names : "", l->names_size};
     bool patched, named;
     if (!patch(x, "names", names, &named, err)) return false;
     patched = named;
@@ -126,6 +135,22 @@ bool look_store(Index *x, const Stamps *l, Err *err) {
 
 /* ---- the folder as it is --------------------------------------------------------------------- */
 
+/* Memory of the arena costs no faults, which a text of its own would. */
+static uint32_t add_name(Stamps *s, Arena *a, Str name) {
+    if (s->names_size + name.n + 1 > s->names_room) {
+        size_t room = (s->names_room + name.n + 1) * 2 + (1 << 12);
+        char *grown = arena_alloc(a, room);
+        if (s->names_size) memcpy(grown, s->names, s->names_size);
+        s->names = grown;
+        s->names_room = room;
+    }
+    uint32_t at = (uint32_t)s->names_size;
+    memcpy(s->names + at, name.p, name.n);
+    s->names[at + name.n] = '\0';
+    s->names_size += name.n + 1;
+    return at;
+}
+
 static bool list_folder(const char *folder, FileKind kind, Arena *a, Stamps *out, Err *err) {
     Str suffix = str_from(kinds[kind].suffix);
     DIR *d = opendir(folder);
@@ -135,11 +160,9 @@ static bool list_folder(const char *folder, FileKind kind, Arena *a, Stamps *out
         Str name = str_from(e->d_name);
         if (name.p[0] == '.' || name.n <= suffix.n || !str_ends(name, suffix)) continue;
         arena_grow(a, out->items, out->count, out->room);
-        out->items[out->count++] = (Stamp){.name = (uint32_t)out->names.n,
+        out->items[out->count++] = (Stamp){.name = add_name(out, a, name),
                                            .name_len = (uint16_t)(name.n - suffix.n),
                                            .kind = (uint8_t)kind};
-        buf_add(&out->names, name);
-        buf_putc(&out->names, '\0');
     }
     bool ok = errno == 0 || err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
     closedir(d);
@@ -162,7 +185,7 @@ static void *stat_files(void *arg) {
         Stamp *f = &w->stamps->items[i];
         struct stat st;
         f->absent =
-            fstatat(w->folder, w->stamps->names.p + f->name, &st, 0) != 0 || !S_ISREG(st.st_mode);
+            fstatat(w->folder, w->stamps->names + f->name, &st, 0) != 0 || !S_ISREG(st.st_mode);
         if (f->absent) continue;
         f->file = stamp_file(st.st_dev, st.st_ino);
         f->size = (uint64_t)st.st_size;
@@ -314,8 +337,6 @@ bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err) {
     }
     *out = l;
 done:
-    if (!ok) look_release(&l);
-    buf_release(&was.names);
     arena_free(scratch);
     return ok;
 }
