@@ -323,7 +323,7 @@ static Str capital(Sheet *s, Str text) {
 }
 
 static Str set_name(const Layout *l) {
-    return l->set == SUBJECT_NONE ? (Str){0} : subject_name(l->s->j, l->set, l->s->a);
+    return l->set == SUBJECT_NONE ? str_none : subject_name(l->s->j, l->set, l->s->a);
 }
 
 static void write_group(const Layout *l, Str group, const Content *contents, uint32_t n) {

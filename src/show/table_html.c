@@ -15,7 +15,7 @@ typedef struct Group {
 } Group;
 
 static bool in_group(const Group *g, uint32_t column) {
-    return g->widths[column].used && (column < g->labels || (column >= g->from && column < g->to));
+    return (column < g->labels || (column >= g->from && column < g->to)) && g->widths[column].used;
 }
 
 static bool any_heading(const Table *t) {

@@ -86,7 +86,7 @@ typedef struct Group {
 } Group;
 
 static bool in_group(const Group *g, uint32_t column) {
-    return g->widths[column].used && (column < g->labels || (column >= g->from && column < g->to));
+    return (column < g->labels || (column >= g->from && column < g->to)) && g->widths[column].used;
 }
 
 static void pad_to(Buf *out, size_t *column, size_t to) {
