@@ -93,8 +93,10 @@ static void add_candidate(Model *m, const Rows *r, Goal goal, size_t i, size_t j
 
 /* The column that is at least every place's deviation, or at most every place's margin. */
 static void add_worst(Model *m, const Rows *r) {
-    int row[8], n = 0, col = glp_add_cols(m->lp, 1);
-    double value[8];
+    enum { PLACES_MOST = 64 };
+    int row[PLACES_MOST + 1], n = 0, col = glp_add_cols(m->lp, 1); /* GLPK counts from 1 */
+    double value[PLACES_MOST + 1];
+    if (m->in->problem.places > PLACES_MOST) abort();
     glp_set_col_bnds(m->lp, col, GLP_FR, 0, 0);
     for (size_t i = 0; i < m->in->problem.places; i++)
         row[++n] = r->worst + (int)i, value[n] = -1;
