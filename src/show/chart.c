@@ -232,13 +232,6 @@ static void draw_band(const Axes *a, const ChartBand *b) {
         if (isfinite(b->high)) draw_end(a, b, b->high, -1);
         if (isfinite(b->low)) draw_end(a, b, b->low, 1);
     }
-}
-
-/* Drawn over the lines and points, which would else run through it. */
-static void name_band(const Axes *a, const ChartBand *b) {
-    bool aim = b->low == b->high;
-    double top = isfinite(b->high) ? b->high : b->low;
-    if (!isfinite(top)) return;
     double y = down(a, top) + (!aim && isfinite(b->high) ? -9 : -4);
     for (const ChartBand *other = a->c->bands; other < b; other++) { /* said above each other */
         double end = isfinite(other->high) ? other->high : other->low;
@@ -328,8 +321,6 @@ void chart_svg(Buf *out, const Chart *c) {
     for (uint32_t i = 0; i < c->line_count; i++)
         draw_line(&a, &c->lines[i],
                   c->lines[i].name.n && !c->lines[i].only_points ? style++ % STYLES : 0);
-    for (uint32_t i = 0; i < c->band_count; i++)
-        name_band(&a, &c->bands[i]);
     draw_names(&a);
     buf_puts(out, "</svg>\n");
 }
