@@ -9,6 +9,8 @@ SAMPLE=5
 B=${B:-build}
 drive=$(realpath "$B")/tool/history_drive
 shim=$(realpath "$B")/tool/kill_at.so
+# a build under AddressSanitizer wants to be loaded first, and does as well behind the shim
+export ASAN_OPTIONS="${ASAN_OPTIONS:+$ASAN_OPTIONS:}verify_asan_link_order=0"
 # in memory where there is such a folder: what is killed is tested here, not the disk
 dir=$(mktemp -d -p /dev/shm 2>/dev/null || mktemp -d)
 trap 'rm -rf "$dir"' EXIT
