@@ -126,8 +126,13 @@ sanitize:
 	@$(MAKE) --no-print-directory B=build-san SAN="$(SANFLAGS)" OPT="-O1 -g" WARN= test
 	@$(MAKE) --no-print-directory valgrind
 
-valgrind: $(BIN)
-	@B=$(B) sh tests/tools/valgrind.sh
+# valgrind can only watch over the memory of a program whose C library is a shared one
+$(B)/shared/thou: $(B)/obj/cli/main.o $(LIB)
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LDLIBS)
+
+valgrind: $(B)/shared/thou
+	@B=$(B)/shared sh tests/tools/valgrind.sh
 
 # libFuzzer with clang; what it finds goes to tests/fuzz/found/, which tests/fuzz.sh replays.
 MINUTES ?= 30
