@@ -171,8 +171,7 @@ const char *number_fault_text(NumberFault fault) {
     case NUMBER_EXPONENT: return "exponents are not read: write the number out";
     case NUMBER_FRACTION:
         return "this is no fraction of an inch rule, as 5/16 or 1-1/2 (over 2, 4, 8 to 64): write "
-               "a "
-               "decimal; two readings have a blank between";
+               "a decimal; two readings have a blank between";
     case NUMBER_LONG: return "a number has 18 digits at most";
     case NUMBER_DOTS: return "a number has one decimal point, with a digit beside it";
     }

@@ -56,6 +56,8 @@ uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id);
 bool accepted(const Check *c, TagId tag, SubjectId id);
 /* Good, in force within its entry, and written in this log. */
 bool counts_here(const Check *c, uint32_t reading);
+/* The good reading of the same thing and condition in an earlier entry; NO_READING. */
+uint32_t earlier_reading(const Check *c, uint32_t reading);
 
 /* check_reading.c, check_set.c, check_value.c: one function a check */
 void check_readings(Check *c);

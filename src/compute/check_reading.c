@@ -39,29 +39,52 @@ static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(range_text(c, say_unit(c->job, r->tag, SYSTEM_NONE), &tag->plausible)));
 }
 
-/* `@ 17.20` for 1.720. In a grid's head it stands once for many readings, and is named once. */
-static void check_condition(Check *c, uint32_t i, const Tag *tag) {
+enum { NAMED_MOST = 64 }; /* as many as a grid's head can hold */
+
+typedef struct Conditions {            /* implausible ones */
+    uint32_t named[NAMED_MOST], count; /* where the last of them stand */
+    uint32_t curve;                    /* a reading of the curve that was doubted last */
+} Conditions;
+
+/* In a grid's head it stands once for many readings, and is named once. */
+static bool named_already(Conditions *known, uint32_t off) {
+    for (uint32_t k = 0; k < known->count && k < NAMED_MOST; k++) {
+        if (known->named[k] == off) return true;
+    }
+    known->named[known->count++ % NAMED_MOST] = off;
+    return false;
+}
+
+/* What rests on the curve is in doubt with it. */
+static void doubt_curve(Check *c, uint32_t i, Conditions *known) {
+    const Reading *all = c->job->readings, *r = &all[i];
+    c->said[i] = 1;
+    if (known->curve != NO_READING && all[known->curve].tag == r->tag &&
+        all[known->curve].subject == r->subject && all[known->curve].entry == r->entry)
+        return;
+    known->curve = i;
+    uint32_t looked = 0;
+    for (uint32_t k = chain_last(c->job, r->tag, r->subject); k != NO_READING && ++looked < 4096;
+         k = chain_prev(c->job, k)) {
+        if (all[k].entry == r->entry) c->said[k] = 1;
+        if (all[k].entry < r->entry) break;
+    }
+}
+
+/* `@ 17.20` for 1.720. */
+static void check_condition(Check *c, uint32_t i, const Tag *tag, Conditions *known) {
     const Reading *r = &c->job->readings[i];
     const Range *can = &tag->over_plausible;
     double slack = 1e-9 * fabs(r->at);
     if (!r->at_unit || (r->at >= can->low - slack && r->at <= can->high + slack)) return;
-    /* what rests on the curve is in doubt with it */
-    for (uint32_t k = chain_last(c->job, r->tag, r->subject); k != NO_READING;
-         k = chain_prev(c->job, k)) {
-        if (c->job->readings[k].entry == r->entry) c->said[k] = 1;
-        if (c->job->readings[k].entry < r->entry) break;
-    }
-    for (uint32_t k = i; k-- > 0 && c->job->readings[k].source == 0;) {
-        if (c->job->readings[k].at_off == r->at_off) return;
-        if (c->job->readings[k].entry != r->entry) break;
-    }
-    Finding *f =
-        doubt_at(c, IMPLAUSIBLE, (Span){r->at_off, r->at_len},
-                 "%.*s was read at %.*s, and its %.*s should lie in %.*s: a slip of the pen? "
-                 "Strike what was "
-                 "read there with x and write it again",
-                 STR_ARG(tag->name), STR_ARG(say_condition(c->arena, c->job, r, SYSTEM_NONE)),
-                 STR_ARG(tag->over_name), STR_ARG(range_text(c, (Shown){tag->over, 3}, can)));
+    doubt_curve(c, i, known);
+    if (named_already(known, r->at_off)) return;
+    Str at = say_condition(c->arena, c->job, r, SYSTEM_NONE);
+    Str range = range_text(c, (Shown){tag->over, 3}, can);
+    Finding *f = doubt_at(c, IMPLAUSIBLE, (Span){r->at_off, r->at_len},
+                          "%.*s was read at %.*s, and its %.*s should lie in %.*s: a slip of the "
+                          "pen? Strike what was read there with x and write it again",
+                          STR_ARG(tag->name), STR_ARG(at), STR_ARG(tag->over_name), STR_ARG(range));
     f->tag = tag->name;
 }
 
@@ -115,8 +138,7 @@ static void check_suspect(Check *c, uint32_t i) {
           STR_ARG(say_subject(c->arena, j, r->tag, r->subject)));
 }
 
-/* The good reading of the same condition in an earlier entry; NO_READING. */
-static uint32_t earlier_reading(const Check *c, uint32_t i) {
+uint32_t earlier_reading(const Check *c, uint32_t i) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
     uint32_t entry = reading_entry(j, r), looked = 0;
@@ -236,6 +258,7 @@ static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) 
 
 void check_readings(Check *c) {
     Stocked known = {.tag = TAG_NONE};
+    Conditions conditions = {.curve = NO_READING};
     for (uint32_t i = 0; i < c->job->reading_count; i++) {
         const Reading *r = &c->job->readings[i];
         const Tag *tag = &c->job->vocab->tags[r->tag];
@@ -245,7 +268,7 @@ void check_readings(Check *c) {
             check_suspect(c, i);
         } else if (counts_here(c, i)) {
             if (tag->has_plausible) check_plausible(c, i, tag);
-            if (tag->has_over_plausible) check_condition(c, i, tag);
+            if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
         }
     }

@@ -252,19 +252,6 @@ static void name_change(Check *c, const Member *m, uint32_t others, const Centre
           STR_ARG(say_difference(c->arena, how, centre->median, true)));
 }
 
-static uint32_t older(const Check *c, uint32_t i) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    uint32_t entry = reading_entry(j, r), looked = 0;
-    for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
-        const Reading *old = &j->readings[k];
-        if (reading_entry(j, old) != entry && !(old->flags & (READ_BAD | READ_REPEATED)) &&
-            same_condition(old->at, r->at))
-            return k;
-    }
-    return NO_READING;
-}
-
 void check_changes(Check *c) {
     const Vocab *v = c->job->vocab;
     for (TagId t = 0; t < v->tag_count; t++) {
@@ -274,7 +261,7 @@ void check_changes(Check *c) {
         Members now = {0}, changes = {0};
         collect(c, t, &now);
         for (uint32_t i = 0; i < now.count; i++) {
-            uint32_t old = older(c, now.items[i].reading);
+            uint32_t old = earlier_reading(c, now.items[i].reading);
             if (old == NO_READING) continue;
             double was = c->job->readings[old].value, is = now.items[i].value;
             add_member(c, &changes, now.items[i].reading, is - was);
