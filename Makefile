@@ -31,7 +31,7 @@ LIB := $(B)/libthou.a
 BIN := $(B)/thou
 
 UNIT := $(patsubst tests/unit/%.c,$(B)/test/%,$(wildcard tests/unit/*.c))
-FUZZED = log vocab csv
+FUZZED := $(filter-out replay,$(patsubst tests/fuzz/%.c,%,$(wildcard tests/fuzz/*.c)))
 # programs that the scripts drive, and what they preload
 TOOLS := $(patsubst tests/tools/%.c,$(B)/tool/%,$(wildcard tests/tools/*.c)) \
          $(patsubst %,$(B)/tool/replay-%,$(FUZZED)) \
