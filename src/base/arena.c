@@ -162,7 +162,7 @@ Str arena_vprintf(Arena *a, const char *format, va_list args) {
     if ((size_t)n < sizeof text)
         memcpy(p, text, (size_t)n);
     else
-        vsnprintf(p, (size_t)n + 1, format, again);
+        (void)vsnprintf(p, (size_t)n + 1, format, again);
     va_end(again);
     return (Str){p, (size_t)n};
 }

@@ -76,7 +76,7 @@ void buf_vprintf(Buf *b, const char *format, va_list args) {
     if ((size_t)n >= b->room - b->n) { /* it was cut off: once more with room */
         b->p[b->n] = '\0';
         if (!reserve(b, (size_t)n)) goto done;
-        vsnprintf(b->p + b->n, b->room - b->n, format, again);
+        (void)vsnprintf(b->p + b->n, b->room - b->n, format, again);
     }
     b->n += (size_t)n;
 done:
@@ -103,7 +103,7 @@ void buf_double(Buf *b, double v) {
     char text[40] = "";
     locale_t was = uselocale(clocale());
     for (int digits = 1; digits <= 17; digits++) {
-        snprintf(text, sizeof text, "%.*g", digits, v);
+        (void)snprintf(text, sizeof text, "%.*g", digits, v);
         if (strtod_l(text, NULL, clocale()) == v) break;
     }
     uselocale(was);
@@ -125,7 +125,7 @@ static const char *json_escape(unsigned char c, char scratch[8]) {
     default: break;
     }
     if (c >= 0x20) return NULL;
-    snprintf(scratch, 8, "\\u%04x", c);
+    (void)snprintf(scratch, 8, "\\u%04x", c);
     return scratch;
 }
 

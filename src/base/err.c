@@ -6,7 +6,7 @@ bool err_set(Err *err, ErrKind kind, const char *format, ...) {
     if (!err || err->kind != ERR_NONE) return false;
     va_list args;
     va_start(args, format);
-    vsnprintf(err->text, sizeof err->text, format, args);
+    (void)vsnprintf(err->text, sizeof err->text, format, args);
     va_end(args);
     err->kind = kind;
     return false;
@@ -19,10 +19,10 @@ bool err_errno(Err *err, ErrKind kind, const char *format, ...) {
     const char *why = strerror_r(number, reason, sizeof reason);
     va_list args;
     va_start(args, format);
-    vsnprintf(err->text, sizeof err->text, format, args);
+    (void)vsnprintf(err->text, sizeof err->text, format, args);
     va_end(args);
     size_t n = strlen(err->text);
-    snprintf(err->text + n, sizeof err->text - n, ": %s", why);
+    (void)snprintf(err->text + n, sizeof err->text - n, ": %s", why);
     err->kind = kind;
     return false;
 }

@@ -44,7 +44,7 @@ static bool write_all(int fd, const char *p, size_t n) {
 static bool sync_folder(const char *file) {
     char folder[4096];
     const char *slash = strrchr(file, '/');
-    snprintf(folder, sizeof folder, "%.*s", (int)(slash - file), file);
+    (void)snprintf(folder, sizeof folder, "%.*s", (int)(slash - file), file);
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0) return false;
     bool ok = fsync(fd) == 0 || errno == EINVAL; /* some file systems can't sync a folder */
@@ -65,7 +65,7 @@ static void clear_leftovers(const Gate *g) {
     unlink(g->own_value);
     unlink(g->own_index);
     char partial[4096]; /* libgit2 writes the index beside its place first */
-    snprintf(partial, sizeof partial, "%s.lock", g->own_index);
+    (void)snprintf(partial, sizeof partial, "%s.lock", g->own_index);
     unlink(partial);
 }
 

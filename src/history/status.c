@@ -113,8 +113,8 @@ static bool compare(Look *l, const char *name, const Name *disk, const git_tree_
                     Err *err) {
     const Git *git = &l->h->git;
     char path[PATH_MAX], in_repo[PATH_MAX];
-    snprintf(path, sizeof path, "%s%s", l->folder, name);
-    snprintf(in_repo, sizeof in_repo, "%s%s", l->h->prefix, path);
+    (void)snprintf(path, sizeof path, "%s%s", l->folder, name);
+    (void)snprintf(in_repo, sizeof in_repo, "%s%s", l->h->prefix, path);
     if (disk && disk->why == ENOENT) disk = NULL; /* went away since it was listed */
     if (!disk && !entry) return true;
     if (disk && disk->why) {

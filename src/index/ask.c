@@ -33,7 +33,7 @@ static bool bad(Err *err, Str typed, const char *format, ...) {
     char text[400];
     va_list args;
     va_start(args, format);
-    vsnprintf(text, sizeof text, format, args);
+    (void)vsnprintf(text, sizeof text, format, args);
     va_end(args);
     return err_set(err, ERR_USAGE, "'%.*s': %s", STR_ARG(typed), text);
 }

@@ -153,8 +153,8 @@ static bool write_schema(Index *x, Err *err) {
         !db_exec(x, (const char *)text_schema_sql, err))
         return false;
     char pragmas[120];
-    snprintf(pragmas, sizeof pragmas, "PRAGMA application_id=%d; PRAGMA user_version=%d",
-             INDEX_MARK, INDEX_FORMAT);
+    (void)snprintf(pragmas, sizeof pragmas, "PRAGMA application_id=%d; PRAGMA user_version=%d",
+                   INDEX_MARK, INDEX_FORMAT);
     if (!db_exec(x, pragmas, err)) return false;
     sqlite3_stmt *s = db_statement(x, S_ABOUT_PUT, err);
     if (!s) return false;

@@ -190,7 +190,7 @@ static void ticks_date(const Axes *a) {
         char first[32];
         Date date;
         size_t len;
-        snprintf(first, sizeof first, "%04d-%02d-01", year + month / 12, month % 12 + 1);
+        (void)snprintf(first, sizeof first, "%04d-%02d-01", year + month / 12, month % 12 + 1);
         if (date_read(str_from(first), &date, &len) != DATE_OK || date.day > a->x1) return;
         if (date.day >= a->x0) tick_x(a, date.day, (Str){first, 7});
     }
