@@ -160,6 +160,10 @@ NumberFault number_read(Str s, Number *out) {
     return NUMBER_OK;
 }
 
+double number_tenth(unsigned places) {
+    return 1 / power_of_ten[places < POWERS ? places : POWERS - 1];
+}
+
 const char *number_fault_text(NumberFault fault) {
     switch (fault) {
     case NUMBER_OK: return "";

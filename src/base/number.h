@@ -32,5 +32,7 @@ typedef struct Number {
  * digit). On a fault *out has the length of what looks like the bad number, and value 0. */
 NumberFault number_read(Str s, Number *out);
 const char *number_fault_text(NumberFault fault); /* what, and what to do */
+/* What one in the last of so many decimals is worth: .001 of 3. NUMBER_DIGITS at most. */
+double number_tenth(unsigned places);
 
 #endif

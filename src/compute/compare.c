@@ -152,7 +152,7 @@ static void judge_number(const Comparing *c, CompareRow *r) {
     double slack = 1e-9 * scale;
     if (r->kind == COMPARE_COMPUTED || a->on_curve || b->on_curve) {
         /* what is worked out differs where it can be seen in the last place that is shown */
-        double step = unit_diff_to_si(tag->unit, pow(10, -tag->places));
+        double step = unit_step(tag->unit, tag->places);
         if (slack < 0.5 * step) slack = 0.5 * step;
     }
     r->difference = b->value - a->value;

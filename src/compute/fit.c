@@ -5,7 +5,7 @@
 static void set_step(FitWork *w) {
     if (w->fit->aim == TAG_NONE) return;
     const Tag *tag = &w->v->tags[w->fit->aim];
-    w->out->step = unit_diff_to_si(tag->unit, pow(10, -tag->places));
+    w->out->step = unit_step(tag->unit, tag->places);
     if (!w->fit->step) return;
     const Col *c = eval_node(eval_new(w->s, w->arena), w->fit->step);
     if (!(c->st[0] & V_MISSING) && c->v[0] > 0) w->out->step = c->v[0];

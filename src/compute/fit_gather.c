@@ -171,7 +171,7 @@ static int by_size(const void *a, const void *b) {
 
 static double size_slack(const FitWork *w) {
     const Tag *tag = &w->v->tags[w->fit->adjust];
-    return unit_diff_to_si(tag->unit, pow(10, -tag->places)) / 10;
+    return unit_step(tag->unit, tag->places) / 10;
 }
 
 static bool add_size(FitWork *w, double si, size_t pieces) {

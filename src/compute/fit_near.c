@@ -60,7 +60,7 @@ void find_near(FitWork *w) {
     enum { TRIES_MOST = 200 };
     if (!w->out->sizes) return;
     const Tag *tag = &w->v->tags[w->fit->adjust];
-    double step = 5 * unit_diff_to_si(tag->unit, pow(10, -tag->places));
+    double step = 5 * unit_step(tag->unit, tag->places);
     double most = tag->has_plausible ? tag->plausible.high : TRIES_MOST * step;
     Near n = {.w = w, .round = round_new(w)};
     n.broken = arena_array(w->arena, w->out->places + 1, sizeof *n.broken);

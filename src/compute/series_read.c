@@ -142,7 +142,7 @@ static void keep_curve(Follow *f, const Curve *c, Series *s) {
 }
 
 static double step_of(const Reading *r) {
-    return r->flags & READ_FRACTION ? 0 : unit_diff_to_si(r->unit, pow(10, -r->places));
+    return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
 }
 
 static void curve_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {

@@ -5,12 +5,12 @@
 
 /* Two values are equal when they differ by less than a thousandth of the tag's last shown place. */
 static double slack_of(const Tag *tag) {
-    return unit_diff_to_si(tag->unit, pow(10, -tag->places)) / 1000;
+    return unit_step(tag->unit, tag->places) / 1000;
 }
 
 double range_margin(const Tag *tag, const Range *range, double value, double *bound) {
     double below = value - range->low, above = range->high - value;
-    double margin = fmin(below, above);
+    double margin = below <= above ? below : above;
     *bound = below <= above ? range->low : range->high;
     return fabs(margin) < slack_of(tag) ? 0 : margin;
 }

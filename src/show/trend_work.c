@@ -147,7 +147,7 @@ static void judge(TrendReport *r, TrendRow *row) {
     f.least_ok = -INFINITY;
     f.greatest_ok = INFINITY;
     f.equal_within =
-        unit_diff_from_si(r->y.unit, unit_diff_to_si(r->tag->unit, pow(10, -r->tag->places))) /
+        unit_diff_from_si(r->y.unit, unit_step(r->tag->unit, r->tag->places)) /
         1000;
     for (uint32_t i = 0; i < row->s->limit_count; i++) {
         const Range *range = &row->s->limits[i].range;

@@ -1,4 +1,5 @@
 #include "base/fatal.h"
+#include "base/number.h"
 #include "units/expression.h"
 #include "units/units_table.h"
 #include <pthread.h>
@@ -125,10 +126,6 @@ const Unit *unit_in(const Unit *u, System system) {
     return unit_plain(str_from(u->other), u->dim);
 }
 
-double unit_to_si(const Unit *u, double value) {
-    return value * u->factor + u->offset;
-}
-
 double unit_from_si(const Unit *u, double si) {
     return (si - u->offset) / u->factor;
 }
@@ -139,6 +136,10 @@ double unit_diff_to_si(const Unit *u, double value) {
 
 double unit_diff_from_si(const Unit *u, double si) {
     return si / u->factor;
+}
+
+double unit_step(const Unit *u, unsigned places) {
+    return unit_diff_to_si(u, number_tenth(places));
 }
 
 const char *unit_advice(Str text) {

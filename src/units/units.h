@@ -70,11 +70,15 @@ const Unit *unit_find(Str text, Dim want);
 const char *unit_advice(Str text);
 /* The counterpart in `system`; the unit itself when it belongs there already or has none. */
 const Unit *unit_in(const Unit *u, System system);
-double unit_to_si(const Unit *u, double value);
+static inline double unit_to_si(const Unit *u, double value) { /* for every reading */
+    return value * u->factor + u->offset;
+}
 double unit_from_si(const Unit *u, double si);
 /* A difference (for temperatures: no offset). */
 double unit_diff_to_si(const Unit *u, double value);
 double unit_diff_from_si(const Unit *u, double si);
+/* What one in the last of so many decimals is worth: SI. */
+double unit_step(const Unit *u, unsigned places);
 
 /* The table, for help, near names, tests and editor files. */
 const Unit *unit_rows(size_t *count);
