@@ -213,5 +213,98 @@ same "first" "$(value first '"item":"Z#1"')" 100.0
 same "it ran on in the engine until it was read again" "$(grep -c '"x":50,"value":96' "$dir/out")" 1
 same "another engine's set of that name is another" "$(grep -c '"engine":"Q-2"' "$dir/out")" 0
 
+# ---- what the tester repeats to, over the whole book ---------------------------------------------
+# Q-5 reads two springs again at once, 4 lbf apart; Q-6 reads nothing again. By hand: of 96 100 98 the
+# squares about their mean are 8, of 90 94 they are 8; 16 over 3 degrees of freedom, sd 2.309. A read
+# to 2.309 with 3 degrees differs from another by 3.182 * 1.4142 * 2.309 = 10.4 at most.
+mkdir -p again/jobs
+cd again || exit 2
+: >shop.vocab
+said() { # WHAT PATTERN, which may be folded into lines
+    checks=$((checks + 1))
+    tr '\n' ' ' <"$dir/out" | grep -Eq -- "$2" || { failed=$((failed + 1)); echo "not so: $1 ($2)"; }
+}
+one_engine() { # SERIAL
+    printf 'engine = %s\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n' "$1"
+}
+{
+    one_engine Q-5
+    cat <<'JOB'
+2031-03-01  Springs on the tester, twice
+hours = 0
+spring set = Z
+spring load #1 = 96 lbf @ 1.7 in
+spring load #1 = 100 lbf @ 1.7 in
+spring load #1 = 140? lbf @ 1.7 in
+x spring load #1 = 12 lbf @ 1.7 in
+spring load #1 = 98 lbf @ 1.7 in
+spring load #2 = 90 lbf @ 1.7 in
+spring load #2 = 94 lbf @ 1.7 in
+JOB
+} >jobs/a-5.job
+{
+    one_engine Q-6
+    cat <<'JOB'
+2031-03-01  New
+hours = 0
+spring set = Y
+spring load #1 = 100 lbf @ 1.7 in
+spring load #2 = 100 lbf @ 1.7 in
+spring I1 = #1
+spring E1 = #2
+2031-05-01  After a season
+hours = 50
+spring load #1 = 97 lbf @ 1.7 in
+spring load #2 = 80 lbf @ 1.7 in
+JOB
+} >jobs/a-6.job
+trend spring load --engine Q-6
+said "from another engine's repeats" 'repeats to 2\.31 lbf \(standard deviation\), from 2 repeated readings in the whole book\.'
+has "a change below what the tester sees" '^  Y#1 .* 100\.0 +97\.0 .* steady'
+has "one above" '^  Y#2 .* 100\.0 +80\.0 .* drifting'
+trend spring load --json
+same "where in JSON" "$(value repeats_in '"kind":"all"')" book
+same "how many" "$(value repeats '"kind":"all"')" 2
+same "how much" "$(value repeatability '"kind":"all"' | cut -c1-6)" 2.3094
+if command -v sqlite3 >/dev/null; then
+    same "a view of the jobs" "$(sqlite3 .thou/index.db \
+        "SELECT job, tag, things, readings, round(squares, 6), unit FROM repeats")" \
+        "a-5|spring load|2|5|16.0|lbf"
+    same "a view of the book" "$(sqlite3 .thou/index.db \
+        "SELECT tag, jobs, things, readings, df, round(sd, 4), unit FROM repeatability")" \
+        "spring load|1|2|5|3|2.3094|lbf"
+fi
+# the same in another unit of another job: 10 N are 2.248 lbf, squares 50 N^2 = 2.527 lbf^2
+{
+    one_engine Q-8
+    printf '2031-03-01  New\nhours = 0\nspring set = X\n'
+    printf 'spring load #1 = %s N @ 43 mm\n' 400 410
+} >jobs/a-7.job
+trend spring load --engine Q-6
+said "its repeats are added in the same unit" 'repeats to 2\.15 lbf \(standard deviation\), from 3 '
+if command -v sqlite3 >/dev/null; then
+    same "converted" "$(sqlite3 .thou/index.db "SELECT df, round(sd * sd * df, 3) FROM repeatability")" \
+        "4|18.527"
+fi
+# edited: nothing of what the job said before stays
+sed -i '/#1 = 1\(00\|40?\) lbf/d' jobs/a-5.job
+rm jobs/a-7.job
+trend spring load --engine Q-6
+said "too few are left" '0\.36 lbf \(standard deviation\), as the vocabulary states it; repeats in the whole book are too few\.'
+has "now the tester is thought better" '^  Y#1 .* 100\.0 +97\.0 .* drifting'
+sed -i 's/^spring load #1 = 96 lbf.*/&\nspring load #1 = 100 lbf @ 1.7 in/' jobs/a-5.job
+trend spring load --engine Q-6
+said "written again, it counts again" 'from 2 repeated readings'
+has "and the verdict is the old one" '^  Y#1 .* steady'
+rm jobs/a-5.job
+trend spring load --engine Q-6
+said "deleted, it counts no more" '0\.36 lbf \(standard deviation\), as the'
+has "and the verdict changes" '^  Y#1 .* drifting'
+# a lone file of no book knows only itself
+mkdir "$dir/alone" && cp jobs/a-6.job "$dir/alone/lone.job"
+trend spring load "$dir/alone/lone.job"
+said "a lone file says so" 'repeats in the logs read are too few\.'
+cd .. || exit 2
+
 [ "$failed" = 0 ] || { echo "$failed of $checks failed"; exit 1; }
 echo "$checks checks"

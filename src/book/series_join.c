@@ -82,17 +82,6 @@ static int by_engine(const void *a, const void *b) {
     return str_cmp(x->job->name, y->job->name);
 }
 
-static void add_repeats(Arena *a, Repeats *to, const Repeats *from) {
-    for (uint32_t i = 0; i < from->value_count; i++) {
-        arena_grow(a, to->values, to->value_count, to->value_room);
-        to->values[to->value_count++] = from->values[i];
-    }
-    for (uint32_t i = 0; i < from->count; i++) {
-        arena_grow(a, to->sizes, to->count, to->room);
-        to->sizes[to->count++] = from->sizes[i];
-    }
-}
-
 /* How many points come of each series, in the order in which they begin: so that what is held for a
  * whole book is no more than it needs. By place a series may end sooner than can be seen from here;
  * then there are more of them, and append makes room. */
@@ -136,7 +125,7 @@ void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) 
     uint32_t n = 0, series = 0;
     for (uint32_t i = 0; i < heads->count; i++) {
         Head *head = &heads->items[i];
-        add_repeats(a, &out->repeats, &head->list.repeats);
+        repeats_join(&out->repeats, &head->list.repeats);
         if (!head->list.count) continue;
         sorted[n++] = head;
         series += head->list.count;

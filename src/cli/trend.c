@@ -5,6 +5,7 @@
 #include "base/number.h"
 #include "cli/progress.h"
 #include "cli/shelf.h"
+#include "index/again.h"
 #include "index/ties.h"
 #include <math.h>
 #include <unistd.h>
@@ -59,7 +60,9 @@ typedef struct Asked {
     Str job;   /* empty: none */
     Str engine;
     TrendHow how;
-    double rise; /* that is looked for; NAN: none */
+    double rise;                /* that is looked for; NAN: none */
+    Repeats repeats[TAGS_MOST]; /* of each tag, in the whole book */
+    bool has_repeats;           /* there is a book to ask */
     unsigned threads;
 } Asked;
 
@@ -269,27 +272,34 @@ static bool open_index(Run *run, const Asked *asked, bool anew, Index **out) {
     return true;
 }
 
-static bool ties_once(Run *run, const Asked *asked, bool anew, BookJobs *jobs) {
+static bool ask_ties(Run *run, Index *x, const Asked *asked, BookJobs *jobs) {
+    Str near = {0};
+    if (!index_ties(x, asked->engine, asked->how.ask.part, run->arena, jobs, &run->err))
+        return false;
+    if (!asked->engine.n || jobs->count) return true;
+    return index_near_engine(x, asked->engine, run->arena, &near, &run->err) &&
+           err_set(&run->err, ERR_USAGE, "no job of the book '%s' has the engine '%.*s'%.*s",
+                   book_folder(asked->book), STR_ARG(asked->engine), STR_ARG(near));
+}
+
+/* Which jobs, unless that is known, and what the whole book's readings repeat to. */
+static bool ask_index_once(Run *run, Asked *asked, bool anew, BookJobs *jobs) {
     Index *x;
     if (!open_index(run, asked, anew, &x)) return false;
-    bool ok = index_ties(x, asked->engine, asked->how.ask.part, run->arena, jobs, &run->err);
-    if (ok && asked->engine.n && !jobs->count) {
-        Str near = {0};
-        ok = index_near_engine(x, asked->engine, run->arena, &near, &run->err);
-        if (ok)
-            ok = err_set(&run->err, ERR_USAGE, "no job of the book '%s' has the engine '%.*s'%.*s",
-                         book_folder(asked->book), STR_ARG(asked->engine), STR_ARG(near));
-    }
+    bool ok = jobs->count || ask_ties(run, x, asked, jobs);
+    for (int i = 0; ok && i < asked->tag_count; i++)
+        ok = index_repeats(x, asked->tags[i], &asked->repeats[i], &run->err);
+    asked->has_repeats = ok;
     index_close(x);
     return ok;
 }
 
 /* Damage that shows only when a question is asked is mended like any other: once. */
-static bool jobs_by_index(Run *run, const Asked *asked, BookJobs *jobs) {
-    if (ties_once(run, asked, false, jobs)) return true;
+static bool ask_index(Run *run, Asked *asked, BookJobs *jobs) {
+    if (ask_index_once(run, asked, false, jobs)) return true;
     if (run->err.kind != ERR_INDEX) return false;
     run->err = (Err){0};
-    return ties_once(run, asked, true, jobs);
+    return ask_index_once(run, asked, true, jobs);
 }
 
 /* A job stands for its engine; one that names none for itself alone. */
@@ -315,7 +325,7 @@ static bool engine_of_job(Run *run, Asked *asked, BookJobs *jobs) {
 static bool find_jobs(Run *run, Asked *asked, BookJobs *jobs) {
     *jobs = (BookJobs){0};
     if (asked->job.n && !engine_of_job(run, asked, jobs)) return false;
-    return jobs->count || jobs_by_index(run, asked, jobs);
+    return !book_folder(asked->book) || ask_index(run, asked, jobs);
 }
 
 /* ---- the answer -------------------------------------------------------------------------------
@@ -390,9 +400,11 @@ static void warn_of_faults(const BookSeries *s) {
              s->faulty_logs > 1 ? " and others" : "");
 }
 
-static bool answer_tag(Run *run, Asked *asked, const BookJobs *jobs, TagId tag, bool *any) {
+static bool answer_tag(Run *run, Asked *asked, const BookJobs *jobs, int which, bool *any) {
     BookSeries series;
+    TagId tag = asked->tags[which];
     asked->how.ask.tag = tag;
+    asked->how.book = asked->has_repeats ? &asked->repeats[which] : NULL;
     Progress progress;
     SeriesPlan plan = {.threads = asked->threads, .told = progress_told, .told_ctx = &progress};
     progress_start(&progress, "jobs");
@@ -428,7 +440,7 @@ static ExitCode run_trend(Run *run) {
     for (int i = 0; i < asked.tag_count; i++) {
         bool any = false;
         if (i && !run->args.options[OPT_JSON].given) buf_putc(&run->out.buf, '\n');
-        if (!answer_tag(run, &asked, &jobs, asked.tags[i], &any)) return EXIT_TROUBLE;
+        if (!answer_tag(run, &asked, &jobs, i, &any)) return EXIT_TROUBLE;
         all &= any;
     }
     return all ? EXIT_FINE : EXIT_FINDINGS;
@@ -444,7 +456,8 @@ const Command command_trend = {
             "for its engine; without one, and without --engine, every engine is told in a line.\n"
             "Loads are compared at one height, each read from its own curve: the bench height\n"
             "the log states, else the most common one, or `@ 1.700 in` behind the quantity.\n"
-            "Suspect and struck readings are left out and counted. TAG needs no quotes; several\n"
+            "Suspect and struck readings are left out and counted. A change below what readings\n"
+            "repeat to, over the whole book, is called steady. TAG needs no quotes; several\n"
             "are parted by commas. Ends with 1 when there is nothing to follow.\n",
     .options = trend_options,
     .option_count = OPT_COUNT,

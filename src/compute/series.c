@@ -10,6 +10,10 @@ bool series_possible(const Vocab *v, TagId tag) {
     return t->kind == TAG_NUMBER;
 }
 
+bool series_is_read(const Tag *tag) {
+    return tag->has_curve || !tag->is;
+}
+
 Str series_engine(const Job *j, Arena *a) {
     const Reading *r = job_fact(j, j->vocab->roles[ROLE_ENGINE]);
     if (r) return arena_str(a, reading_text(j, r));
@@ -307,7 +311,7 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
     name_jobs(&f);
     if (ask->over != TAG_NONE) f.fitted = fitted_start(f.end, ask->over, scratch);
     bool heads = f.end->carried && has_carried(&f);
-    if (f.tag->has_curve || (!f.tag->is && !heads)) {
+    if (f.tag->has_curve || (series_is_read(f.tag) && !heads)) {
         if (f.fitted && f.is_item) run_table(&f);
         follow_readings(&f);
     } else {

@@ -13,6 +13,7 @@
 #define THOU_COMPUTE_SERIES_H
 
 #include "compute/say.h"
+#include "stats/repeats.h"
 
 enum { SERIES_CONDITIONS = 8 }; /* of a first and a last curve, compared with each other */
 
@@ -79,17 +80,10 @@ typedef struct Series {
     bool fitted_end;
 } Series;
 
-typedef struct Repeats { /* of the same thing in one entry: values one after another */
-    double *values;
-    uint32_t value_count, value_room;
-    uint32_t *sizes; /* of each group */
-    uint32_t count, room;
-} Repeats;
-
 typedef struct SeriesList {
     Series *items;
     uint32_t count, room;
-    Repeats repeats;
+    Repeats repeats; /* in the logs read, of the quantity; SI */
 } SeriesList;
 
 /* Adds the series of a job to `out`, everything in `a` (the job may go). `scratch` is used for
@@ -107,5 +101,7 @@ Str series_engine(const Job *j, Arena *a);
 /* Whether the quantity can be followed at all: a number, not a circumstance of its entry alone
  * unless it is of the engine. */
 bool series_possible(const Vocab *v, TagId tag);
+/* Whether a series of it is made of readings, not worked out from those of others. */
+bool series_is_read(const Tag *tag);
 
 #endif

@@ -2,6 +2,7 @@
 #include "compute/series_parts.h"
 
 #include "base/number.h"
+#include "compute/repeated.h"
 
 #include <math.h>
 
@@ -52,34 +53,9 @@ static void count_out(Follow *f, const Visit *v, LeftOut *out) {
 /* ---- repeats ----------------------------------------------------------------------------------
  */
 
-static void add_repeat(Follow *f, double value, bool first) {
-    Repeats *r = &f->out->repeats;
-    if (first) {
-        arena_grow(f->a, r->sizes, r->count, r->room);
-        r->sizes[r->count++] = 0;
-    }
-    arena_grow(f->a, r->values, r->value_count, r->value_room);
-    r->values[r->value_count++] = value;
-    r->sizes[r->count - 1]++;
-}
-
-/* A reading that counts, and the earlier ones of its entry and condition that it repeats. */
 static void take_repeats(Follow *f, const Visit *v) {
-    const Job *j = f->j;
-    for (uint32_t i = v->last; i != v->before; i = chain_prev(j, i)) {
-        const Reading *r = &j->readings[i];
-        if (!counts(r)) continue;
-        bool any = false;
-        for (uint32_t k = chain_prev(j, i); k != v->before; k = chain_prev(j, k)) {
-            const Reading *old = &j->readings[k];
-            if (!(old->flags & READ_REPEATED) || (old->flags & READ_BAD) ||
-                !same_condition(old->at, r->at))
-                continue;
-            if (!any) add_repeat(f, r->value, true);
-            add_repeat(f, old->value, false);
-            any = true;
-        }
-    }
+    for (uint32_t i = v->last; i != v->before; i = chain_prev(f->j, i))
+        repeated_add(f->j, i, &f->out->repeats);
 }
 
 /* ---- the condition -----------------------------------------------------------------------------

@@ -344,6 +344,7 @@ static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena
     add_entries(&g);
     add_readings(&g);
     add_sits(&g);
+    digest_again(j, g.entry_row, a, d);
     digest_last(eval_new(state, a), g.naming, a, d);
     add_said(s, d);
 }

@@ -391,7 +391,7 @@ bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
     for (uint32_t i = 0; i < d->sits.count; i++) {
         if (!put_sits(x, row_id(id, i), &d->sits.items[i], err)) return false;
     }
-    return keep_later(x, later, id, d, err);
+    return again_put(x, id, d, err) && keep_later(x, later, id, d, err);
 }
 
 /* ---- what is put in sorted --------------------------------------------------------------------
@@ -484,5 +484,5 @@ bool remove_job(Index *x, int64_t id, Err *err) {
         sqlite3_bind_int64(s, 2, row_id(id, ROW_MOST));
         if (!db_run(x, s, err)) return false;
     }
-    return true;
+    return again_drop(x, id, err);
 }

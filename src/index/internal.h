@@ -5,10 +5,11 @@
 #include "compute/eval.h"
 #include "index/index.h"
 #include "log/line.h"
+#include "stats/repeats.h"
 #include <sqlite3.h>
 
 #define INDEX_FILE "index.db"
-enum { INDEX_FORMAT = 4, INDEX_MARK = 0x74686f75 /* "thou" */ };
+enum { INDEX_FORMAT = 5, INDEX_MARK = 0x74686f75 /* "thou" */ };
 
 /* Ids of rows: those of a job lie together. */
 enum { ROW_BITS = 20 };
@@ -37,6 +38,7 @@ struct Index {
     sqlite3_stmt *statements[STATEMENT_COUNT]; /* prepared on first use */
     struct Interned *interned;                 /* units and lists of places: insert.c */
     int64_t next_job;
+    bool again_changed; /* t_again has, and t_again_all does not know it yet */
 };
 
 /* A failure of SQLite in words: always false. */
@@ -184,6 +186,11 @@ typedef struct SitsRow { /* items that came to sit at places, a line apart */
     Str now; /* of each: 1 when it sits there still, else 0; empty: all do */
 } SitsRow;
 
+typedef struct AgainRow { /* what the log read again at once */
+    TagId tag;
+    Repeats repeats;
+} AgainRow;
+
 typedef struct NeedRow {
     FileKind kind;
     Str name;
@@ -205,6 +212,7 @@ typedef struct Digest {
     ROWS(WordRow) words;
     ROWS(NeedRow) needs;
     ROWS(SitsRow) sits;
+    ROWS(AgainRow) again;
     Buf said;
     uint64_t hash; /* of the text that was read */
     FileStamp stamp;
@@ -246,6 +254,15 @@ bool insert_later(Index *x, Later *later, Err *err) __attribute__((warn_unused_r
 /* The same for most of a book: the tables become as small as they can be. */
 bool insert_later_packed(Index *x, Later *l, Err *err);
 bool remove_job(Index *x, int64_t id, Err *err) __attribute__((warn_unused_result));
+
+/* ---- what was read again: again.c --------------------------------------------------------------
+ */
+
+void digest_again(const Job *j, const uint32_t *entry_row, Arena *a, Digest *d);
+bool again_put(Index *x, int64_t id, const Digest *d, Err *err) __attribute__((warn_unused_result));
+bool again_drop(Index *x, int64_t id, Err *err) __attribute__((warn_unused_result));
+/* Sums up anew when a job's part of it changed. */
+bool again_settle(Index *x, Err *err) __attribute__((warn_unused_result));
 
 /* ---- words: said.c, words.c ----------------------------------------------------------------- */
 

@@ -140,7 +140,7 @@ bool renew(Index *x, const IndexPlan *plan, Look *look, IndexNews *news, Err *er
     ok = ok && (!many || words_at_once(x, true, err)) && take_out_gone(&r, err) &&
          take_all(&r, err) && (!many || words_at_once(x, false, err));
     forget_absent(&look->stamps);
-    ok = ok && look_store(x, &look->stamps, err);
+    ok = ok && again_settle(x, err) && look_store(x, &look->stamps, err);
     arena_free(r.arena);
     return ok;
 }

@@ -44,6 +44,13 @@ CREATE TABLE t_last(tag INTEGER, least INTEGER, job INTEGER, at TEXT,
 -- The bounds of all good readings, where they are wider than what the log leaves.
 CREATE TABLE t_ever(tag INTEGER, job INTEGER, at TEXT, least INTEGER, greatest INTEGER,
   PRIMARY KEY(tag, job, at)) WITHOUT ROWID;
+-- What was read again at once, of a job and tag: the squares of the readings about the mean of their
+-- thing, in SI, as that log leaves it. t_again_all is their sum over the book, made anew with each
+-- change: to ask for it is one row, however many jobs there are. sd is of one reading.
+CREATE TABLE t_again(job INTEGER, tag INTEGER, things INTEGER NOT NULL, readings INTEGER NOT NULL,
+  squares REAL NOT NULL, PRIMARY KEY(job, tag)) WITHOUT ROWID;
+CREATE TABLE t_again_all(tag INTEGER PRIMARY KEY, jobs INTEGER NOT NULL, things INTEGER NOT NULL,
+  readings INTEGER NOT NULL, squares REAL NOT NULL, sd REAL NOT NULL);
 CREATE TABLE t_word(tag INTEGER, squeezed TEXT, job INTEGER, now INTEGER,
   PRIMARY KEY(tag, squeezed, job)) WITHOUT ROWID;
 CREATE VIRTUAL TABLE t_said USING fts5(said, content='', columnsize=0,
@@ -132,3 +139,14 @@ FROM (
 
 CREATE VIEW computed AS
 SELECT job, tag, subject, number, unit, nominal, partial FROM state WHERE NOT measured;
+
+CREATE VIEW repeats AS
+SELECT j.name AS job, t.name AS tag, a.things, a.readings,
+  a.squares / coalesce(u.factor * u.factor, 1) AS squares, u.name AS unit
+FROM t_again a JOIN t_job j ON j.id = a.job JOIN t_tag t ON t.id = a.tag
+  LEFT JOIN t_unit u ON u.id = t.unit;
+
+CREATE VIEW repeatability AS
+SELECT t.name AS tag, a.jobs, a.things, a.readings, a.readings - a.things AS df,
+  a.sd / coalesce(u.factor, 1) AS sd, u.name AS unit
+FROM t_again_all a JOIN t_tag t ON t.id = a.tag LEFT JOIN t_unit u ON u.id = t.unit;

@@ -12,14 +12,16 @@
 #include "stats/control.h"
 #include "stats/mixed.h"
 #include "stats/outlier.h"
+#include "stats/repeats.h"
 #include "stats/verdict.h"
 
 typedef struct TrendHow {
     const Vocab *v;
     SeriesAsk ask;
-    bool over_days;  /* nothing to run over is known, or days were asked for */
-    bool over_asked; /* not chosen by the program */
-    System system;   /* SYSTEM_NONE: as the logs show it */
+    bool over_days;      /* nothing to run over is known, or days were asked for */
+    bool over_asked;     /* not chosen by the program */
+    const Repeats *book; /* of the quantity in the whole book; NULL: only the logs read are known */
+    System system;       /* SYSTEM_NONE: as the logs show it */
     TrendMethod method;
     double level;     /* of the intervals: 0.95 */
     double until;     /* readings beyond so much run do not count; INFINITY: all do */
@@ -84,7 +86,7 @@ typedef struct TrendReport {
     double per;         /* rates are told for so much of it */
     Str per_text;       /* "10 h", "year" */
     Spread instrument;
-    uint32_t repeats; /* that it rests on; 0: as the vocabulary states it */
+    uint64_t repeats; /* things read again that it rests on; 0: as the vocabulary states it */
     TrendRow *rows;
     uint32_t count;
     TrendGroup *groups;

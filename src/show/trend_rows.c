@@ -1,6 +1,7 @@
 /* Trends for other programs: a line a series, a group, the whole; the same as CSV. */
 #include "show/trend_parts.h"
 
+#include <inttypes.h>
 #include <math.h>
 
 const char *trend_kind_word(ChangeKind kind) {
@@ -217,7 +218,9 @@ static void all_json(Buf *b, const TrendReport *r) {
     }
     put_count(&o, "unusual", all->unusual);
     if (spread_known(r->instrument)) put_double(&o, "repeatability", r->instrument.sd);
-    put_count(&o, "repeats", r->repeats);
+    key(&o, "repeats");
+    buf_printf(&o, "%" PRIu64, r->repeats);
+    put_text(&o, "repeats_in", r->how->book ? STR("book") : STR("logs"));
     buf_puts(&o, "}\n");
     buf_add(b, buf_str(&o));
     buf_release(&o);

@@ -1,6 +1,7 @@
 /* Trends as text: a table a set, what is left to each limit, what the set and the part come to. */
 #include "show/trend_parts.h"
 
+#include <inttypes.h>
 #include <math.h>
 
 enum { PLOT = 40, PLOT_LEVELS = 8 };
@@ -437,10 +438,11 @@ static void foot(Buf *out, const TrendReport *r) {
         Str sd = trend_rate(r, r->instrument.sd, 1);
         buf_printf(&b, "One reading repeats to %.*s %s (standard deviation), ", STR_ARG(sd),
                    r->y.unit->name);
+        const char *where = r->how->book ? "in the whole book" : "in the logs read";
         if (r->repeats)
-            buf_printf(&b, "from %u repeated readings.", r->repeats);
+            buf_printf(&b, "from %" PRIu64 " repeated readings %s.", r->repeats, where);
         else
-            buf_puts(&b, "as the vocabulary states it; repeats in the logs are too few.");
+            buf_printf(&b, "as the vocabulary states it; repeats %s are too few.", where);
     } else {
         buf_puts(&b,
                  "What one reading repeats to is not known: intervals rest on the readings' own "

@@ -53,22 +53,17 @@ static void settle_per(TrendReport *r) {
 /* ---- what the instrument repeats to ------------------------------------------------------------
  */
 
-/* Repeats within one entry, pooled; too few of them say less than the vocabulary, whose "repeats
- * within" is the difference that two readings exceed one time in twenty (ISO 5725-1: 2.8 sd). */
-static void settle_instrument(TrendReport *r, const Repeats *repeats) {
+/* Repeats within one entry, pooled over the book; too few of them say less than the vocabulary,
+ * whose "repeats within" is the difference that two readings exceed one time in twenty (ISO
+ * 5725-1: 2.8 sd). What is worked out from readings of others repeats to what nobody measured. */
+static void settle_instrument(TrendReport *r, const SeriesList *list) {
     static const double two_readings = 2.8;
-    Group *groups = arena_array(r->arena, repeats->count + 1, sizeof *groups);
-    double *values = arena_array(r->arena, repeats->value_count + 1, sizeof *values);
-    for (uint32_t i = 0; i < repeats->value_count; i++)
-        values[i] = diff_to_y(r, repeats->values[i]);
-    uint32_t at = 0;
-    for (uint32_t i = 0; i < repeats->count; at += repeats->sizes[i++])
-        groups[i] = (Group){values + at, repeats->sizes[i]};
-    Spread own;
-    if (pooled_repeatability(groups, repeats->count, &own) == STATS_OK && own.df >= REPEATS_LEAST &&
-        own.sd > 0) {
-        r->instrument = own;
-        r->repeats = repeats->count;
+    bool book = r->how->book && series_is_read(r->tag);
+    const Repeats *repeats = book ? r->how->book : &list->repeats;
+    Spread own = repeats_spread(repeats);
+    if (own.df >= REPEATS_LEAST && own.sd > 0) {
+        r->instrument = (Spread){diff_to_y(r, own.sd), own.df};
+        r->repeats = repeats->things;
     } else if (r->tag->repeatability > 0) {
         r->instrument = (Spread){diff_to_y(r, r->tag->repeatability) / two_readings, INFINITY};
     }
@@ -400,7 +395,7 @@ void trend_report(const SeriesList *list, const TrendHow *how, Arena *a, TrendRe
     if (!days) r->over = &how->v->tags[how->ask.over];
     settle_units(r, list);
     r->brief = is_brief(list, how);
-    settle_instrument(r, &list->repeats);
+    settle_instrument(r, list);
     r->rows = arena_array(a, list->count + 1, sizeof *r->rows);
     for (uint32_t i = 0; i < list->count; i++) {
         r->rows[i] = (TrendRow){

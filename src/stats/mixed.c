@@ -165,12 +165,3 @@ StatsStatus anova_one_way(const Group *groups, size_t count, Anova *out) {
     *out = a;
     return STATS_OK;
 }
-
-StatsStatus pooled_repeatability(const Group *groups, size_t count, Spread *out) {
-    double squares, df;
-    StatsStatus status = within_groups(groups, count, &squares, &df);
-    if (status != STATS_OK) return status;
-    if (!(df > 0)) return STATS_TOO_FEW;
-    *out = (Spread){.sd = sqrt(squares / df), .df = df};
-    return STATS_OK;
-}

@@ -61,9 +61,4 @@ typedef struct Anova {
 /* STATS_TOO_FEW without two groups or without a repeat; STATS_NO_SPREAD when nothing scatters. */
 StatsStatus anova_one_way(const Group *groups, size_t count, Anova *out);
 
-/* What an instrument repeats to: repeats of any number of things, each about its own mean;
- * sqrt(sum of squares / sum of degrees of freedom). Single readings add nothing. STATS_TOO_FEW
- * when nothing was repeated. */
-StatsStatus pooled_repeatability(const Group *groups, size_t count, Spread *out);
-
 #endif

@@ -58,8 +58,8 @@ static void every_statement_prepares(void **state) {
 }
 
 static void every_view_can_be_read(void **state) {
-    static const char *const views[] = {"jobs",   "entries", "readings", "facts",
-                                        "stages", "parts",   "state",    "computed"};
+    static const char *const views[] = {"jobs",  "entries", "readings", "facts",   "stages",
+                                        "parts", "state",   "computed", "repeats", "repeatability"};
     Shop *s = *state;
     for (size_t i = 0; i < sizeof views / sizeof *views; i++) {
         Err err = {0};

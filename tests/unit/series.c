@@ -177,8 +177,38 @@ static void corrections_and_repeats(void **state) {
     assert_int_equal(two->count, 1); /* the correction is the reading of that day */
     assert_true(fabs(two->points[0].y - 45.6e-6) < 1e-12);
     assert_int_equal(two->left_out.replaced, 1);
-    assert_int_equal(l->list.repeats.count, 1);
-    assert_int_equal(l->list.repeats.sizes[0], 2);
+    assert_int_equal(l->list.repeats.things, 1);
+    assert_int_equal(l->list.repeats.readings, 2);
+    assert_true(fabs(l->list.repeats.squares - .02e-12) < 1e-18); /* 45.0 and 45.2 cc */
+    free_log(l);
+}
+
+/* Only what was read singly, in one entry, and counts: the second 45.2 replaces nothing that 45.0
+ * was, and `each` is nobody's reading. */
+static void only_good_readings_repeat(void **state) {
+    static const char *const none[] = {
+        "chamber 1 = 45.0? cc\nchamber 1 = 45.2 cc\n",
+        "x chamber 1 = 45.0 cc\nchamber 1 = 45.2 cc\n",
+        "chamber 1 = 45.0 cc\nchamber 1 = 45.2? cc\n",
+        "chamber 1..2 = each 45.0 cc\nchamber 1 = 45.2 cc\n",
+        "chamber 1 = 45.0 cc\n2031-03-02  Again\nchamber 1 = 45.2 cc\n",
+        "chamber 1 = 45.0 cc\nchamber 1 = 45.1 cc\n"
+        "2031-03-02 corrects 2031-03-01\nchamber 1 = 45.6 cc\n",
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++) {
+        Arena *a = arena_new();
+        Log *l = read_log(arena_printf(a, "2031-03-01  New\nhours = 0\n%s", none[i]).p);
+        follow(l, "chamber", over_hours(l));
+        if (l->list.repeats.readings) fail_msg("taken for a repeat: %s", none[i]);
+        free_log(l);
+        arena_free(a);
+    }
+    Log *l = read_log("2031-03-01  New\nhours = 0\nchamber 1 = 45.0 cc\nchamber 1 = 45.7? cc\n"
+                      "chamber 1 = 45.2 cc\nchamber 2 = 44.8 cc\n");
+    follow(l, "chamber", over_hours(l));
+    assert_int_equal(l->list.repeats.readings, 2);
+    assert_true(fabs(l->list.repeats.squares - .02e-12) < 1e-18); /* 45.0 and 45.2 cc */
     free_log(l);
 }
 
@@ -204,7 +234,7 @@ static void logs_of_another_are_skipped(void **state) {
     l->list = (SeriesList){0};
     series_of_job(l->job, &ask, (Paths){&own, 1}, l->arena, l->scratch, &l->list);
     assert_int_equal(l->list.count, 0);
-    assert_int_equal(l->list.repeats.count, 0);
+    assert_int_equal(l->list.repeats.readings, 0);
     free_log(l);
 }
 
@@ -217,6 +247,7 @@ int main(void) {
         cmocka_unit_test(another_item_begins_anew),
         cmocka_unit_test(set_aside_begins_anew),
         cmocka_unit_test(corrections_and_repeats),
+        cmocka_unit_test(only_good_readings_repeat),
         cmocka_unit_test(unknown_hours_stay_unknown),
         cmocka_unit_test(logs_of_another_are_skipped),
     };

@@ -2,6 +2,7 @@
 #include "stats/changekind.h"
 #include "stats/control.h"
 #include "stats/mixed.h"
+#include "stats/repeats.h"
 #include "stats/sample.h"
 #include "stats_data.h"
 
@@ -129,6 +130,20 @@ static void units_that_cannot_be_fitted(void **state) {
     assert_true(p.within.sd == .5 && p.within.df == 8);
 }
 
+static void add_thing(Repeats *r, const double *values, size_t count) {
+    Thing t = {0};
+    for (size_t i = 0; i < count; i++)
+        thing_add(&t, values[i]);
+    repeats_add(r, &t);
+}
+
+static Spread repeatability(const Group *groups, size_t count) {
+    Repeats r = {0};
+    for (size_t i = 0; i < count; i++)
+        add_thing(&r, groups[i].value, groups[i].n);
+    return repeats_spread(&r);
+}
+
 /* NIST StRD SiRstv: F and residual deviation (references.md, V). */
 static void certified_anova(void **state) {
     (void)state;
@@ -142,8 +157,7 @@ static void certified_anova(void **state) {
     assert_digits(a.f, 1.18046237440255, 11);
     assert_digits(a.within_sd, 0.104076068334656, 12);
     assert_true(a.df_between == 4 && a.df_within == 20 && a.n == 25);
-    Spread s;
-    assert_int_equal(pooled_repeatability(groups, 5, &s), STATS_OK);
+    Spread s = repeatability(groups, 5);
     assert_digits(s.sd, 0.104076068334656, 12);
     assert_true(s.df == 20);
 }
@@ -161,11 +175,26 @@ static void anova_with_unequal_groups(void **state) {
     const double same[] = {1, 1};
     const Group flat[] = {{same, 2}, {same, 2}}, single[] = {{a, 1}, {b, 1}};
     assert_int_equal(anova_one_way(flat, 2, &v), STATS_NO_SPREAD);
-    Spread s = {0};
-    assert_int_equal(pooled_repeatability(single, 2, &s), STATS_TOO_FEW);
+    assert_false(spread_known(repeatability(single, 2)));
     /* by hand: squares .5, .125 and 1.25 with 2, 1 and 3 degrees of freedom */
-    assert_int_equal(pooled_repeatability(groups, 4, &s), STATS_OK);
-    assert_near(s.sd, sqrt(1.875 / 6), 1e-12);
+    assert_near(repeatability(groups, 4).sd, sqrt(1.875 / 6), 1e-12);
+    assert_true(repeatability(groups, 4).df == 6);
+}
+
+/* Two halves of a book come to the same as the whole, and what lies far from 0 loses no digits. */
+static void repeats_are_added_up(void **state) {
+    (void)state;
+    const double a[] = {1e9 + .1, 1e9 + .3}, b[] = {7, 7.5, 8}, c[] = {5};
+    Repeats one = {0}, two = {0};
+    add_thing(&one, a, 2);
+    add_thing(&two, b, 3);
+    add_thing(&two, c, 1);
+    assert_true(two.things == 1 && two.readings == 3);
+    repeats_join(&one, &two);
+    assert_true(one.things == 2 && one.readings == 5);
+    /* by hand: .02 with one degree of freedom, .5 with two */
+    assert_near(repeats_spread(&one).sd, sqrt(.52 / 3), 1e-7);
+    assert_true(repeats_spread(&one).df == 3);
 }
 
 /* NIST/SEMATECH e-Handbook 6.3.2.2 (references.md, V). */
@@ -326,6 +355,7 @@ int main(void) {
         cmocka_unit_test(units_that_cannot_be_fitted),
         cmocka_unit_test(certified_anova),
         cmocka_unit_test(anova_with_unequal_groups),
+        cmocka_unit_test(repeats_are_added_up),
         cmocka_unit_test(individuals_chart),
         cmocka_unit_test(piston_rings),
         cmocka_unit_test(range_table),
