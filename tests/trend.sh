@@ -304,6 +304,11 @@ has "and the verdict changes" '^  Y#1 .* drifting'
 mkdir "$dir/alone" && cp jobs/a-6.job "$dir/alone/lone.job"
 trend spring load "$dir/alone/lone.job"
 said "a lone file says so" 'repeats in the logs read are too few\.'
+# and is read by its own vocabulary: the quantities of the book one stands in are not its own
+printf '\nquantity = stem wear\n  of = valve\n  unit = in\n  source = this test\n' >shop.vocab
+trend stem wear "$dir/alone/lone.job"
+ends "a quantity of another book" 2
+has "is not one of the file's" "no quantity 'stem wear"
 cd .. || exit 2
 
 [ "$failed" = 0 ] || { echo "$failed of $checks failed"; exit 1; }

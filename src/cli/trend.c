@@ -120,6 +120,7 @@ static bool add_tag(Run *run, Asked *asked, TagId id) {
 static bool read_words(Run *run, Asked *asked) {
     Str rest = joined_words(run), behind;
     asked->at = NAN;
+    asked->tag_count = 0;
     while (rest.n) {
         TagId id = vocab_match(asked->v, rest, &behind);
         if (id == TAG_NONE) break;
@@ -302,6 +303,18 @@ static bool ask_index(Run *run, Asked *asked, BookJobs *jobs) {
     return ask_index_once(run, asked, true, jobs);
 }
 
+/* A file of another book is read with that book's vocabulary: what was asked is, too. */
+static bool move_to(Run *run, Asked *asked, Book *book) {
+    if (book == asked->book) return true;
+    asked->book = book;
+    asked->v = book_vocab(book);
+    if (book_vocab_findings(book)->errors)
+        return err_set(&run->err, ERR_USAGE,
+                       "the vocabulary of the book that '%.*s' stands in has errors: thou check",
+                       STR_ARG(asked->job));
+    return read_asked(run, asked);
+}
+
 /* A job stands for its engine; one that names none for itself alone. */
 static bool engine_of_job(Run *run, Asked *asked, BookJobs *jobs) {
     Target t;
@@ -313,8 +326,8 @@ static bool engine_of_job(Run *run, Asked *asked, BookJobs *jobs) {
     Door none = {0};
     const Job *j = job_read(book_vocab(t.book), s, false, &none, run->arena, &dropped);
     const Reading *engine = job_fact(j, j->vocab->roles[ROLE_ENGINE]);
+    if (!move_to(run, asked, t.book)) return false;
     if (engine) asked->engine = reading_text(j, engine);
-    asked->book = t.book;
     if (engine && book_folder(t.book)) return true;
     BookJob *only = arena_alloc(run->arena, sizeof *only);
     *only = (BookJob){.name = book_name_of(t.path), .path = t.path, .engine = asked->engine};
