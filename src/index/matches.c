@@ -132,7 +132,7 @@ static bool locate(Query *q, const ShownValue *v, Match *m) {
     sqlite3_stmt *s = db_statement(q->x, S_RUN_OF, q->err);
     if (!s) return false;
     bind_job_tag(s, v->id, v->c->tag);
-    int rc;
+    int rc = SQLITE_ROW;
     bool found = false;
     int64_t entry = 0;
     while (!found && (rc = sqlite3_step(s)) == SQLITE_ROW) {
@@ -153,6 +153,7 @@ static bool locate(Query *q, const ShownValue *v, Match *m) {
         }
     }
     sqlite3_reset(s);
+    if (!found && rc != SQLITE_DONE) return db_fail(q->x, q->err);
     return !found || day_of_entry(q, v->id, entry, &m->day);
 }
 
