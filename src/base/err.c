@@ -2,19 +2,18 @@
 #include <errno.h>
 #include <stdarg.h>
 
-bool err_set(Err *err, ErrKind kind, const char *format, ...) {
-    if (!err || err->kind != ERR_NONE) return false;
+void err_fill(Err *err, ErrKind kind, const char *format, ...) {
+    if (!err || err->kind != ERR_NONE) return;
     va_list args;
     va_start(args, format);
     (void)vsnprintf(err->text, sizeof err->text, format, args);
     va_end(args);
     err->kind = kind;
-    return false;
 }
 
-bool err_errno(Err *err, ErrKind kind, const char *format, ...) {
+void err_fill_errno(Err *err, ErrKind kind, const char *format, ...) {
     int number = errno; /* before anything can change it */
-    if (!err || err->kind != ERR_NONE) return false;
+    if (!err || err->kind != ERR_NONE) return;
     char reason[128];
     const char *why = strerror_r(number, reason, sizeof reason);
     va_list args;
@@ -24,5 +23,4 @@ bool err_errno(Err *err, ErrKind kind, const char *format, ...) {
     size_t n = strlen(err->text);
     (void)snprintf(err->text + n, sizeof err->text - n, ": %s", why);
     err->kind = kind;
-    return false;
 }

@@ -24,10 +24,19 @@ typedef struct Err {
     char text[600]; /* one sentence: what, and what to do */
 } Err;
 
-/* Sets *err unless it is set already; always returns false, for `return err_set(...)`. */
-bool err_set(Err *err, ErrKind kind, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* Sets *err unless it is set already. Always false, for `return err_set(...)`, in a form that lets
+ * the compiler and the analyser of `make lint` know it. */
+#define err_set(...) (err_fill(__VA_ARGS__), err_false())
 /* The same with ": " and strerror(errno) behind the text. */
-bool err_errno(Err *err, ErrKind kind, const char *format, ...)
+#define err_errno(...) (err_fill_errno(__VA_ARGS__), err_false())
+
+void err_fill(Err *err, ErrKind kind, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+void err_fill_errno(Err *err, ErrKind kind, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+static inline bool err_false(void) {
+    return false;
+}
 
 #endif

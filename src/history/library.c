@@ -42,7 +42,7 @@ static const Trouble troubles[] = {
     {GIT_EAMBIGUOUS, "give more digits of the id"},
 };
 
-bool git_fail(const Git *git, int code, Err *err, const char *what, ...) {
+void git_err_fill(const Git *git, int code, Err *err, const char *what, ...) {
     Buf b = {0};
     va_list args;
     va_start(args, what);
@@ -58,5 +58,4 @@ bool git_fail(const Git *git, int code, Err *err, const char *what, ...) {
     err_set(err, ERR_HISTORY, "%s", b.failed ? "out of memory in history" : b.p);
     git->error_clear();
     buf_release(&b);
-    return false;
 }

@@ -99,7 +99,7 @@
     X(tree_id)                     \
     X(tree_lookup)
 
-#define GIT_FIELD(name) __typeof__(git_##name) *name;
+#define GIT_FIELD(name) __typeof__(git_##name) *(name);
 typedef struct Git {
     bool started;
     GIT_CALLS(GIT_FIELD)
@@ -114,8 +114,10 @@ bool git_bind(Git *git, Err *err);
 bool git_start(Git *git, bool no_system_config, Err *err);
 void git_stop(Git *git);
 
-/* Turns the failure `code` of the last call into *err: "WHAT: why; what to do". Returns false. */
-bool git_fail(const Git *git, int code, Err *err, const char *what, ...)
+/* Turns the failure `code` of the last call into *err: "WHAT: why; what to do". Always false, in a
+ * form that shows (as err_set). */
+#define git_fail(...) (git_err_fill(__VA_ARGS__), err_false())
+void git_err_fill(const Git *git, int code, Err *err, const char *what, ...)
     __attribute__((format(printf, 4, 5)));
 
 #endif
