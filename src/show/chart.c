@@ -75,16 +75,18 @@ static bool measure(Axes *a) {
     return true;
 }
 
-double chart_ticks(double low, double high, int most, double *step, int *places) {
+ChartTicks chart_ticks(double low, double high, int most) {
     double rough = (high - low) / most, power = pow(10, floor(log10(rough)));
     static const double rounds[] = {1, 2, 5, 10};
     size_t i = 0;
     while (i < 3 && rounds[i] * power < rough * (1 - 1e-9))
         i++;
-    *step = rounds[i] * power;
-    double digits = -floor(log10(*step) + 1e-9);
-    *places = digits > 0 ? (int)digits : 0;
-    return ceil(low / *step - 1e-9) * *step;
+    double step = rounds[i] * power, first = ceil(low / step - 1e-9) * step;
+    double digits = -floor(log10(step) + 1e-9);
+    return (ChartTicks){.first = first,
+                        .step = step,
+                        .count = (int)floor((high - first) / step + 1e-9) + 1,
+                        .places = digits > 0 ? (int)digits : 0};
 }
 
 /* ---- pieces -----------------------------------------------------------------------------------
@@ -146,11 +148,11 @@ static void number_text(Buf *b, double v, int places) {
 }
 
 static void ticks_y(const Axes *a) {
-    double step;
-    int places;
+    ChartTicks ticks = chart_ticks(a->y0, a->y1, TICKS_Y);
     Buf text = {0};
-    for (double y = chart_ticks(a->y0, a->y1, TICKS_Y, &step, &places); y <= a->y1; y += step) {
-        number_text(&text, y, places);
+    for (int i = 0; i < ticks.count; i++) {
+        double y = ticks.first + i * ticks.step;
+        number_text(&text, y, ticks.places);
         segment(a->out, "grid", LEFT, down(a, y), WIDTH - RIGHT, down(a, y));
         words(a->out, "end", LEFT - 6, down(a, y) + 4, buf_str(&text));
     }
@@ -158,11 +160,11 @@ static void ticks_y(const Axes *a) {
 }
 
 static void ticks_number(const Axes *a) {
-    double step;
-    int places;
+    ChartTicks ticks = chart_ticks(a->x0, a->x1, TICKS_X);
     Buf text = {0};
-    for (double x = chart_ticks(a->x0, a->x1, TICKS_X, &step, &places); x <= a->x1; x += step) {
-        number_text(&text, x, places);
+    for (int i = 0; i < ticks.count; i++) {
+        double x = ticks.first + i * ticks.step;
+        number_text(&text, x, ticks.places);
         tick_x(a, x, buf_str(&text));
     }
     buf_release(&text);
@@ -177,9 +179,9 @@ static void ticks_date(const Axes *a) {
         k++;
     char day[DATE_TEXT];
     if (span < 2) {
-        double step = ceil((a->x1 - a->x0) / 4);
-        for (double x = ceil(a->x0); x <= a->x1; x += step)
-            tick_x(a, x, str_from(date_text((Date){(int32_t)x, -1}, day)));
+        int32_t step = (int32_t)ceil((a->x1 - a->x0) / 4);
+        for (int32_t x = (int32_t)ceil(a->x0); x <= a->x1; x += step)
+            tick_x(a, x, str_from(date_text((Date){x, -1}, day)));
         return;
     }
     date_text((Date){(int32_t)a->x0, -1}, day);

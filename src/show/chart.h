@@ -40,8 +40,13 @@ typedef struct Chart {
 
 /* Nothing is written for a chart without a point. */
 void chart_svg(Buf *out, const Chart *c);
-/* The first round tick at or above `low`, the step between ticks (1, 2 or 5 times a power of ten)
- * for about `most` of them, and the decimals they need. */
-double chart_ticks(double low, double high, int most, double *step, int *places);
+typedef struct ChartTicks {
+    double first, step; /* tick i stands at first + i * step */
+    int count, places;  /* places: the decimals they need */
+} ChartTicks;
+
+/* The round ticks from `low` to `high`, about `most` of them: steps of 1, 2 or 5 times a power of
+ * ten. */
+ChartTicks chart_ticks(double low, double high, int most);
 
 #endif

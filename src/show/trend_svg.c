@@ -53,6 +53,10 @@ static Axis axis_of(double low, double high, int want) {
     return a;
 }
 
+static int steps_of(const Axis *a) {
+    return (int)round((a->to - a->from) / a->step);
+}
+
 static double px(const Chart *c, double x) {
     return LEFT + (x - c->x.from) / (c->x.to - c->x.from) * (WIDTH - LEFT - RIGHT);
 }
@@ -94,12 +98,14 @@ static Str number_text(Arena *a, double v, int places) {
 static void draw_axes(const Chart *c, Str x_title, Str y_title) {
     Buf *b = c->out;
     double bottom = c->top + c->height, right = WIDTH - RIGHT;
-    for (double v = c->y.from; v <= c->y.to + c->y.step / 2; v += c->y.step) {
+    for (int i = 0; i <= steps_of(&c->y); i++) {
+        double v = c->y.from + i * c->y.step;
         line(b, LEFT, py(c, v), right, py(c, v), "class=\"grid\"");
         text(b, LEFT - 6, py(c, v) + 4, "text-anchor=\"end\"",
              number_text(c->r->arena, v, c->y.places));
     }
-    for (double v = c->x.from; v <= c->x.to + c->x.step / 2; v += c->x.step) {
+    for (int i = 0; i <= steps_of(&c->x); i++) {
+        double v = c->x.from + i * c->x.step;
         line(b, px(c, v), bottom, px(c, v), bottom + 5, "class=\"axis\"");
         text(b, px(c, v), bottom + 18, "text-anchor=\"middle\"",
              number_text(c->r->arena, v, c->x.places));
