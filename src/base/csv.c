@@ -114,8 +114,9 @@ char csv_sniff(Str text, bool no_comma) {
     static const char separators[] = {';', '\t', ','};
     char found = 0;
     unsigned count = 0;
+    size_t tried = sizeof separators - (no_comma ? 1 : 0); /* the comma stands last */
     for (int records = SNIFFED; records > 0 && !count; records -= SNIFFED - 1) {
-        for (size_t i = 0; i < sizeof separators - no_comma; i++) {
+        for (size_t i = 0; i < tried; i++) {
             if (parts(text, separators[i], records) < 2) continue;
             found = separators[i];
             count++;

@@ -1,11 +1,14 @@
 #include "base/fatal.h"
-#include <stdint.h>
 #include <sys/uio.h>
 #include <unistd.h>
 
 /* writev takes pointers to mutable bytes though it only reads them. */
 static struct iovec piece(const char *text) {
-    return (struct iovec){(void *)(uintptr_t)text, strlen(text)};
+    union {
+        const char *read;
+        void *taken;
+    } base = {text};
+    return (struct iovec){base.taken, strlen(text)};
 }
 
 void fatal(const char *what) {

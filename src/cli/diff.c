@@ -48,11 +48,11 @@ static ExitCode before_stage(Run *run, OpenJob *a, const OpenJob *b) {
 static ExitCode open_both(Run *run, OpenJob o[2]) {
     LogState state[2];
     bool kept = run->args.options[OPT_KEPT].given, lone = run->args.count == 1;
-    for (int i = 0; i < run->args.count; i++) {
-        if (!log_state_read(run, run->args.words[i], &state[i])) return EXIT_TROUBLE;
-        o[i].until = INT32_MAX;
-    }
-    if (lone) complete(&state[0], state);
+    if (!log_state_read(run, run->args.words[0], &state[0])) return EXIT_TROUBLE;
+    if (lone)
+        complete(&state[0], state);
+    else if (!log_state_read(run, run->args.words[1], &state[1]))
+        return EXIT_TROUBLE;
     o[0].until = o[1].until = INT32_MAX;
     ExitCode code = open_job_state(run, &state[1], kept, &o[1]);
     if (code != EXIT_FINE) return code;

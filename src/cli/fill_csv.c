@@ -161,7 +161,7 @@ static uint32_t readings_behind(const Look *look, uint32_t at) {
     return n;
 }
 
-/* The entry with the rows that the log reads, every value of them. */
+/* The entry with the rows that the log reads, every value of them. *look is NULL when no row is. */
 static bool settle_rows(Csv *c, Str head, const Look **look, Str *entry, uint32_t *at) {
     Run *run = c->f->run;
     BookDoor *through = arena_alloc(run->arena, sizeof *through);
@@ -169,13 +169,14 @@ static bool settle_rows(Csv *c, Str head, const Look **look, Str *entry, uint32_
     Door *door = arena_alloc(run->arena, sizeof *door);
     *door = book_door(through);
     bool again = true;
-    while (again && import_taken(&c->import)) {
+    while (again) {
+        *look = NULL;
+        if (!import_taken(&c->import)) return true;
         *entry = import_entry(&c->import, head, run->arena);
         Str text = bench_joined(c->f->log.text, *entry, run->arena, at);
         *look = look_over(book_vocab(c->f->book), c->f->log.path, text, door, run->arena);
         if (!skip_unread(c, *look, *at, &again)) return false;
     }
-    if (!import_taken(&c->import)) return true;
     uint32_t n = readings_behind(*look, *at), expected = import_expected(&c->import);
     if (n == expected) return true;
     return err_set(&run->err, ERR_USAGE,
@@ -239,7 +240,7 @@ ExitCode fill_csv(Fill *f, Job *j) {
         !settle_rows(&c, entry_head(&c), &look, &entry, &at))
         return EXIT_TROUBLE;
     bool skipped = say_skipped(&c);
-    if (!import_taken(&c.import)) return skipped || !c.import.count ? EXIT_FINDINGS : EXIT_FINE;
+    if (!look) return skipped || !c.import.count ? EXIT_FINDINGS : EXIT_FINE;
     say_doubts(look, at);
     bool write = run->args.options[FILL_APPEND].given;
     if (!write) out_add(&run->out, entry);

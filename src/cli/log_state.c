@@ -17,8 +17,7 @@ static bool is_whole_name(Run *run, const char *argument) {
     if (file_exists(argument)) return true;
     Book *b = NULL;
     const char *path = NULL;
-    const char *folder = run->args.book ? run->args.book : run->args.book_default;
-    if (folder || (folder = book_find(".", run->arena))) {
+    if (run->args.book || run->args.book_default || book_find(".", run->arena)) {
         if (shelf_book(run, &b) && b) path = book_job_path(b, str_from(argument), run->arena);
     }
     return path && file_exists(path);

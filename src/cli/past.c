@@ -111,10 +111,10 @@ typedef struct Telling {
 
 static bool add_file(Telling *t) {
     Arena *a = t->run->arena;
-    Str text, *last = t->count ? &t->sources[t->count - 1].text : NULL;
+    Str text;
     if (!file_exists(t->target.path)) return true;
     if (!file_read(a, t->target.path, &text, NULL, &t->run->err)) return false;
-    if (last && str_eq(*last, text)) return true;
+    if (t->count && str_eq(t->sources[t->count - 1].text, text)) return true;
     t->records[t->count].summary = STR("not kept yet");
     t->sources[t->count++].text = text;
     return true;

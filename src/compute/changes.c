@@ -147,6 +147,7 @@ SaidList said_by(const Job *j, Arena *a) {
         }
         if (i < j->reading_count && !j->readings[i].source) add_reading(&g, i);
     }
+    if (!g.list.count) return g.list;
     for (uint32_t i = 0; i < j->reading_count; i++) {
         if (g.said_of[i] == SAID_NONE) continue;
         uint32_t old = replaced_by(j, i);

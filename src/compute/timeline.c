@@ -47,12 +47,13 @@ static void note_replacement(Timeline *t, const SaidList *now, const Said *said,
 
 static void play_change(Timeline *t, const SaidList *now, const Change *c, uint32_t version,
                         uint32_t *line_of) {
-    const Said *said = c->now == SAID_NONE ? NULL : &now->items[c->now];
     if (c->kind == CHANGE_ADDED) {
-        line_of[c->now] = add_line(t, said, version);
-        note_replacement(t, now, said, version);
+        const Said *added = &now->items[c->now];
+        line_of[c->now] = add_line(t, added, version);
+        note_replacement(t, now, added, version);
         return;
     }
+    const Said *said = c->now == SAID_NONE ? NULL : &now->items[c->now];
     const Said *was = &t->before.items[c->was];
     TimelineLine *line = &t->lines[t->line_of[c->was]];
     add_step(t, c->kind, version, was, said, false);

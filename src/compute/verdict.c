@@ -122,10 +122,10 @@ static void judge_force(Eval *e, Arena *a, Verdicts *out, const Force *f) {
             continue;
         if (e->job->subjects[id].kind == SUBJECT_CARRIED && col && (col->st[i] & V_MISSING))
             continue;
-        if (tag->has_curve)
-            judge_curve(e, a, out, f, i, id);
-        else
+        if (col)
             judge(e, a, out, f, id, col->v[i], col->st[i], (TagId)col->from[i]);
+        else
+            judge_curve(e, a, out, f, i, id);
     }
     if (out->count > before || f->card || f->shop) return;
     judge(e, a, out, f, f->subject, NAN, V_MISSING, f->tag); /* nothing there to judge */

@@ -67,9 +67,10 @@ static bool is_file(const TreeEntry *e) {
 
 static void put_entry(Buf *b, const TreeEntry *e) {
     static const char none[GIT_OID_RAWSZ];
-    uint32_t mode = htole32(is_file(e) ? e->mode : 0);
+    bool file = e && is_file(e);
+    uint32_t mode = htole32(file ? e->mode : 0);
     buf_add(b, (Str){(const char *)&mode, sizeof mode});
-    buf_add(b, (Str){is_file(e) ? e->id : none, GIT_OID_RAWSZ});
+    buf_add(b, (Str){file ? e->id : none, GIT_OID_RAWSZ});
 }
 
 static void put_change(Comparison *c, const TreeEntry *was, const TreeEntry *now, Str name) {

@@ -7,7 +7,7 @@
 #include <pthread.h>
 
 const char *const statement_sql[STATEMENT_COUNT] = {
-#define STATEMENT(id, sql) [id] = sql,
+#define STATEMENT(id, sql) [id] = (sql),
 #include "index/statements.def"
 #undef STATEMENT
 };

@@ -52,15 +52,17 @@ bool look_holds(Index *x, const Look *l, bool *holds, Err *err) {
 
 /* A column of the one row, straight into the arena: through a statement SQLite would make half a
  * million bytes of fresh memory of its own first. Empty when there is no row yet. */
-static bool read_column(Index *x, const char *column, Arena *a, Str *out, Err *err) {
+static bool read_column(Index *x, const char *column, Arena *a, void **out, size_t *size,
+                        Err *err) {
     sqlite3_blob *blob = NULL;
-    *out = str_none;
+    *out = NULL;
+    *size = 0;
     int rc = sqlite3_blob_open(x->db, "main", "t_look", column, 1, 0, &blob);
     if (rc == SQLITE_OK) {
         int n = sqlite3_blob_bytes(blob);
-        char *p = arena_alloc(a, (size_t)n + 1);
-        rc = sqlite3_blob_read(blob, p, n, 0);
-        *out = (Str){p, (size_t)n};
+        *out = arena_alloc(a, (size_t)n + 1);
+        *size = (size_t)n;
+        rc = sqlite3_blob_read(blob, *out, n, 0);
     } else if (rc == SQLITE_ERROR) {
         rc = SQLITE_OK; /* no such row */
     }
@@ -70,13 +72,15 @@ static bool read_column(Index *x, const char *column, Arena *a, Str *out, Err *e
 }
 
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
-    Str stamps, names;
-    if (!read_column(x, "stamps", a, &stamps, err) || !read_column(x, "names", a, &names, err))
+    void *stamps, *names;
+    size_t stamps_size, names_size;
+    if (!read_column(x, "stamps", a, &stamps, &stamps_size, err) ||
+        !read_column(x, "names", a, &names, &names_size, err))
         return false;
-    out->items = (Stamp *)(void *)(uintptr_t)stamps.p;
-    out->count = (uint32_t)(stamps.n / sizeof *out->items);
-    out->names = (char *)(uintptr_t)names.p;
-    out->names_size = names.n;
+    out->items = stamps;
+    out->count = (uint32_t)(stamps_size / sizeof *out->items);
+    out->names = names;
+    out->names_size = names_size;
     if (!renewed_at(x, &out->renewed_ns, err)) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Stamp *f = &out->items[i];
@@ -137,7 +141,7 @@ bool look_store(Index *x, const Stamps *l, Err *err) {
 
 /* Memory of the arena costs no faults, which a text of its own would. */
 static uint32_t add_name(Stamps *s, Arena *a, Str name) {
-    if (s->names_size + name.n + 1 > s->names_room) {
+    if (!s->names || s->names_size + name.n + 1 > s->names_room) {
         size_t room = (s->names_room + name.n + 1) * 2 + (1 << 12);
         char *grown = arena_alloc(a, room);
         if (s->names_size) memcpy(grown, s->names, s->names_size);
@@ -251,6 +255,7 @@ static void make_table(Match *m, Arena *a) {
 
 /* A folder is listed in the same order as long as nothing comes or goes: try the next one first. */
 static const Stamp *find_was(Match *m, uint32_t kind, Str name, Arena *a) {
+    if (!m->was->count) return NULL;
     if (m->next < m->was->count && is_file(m->was, &m->was->items[m->next], kind, name)) {
         m->seen[m->next] = true;
         return &m->was->items[m->next++];

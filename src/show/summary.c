@@ -72,20 +72,24 @@ static bool replaces_other(const SummaryFile *f, const Said *now) {
     return !str_eq(was->text, now->text) || was->unit != now->unit;
 }
 
-static void count_change(Counts *n, const SummaryFile *f, const Change *c, Arena *a) {
-    const Said *was = c->was == SAID_NONE ? NULL : &f->old.items[c->was];
-    const Said *now = c->now == SAID_NONE ? NULL : &f->now.items[c->now];
-    if (c->kind == CHANGE_ADDED && replaces_other(f, now)) {
-        const Said *other = &f->now.items[now->replaces];
-        correction(n, summary_change(f->vocab, other, now, CHANGE_VALUE, a), a);
-    } else if (c->kind == CHANGE_ADDED) {
+static void count_added(Counts *n, const SummaryFile *f, const Said *now, Arena *a) {
+    if (!replaces_other(f, now)) {
         n->added[now->kind]++;
-    } else if (c->kind == CHANGE_REMOVED) {
-        n->removed[was->kind]++;
-    } else if (c->kind == CHANGE_MOVED) {
-        n->moved++;
-    } else {
+        return;
+    }
+    const Said *other = &f->now.items[now->replaces];
+    correction(n, summary_change(f->vocab, other, now, CHANGE_VALUE, a), a);
+}
+
+static void count_change(Counts *n, const SummaryFile *f, const Change *c, Arena *a) {
+    switch (c->kind) {
+    case CHANGE_ADDED: count_added(n, f, &f->now.items[c->now], a); break;
+    case CHANGE_REMOVED: n->removed[f->old.items[c->was].kind]++; break;
+    case CHANGE_MOVED: n->moved++; break;
+    default: { /* the same thing in both, written over */
+        const Said *was = &f->old.items[c->was], *now = &f->now.items[c->now];
         correction(n, summary_change(f->vocab, was, now, c->kind, a), a);
+    }
     }
 }
 

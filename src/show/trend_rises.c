@@ -18,15 +18,17 @@ static void settle_units(RiseReport *r, const SeriesList *list) {
 static bool greatest_rise(const Series *s, double sign, Rise *out) {
     uint32_t low = 0;
     double most = 0;
+    bool any = false;
     for (uint32_t i = 1; i < s->count; i++) {
         double rise = sign * (s->points[i].y - s->points[low].y);
         if (rise > most) {
+            any = true;
             most = rise;
             *out = (Rise){s, &s->points[low], &s->points[i]};
         }
         if (rise < 0) low = i;
     }
-    return most > 0;
+    return any;
 }
 
 void rise_report(const SeriesList *list, const TrendHow *how, double least, Arena *a,
