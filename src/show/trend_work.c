@@ -141,9 +141,7 @@ static void judge(TrendReport *r, TrendRow *row) {
     f.two_readings = spread_known(r->instrument) ? between_two(r) : 0;
     f.least_ok = -INFINITY;
     f.greatest_ok = INFINITY;
-    f.equal_within =
-        unit_diff_from_si(r->y.unit, unit_step(r->tag->unit, r->tag->places)) /
-        1000;
+    f.equal_within = unit_diff_from_si(r->y.unit, unit_step(r->tag->unit, r->tag->places)) / 1000;
     for (uint32_t i = 0; i < row->s->limit_count; i++) {
         const Range *range = &row->s->limits[i].range;
         if (isfinite(range->low)) f.least_ok = fmax(f.least_ok, to_y(r, range->low));
