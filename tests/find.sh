@@ -119,6 +119,23 @@ same "and the order is said" "$(first burnt 2>&1 >/dev/null | grep -c 'fit the w
 same "the newest are said to be" "$(first 'chamber 1 < 50' 2>&1 >/dev/null | grep -c 'the newest')" 1
 cd ../book || exit 2
 
+# What most of a large book says tells nothing apart: then the newest come first; a rarer word ranks.
+mkdir -p ../large/jobs
+for n in $(seq 1000 2100); do
+    said='gasket'
+    [ "$n" -gt 1400 ] || said='gasket and gasket, a dowel'
+    [ "$n" -ne 1200 ] || said='dowel by dowel'
+    printf 'job = %s\nlayout = inline\ncylinders = 1\n\n%s-01-01  Day\nThe %s.\n' "$n" "$n" "$said" >"../large/jobs/$n.job"
+done
+cd ../large || exit 2
+find none-of-it >/dev/null 2>&1
+top() { "$thou" find --limit 2 --csv "$1" 2>"$dir/why" | sed 1d | cut -d, -f2 | uniq | tr '\n' ' '; }
+same "of what nearly all say, the newest" "$(top gasket)" "2100 2099 "
+same "and that is said" "$(grep -c 'the newest' "$dir/why")" 1
+same "of what fewer say, the best" "$(top dowel)" "1200 1400 "
+same "and that is said, too" "$(grep -c 'fit the words best' "$dir/why")" 1
+cd ../book || exit 2
+
 # ---- what sits where, and lines of what is computed -----------------------------------------------------
 mkdir -p ../seats/jobs
 cat >../seats/jobs/26-001.job <<'END'

@@ -158,26 +158,49 @@ static bool finish(Query *q, sqlite3_stmt *s, int rc) {
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
+static bool meet_words(Query *q, Str expression, uint32_t *met) {
+    sqlite3_stmt *s = db_statement(q->x, S_SAID_MEET, q->err);
+    if (!s) return false;
+    bind_str(s, 1, expression);
+    int rc;
+    for (*met = 0; (rc = sqlite3_step(s)) == SQLITE_ROW; ++*met)
+        hit(q, sqlite3_column_int64(s, 0));
+    return finish(q, s, rc);
+}
+
+/* The index keeps no lengths of texts, so FTS5 takes all for equally long: what counts is how often
+ * the words are said, and how rare they are. */
+static bool rank_words(Query *q, Str expression) {
+    sqlite3_stmt *s = db_statement(q->x, S_SAID_RANK, q->err);
+    if (!s) return false;
+    bind_str(s, 1, expression);
+    q->fits = arena_array(q->arena, (size_t)q->x->next_job, sizeof *q->fits);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        int64_t job = sqlite3_column_int64(s, 0);
+        if (job > 0 && job < q->x->next_job) q->fits[job] = sqlite3_column_double(s, 1);
+    }
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+/* Words that most of a large book says tell its jobs apart by nothing: bm25 gives what is in more
+ * than half of the texts the least weight there is, and asking it of thousands takes time. */
+static bool all_say_it(const Query *q, uint32_t met) {
+    enum { LARGE = 1000 };
+    return met > LARGE && met > q->x->next_job / 2;
+}
+
 static bool find_words(Query *q) {
     const Ask *ask = q->ask;
     if (!ask->word_count) return true;
     if (!tokenizer_new(q->x, q->arena, &q->tokenizer, q->err) ||
         !word_queries(q->tokenizer, ask, q->arena, &q->words, q->err))
         return false;
-    sqlite3_stmt *s = db_statement(q->x, S_SAID_FIND, q->err);
-    if (!s) return false;
     Str expression = word_expression(q->words, ask->word_count, q->arena);
-    bind_str(s, 1, expression);
-    q->fits = arena_array(q->arena, (size_t)q->x->next_job, sizeof *q->fits);
-    int rc;
-    /* The index keeps no lengths of texts, so FTS5 takes all for equally long: what counts is how
-     * often the words are said, and how rare they are. */
-    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
-        int64_t job = sqlite3_column_int64(s, 0);
-        hit(q, job);
-        if (job > 0 && job < q->x->next_job) q->fits[job] = sqlite3_column_double(s, 1);
-    }
-    return finish(q, s, rc);
+    uint32_t met;
+    if (!meet_words(q, expression, &met)) return false;
+    return met < 2 || all_say_it(q, met) || rank_words(q, expression);
 }
 
 static bool row_holds(Query *q, const Condition *c, const LastValues *row, bool *holds) {
