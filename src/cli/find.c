@@ -1,5 +1,5 @@
 /* thou find: past builds by words, part, owner, engine, and by value. */
-#include "cli/progress.h"
+#include "cli/indexed.h"
 #include "cli/shelf.h"
 
 #include "index/find.h"
@@ -222,47 +222,18 @@ static bool read_ask(Run *run, const Vocab *v, Ask *ask) {
                    "filter (thou find -h)");
 }
 
-static int64_t now_ns(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_REALTIME, &t);
-    return (int64_t)t.tv_sec * 1000000000 + t.tv_nsec;
-}
+typedef struct Asking {
+    const Ask *ask;
+    Arena *arena;
+    Found found;
+    Str near; /* when nothing was found: a name like what was asked for */
+} Asking;
 
-static bool open_index(Run *run, Book *b, bool anew, Index **out) {
-    enum { WORKERS = 2 };
-    Progress progress;
-    IndexPlan plan = {.as_is = run->args.options[OPT_AS_IS].given,
-                      .anew = anew,
-                      .now_ns = now_ns(),
-                      .threads = WORKERS,
-                      .told = progress_told,
-                      .told_ctx = &progress};
-    IndexNews news;
-    progress_start(&progress, "jobs");
-    bool ok = index_open(b, &plan, out, &news, &run->err);
-    progress_wipe(&progress);
-    if (!ok) return false;
-    if (news.rebuilt) complain("%s", news.rebuilt);
-    return true;
-}
-
-static bool ask_index(Run *run, Index *x, const Ask *ask, Found *found, Str *near) {
-    if (!index_find(x, ask, run->arena, found, &run->err)) return false;
-    return found->count || index_near(x, ask, run->arena, near, &run->err);
-}
-
-/* Damage that shows only when a question is asked is mended like any other: once. */
-static bool answer(Run *run, Book *b, const Ask *ask, Found *found, Str *near) {
-    Index *x;
-    if (!open_index(run, b, false, &x)) return false;
-    bool ok = ask_index(run, x, ask, found, near);
-    index_close(x);
-    if (ok || run->err.kind != ERR_INDEX) return ok;
-    run->err = (Err){0};
-    if (!open_index(run, b, true, &x)) return false;
-    ok = ask_index(run, x, ask, found, near);
-    index_close(x);
-    return ok;
+static bool ask_index(Index *x, void *ctx, Err *err) {
+    Asking *a = ctx;
+    a->near = (Str){0};
+    if (!index_find(x, a->ask, a->arena, &a->found, err)) return false;
+    return a->found.count || index_near(x, a->ask, a->arena, &a->near, err);
 }
 
 static void say_found(Run *run, const Found *found) {
@@ -280,22 +251,23 @@ static void say_found(Run *run, const Found *found) {
 }
 
 static ExitCode run_find(Run *run) {
+    enum { WORKERS = 2 };
     Book *b;
     Ask ask;
-    Found found = {0};
-    Str near = {0};
+    Asking a = {.ask = &ask, .arena = run->arena};
+    IndexUse use = {.as_is = run->args.options[OPT_AS_IS].given, .threads = WORKERS};
     if (!shelf_need_book(run, &b)) return EXIT_TROUBLE;
     if (book_vocab_findings(b)->errors) {
         err_set(&run->err, ERR_USAGE, "shop.vocab has errors: put it right first (thou check)");
         return EXIT_TROUBLE;
     }
-    if (!read_ask(run, book_vocab(b), &ask) || !answer(run, b, &ask, &found, &near))
+    if (!read_ask(run, book_vocab(b), &ask) || !indexed_ask(run, b, use, ask_index, &a))
         return EXIT_TROUBLE;
-    if (found.count) {
-        say_found(run, &found);
+    if (a.found.count) {
+        say_found(run, &a.found);
         return EXIT_FINE;
     }
-    complain("nothing found%s%.*s", near.n ? "; " : "", STR_ARG(near));
+    complain("nothing found%s%.*s", a.near.n ? "; " : "", STR_ARG(a.near));
     return EXIT_FINDINGS;
 }
 
@@ -316,8 +288,8 @@ const Command command_find = {
         "Each job comes with what matched and where it stands. When words are asked for, the\n"
         "jobs that fit them best come first: those that say them more often, and rarer words\n"
         "count for more. Conditions and options leave jobs out and change nothing in that order.\n"
-        "Without words, and among jobs that fit equally well, the newest come first. Ends with 1\n"
-        "when nothing was found.\n",
+        "Without words, among jobs that fit equally well, and when most of a large book says the\n"
+        "words, the newest come first. Ends with 1 when nothing was found.\n",
     .options = find_options,
     .option_count = OPT_COUNT,
     .least = 0,

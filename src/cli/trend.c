@@ -3,6 +3,7 @@
 
 #include "base/near.h"
 #include "base/number.h"
+#include "cli/indexed.h"
 #include "cli/progress.h"
 #include "cli/shelf.h"
 #include "index/again.h"
@@ -250,57 +251,41 @@ static bool read_asked(Run *run, Asked *asked) {
 /* ---- which jobs -------------------------------------------------------------------------------
  */
 
-static int64_t clock_ns(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_REALTIME, &t);
-    return (int64_t)t.tv_sec * 1000000000 + t.tv_nsec;
-}
+typedef struct Ties {
+    Asked *asked;
+    Arena *arena;
+    BookJobs known, jobs;
+    Str near; /* when no job has the engine: one like it */
+} Ties;
 
-static bool open_index(Run *run, const Asked *asked, bool anew, Index **out) {
-    Progress progress;
-    IndexPlan plan = {.as_is = run->args.options[OPT_AS_IS].given,
-                      .anew = anew,
-                      .now_ns = clock_ns(),
-                      .threads = asked->threads,
-                      .told = progress_told,
-                      .told_ctx = &progress};
-    IndexNews news;
-    progress_start(&progress, "jobs");
-    bool ok = index_open(asked->book, &plan, out, &news, &run->err);
-    progress_wipe(&progress);
-    if (!ok) return false;
-    if (news.rebuilt) complain("%s", news.rebuilt);
-    return true;
-}
-
-static bool ask_ties(Run *run, Index *x, const Asked *asked, BookJobs *jobs) {
-    Str near = {0};
-    if (!index_ties(x, asked->engine, asked->how.ask.part, run->arena, jobs, &run->err))
-        return false;
-    if (!asked->engine.n || jobs->count) return true;
-    return index_near_engine(x, asked->engine, run->arena, &near, &run->err) &&
-           err_set(&run->err, ERR_USAGE, "no job of the book '%s' has the engine '%.*s'%.*s",
-                   book_folder(asked->book), STR_ARG(asked->engine), STR_ARG(near));
+static bool ask_ties(Index *x, Ties *t, Err *err) {
+    const Asked *asked = t->asked;
+    t->near = (Str){0};
+    t->jobs = t->known;
+    if (t->jobs.count) return true;
+    if (!index_ties(x, asked->engine, asked->how.ask.part, t->arena, &t->jobs, err)) return false;
+    if (!asked->engine.n || t->jobs.count) return true;
+    return index_near_engine(x, asked->engine, t->arena, &t->near, err);
 }
 
 /* Which jobs, unless that is known, and what the whole book's readings repeat to. */
-static bool ask_index_once(Run *run, Asked *asked, bool anew, BookJobs *jobs) {
-    Index *x;
-    if (!open_index(run, asked, anew, &x)) return false;
-    bool ok = jobs->count || ask_ties(run, x, asked, jobs);
+static bool ask_ties_and_repeats(Index *x, void *ctx, Err *err) {
+    Ties *t = ctx;
+    Asked *asked = t->asked;
+    bool ok = ask_ties(x, t, err);
     for (int i = 0; ok && i < asked->tag_count; i++)
-        ok = index_repeats(x, asked->tags[i], &asked->repeats[i], &run->err);
-    asked->has_repeats = ok;
-    index_close(x);
-    return ok;
+        ok = index_repeats(x, asked->tags[i], &asked->repeats[i], err);
+    return asked->has_repeats = ok;
 }
 
-/* Damage that shows only when a question is asked is mended like any other: once. */
 static bool ask_index(Run *run, Asked *asked, BookJobs *jobs) {
-    if (ask_index_once(run, asked, false, jobs)) return true;
-    if (run->err.kind != ERR_INDEX) return false;
-    run->err = (Err){0};
-    return ask_index_once(run, asked, true, jobs);
+    Ties t = {.asked = asked, .arena = run->arena, .known = *jobs};
+    IndexUse use = {.as_is = run->args.options[OPT_AS_IS].given, .threads = asked->threads};
+    if (!indexed_ask(run, asked->book, use, ask_ties_and_repeats, &t)) return false;
+    *jobs = t.jobs;
+    if (!asked->engine.n || jobs->count) return true;
+    return err_set(&run->err, ERR_USAGE, "no job of the book '%s' has the engine '%.*s'%.*s",
+                   book_folder(asked->book), STR_ARG(asked->engine), STR_ARG(t.near));
 }
 
 /* A file of another book is read with that book's vocabulary: what was asked is, too. */

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 enum { WAIT_MS = 60000, NAP_MS = 5 };
+#define NEVER INT64_MIN /* the clock of no look */
 
 typedef struct Opening {
     Index *x;
@@ -14,7 +15,9 @@ typedef struct Opening {
     IndexNews *news;
     Arena *arena;
     const char *folder, *path;
-    int lock; /* held while something is written; -1 */
+    Survey *survey;   /* what the last look is made of */
+    int64_t asked_ns; /* clock of the renewal that questions are answered from meanwhile */
+    int lock;         /* held while something is written; -1 */
     bool writable;
 } Opening;
 
@@ -23,6 +26,13 @@ static void index_new_files(Opening *o) {
     o->folder = arena_printf(o->x->arena, "%s/" BOOK_STORE, book[0] ? book : ".").p;
     o->path = arena_printf(o->x->arena, "%s/" INDEX_FILE, o->folder).p;
     o->x->path = o->path;
+}
+
+static bool look_again(Opening *o, Look *look, Err *err) {
+    survey_free(o->survey);
+    o->survey = survey_begin(book_folder(o->x->book));
+    *look = (Look){0};
+    return look_at(o->x, o->survey, o->plan->now_ns, o->arena, look, err);
 }
 
 /* One process renews at a time; the others wait, and then find nothing left to do. Where there is
@@ -61,8 +71,8 @@ static bool renew_from_nothing(Opening *o, const char *path, Err *err) {
     Index *x = o->x;
     Look look = {0};
     if (!db_create(x, path, err)) return false;
-    bool ok = look_at(x, o->plan->now_ns, o->arena, &look, err) &&
-              renew(x, o->plan, &look, o->news, err) && db_exec(x, "COMMIT", err);
+    bool ok = look_again(o, &look, err) && renew(x, o->plan, &look, o->news, err) &&
+              db_exec(x, "COMMIT", err);
     if (!ok) db_close(x);
     return ok;
 }
@@ -121,10 +131,7 @@ static bool bring_up_to_date(Opening *o, Look *look, bool *dead, Err *err) {
     Index *x = o->x;
     bool holds;
     if (!look_holds(x, look, &holds, err)) return false;
-    if (!holds) {
-        *look = (Look){0};
-        if (!look_at(x, o->plan->now_ns, o->arena, look, err)) return false;
-    }
+    if (!holds && !look_again(o, look, err)) return false;
     if (look->count && mostly_dead(x, look)) {
         *dead = true;
         return false;
@@ -148,32 +155,11 @@ static const char *why_anew(DbState state) {
     return state == DB_DAMAGED ? "the index was damaged and has been made anew" : NULL;
 }
 
-/* Opened, looked at, and up to date: *done. Else it is closed again, for it may be another's by the
- * time the lock is ours; *look is what was found. */
-static bool try_as_it_is(Opening *o, Look *look, bool *done, Err *err) {
+/* Under the lock: brought up to date, or made anew. *look is what was found before, or empty. */
+static bool renew_locked(Opening *o, Look *look, Err *err) {
     Index *x = o->x;
+    bool dead = false;
     Err failed = {0};
-    DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
-    *done = state == DB_SOUND && o->plan->as_is;
-    if (*done || state != DB_SOUND) return true;
-    bool looked = look_at(x, o->plan->now_ns, o->arena, look, &failed);
-    *done = looked && !look->count && !look->refresh;
-    if (*done) {
-        settle_old(o);
-        return true;
-    }
-    db_close(x);
-    if (looked || failed.kind == ERR_INDEX) return true; /* damage is met again, and mended */
-    *err = failed;
-    return false;
-}
-
-static bool open_and_renew(Opening *o, Look *look, Err *err) {
-    Index *x = o->x;
-    bool done, dead = false;
-    Err failed = {0};
-    if (!try_as_it_is(o, look, &done, err)) return false;
-    if (done) return true;
     if (!lock_folder(o, err)) return false;
     DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
     if (state == DB_SOUND) {
@@ -191,18 +177,42 @@ static bool open_and_renew(Opening *o, Look *look, Err *err) {
     return make_anew(o, err);
 }
 
+static void end_opening(Index *x) {
+    Opening *o = x->opening;
+    x->opening = NULL;
+    if (!o) return;
+    if (o->lock >= 0) close(o->lock);
+    survey_free(o->survey);
+    arena_free(o->arena);
+}
+
+/* What is there answers at once; whether it still holds is asked by index_confirm. */
+static bool open_as_it_is(Opening *o, bool *open, Err *err) {
+    Index *x = o->x;
+    *open = !o->plan->anew && db_open(x, o->path, err) == DB_SOUND;
+    Err failed = {0};
+    if (!*open || o->plan->as_is || look_renewed_at(x, &o->asked_ns, &failed)) return true;
+    db_close(x);
+    *open = false; /* damage is met again, and mended */
+    if (failed.kind == ERR_INDEX) return true;
+    *err = failed;
+    return false;
+}
+
 bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Err *err) {
     Arena *arena = arena_new();
     Index *x = arena_alloc(arena, sizeof *x);
-    *x = (Index){.book = b, .arena = arena};
+    Opening *o = arena_alloc(arena, sizeof *o);
     *news = (IndexNews){0};
-    Opening o = {.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
-    index_new_files(&o);
-    Look look = {0};
-    bool ok = open_and_renew(&o, &look, err);
+    *o = (Opening){.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
+    *x = (Index){.book = b, .arena = arena, .opening = o};
+    index_new_files(o);
+    if (!plan->as_is && !plan->anew) o->survey = survey_begin(book_folder(b));
+    bool open;
+    Look none = {.was_renewed_ns = NEVER};
+    bool ok = open_as_it_is(o, &open, err) && (open || renew_locked(o, &none, err));
     news->in_memory = x->in_memory;
-    if (o.lock >= 0) close(o.lock);
-    arena_free(o.arena);
+    if (!ok || !open || plan->as_is) end_opening(x);
     if (!ok) {
         index_close(x);
         return false;
@@ -211,8 +221,42 @@ bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Er
     return true;
 }
 
+/* Closed before the lock is asked for: it may be another's by the time that is ours. */
+static bool renew_index(Opening *o, Look *look, bool *changed, Err *err) {
+    Index *x = o->x;
+    db_close(x);
+    if (!renew_locked(o, look, err)) return false;
+    const IndexNews *news = o->news;
+    *changed = news->read || news->gone || news->rebuilt || look->was_renewed_ns != o->asked_ns;
+    o->news->in_memory = x->in_memory;
+    return true;
+}
+
+bool index_confirm(Index *x, bool *changed, Err *err) {
+    Opening *o = x->opening;
+    *changed = false;
+    if (!o) return true;
+    Look look = {.was_renewed_ns = NEVER};
+    Err failed = {0};
+    bool looked = look_at(x, o->survey, o->plan->now_ns, o->arena, &look, &failed), ok = true;
+    bool renewed = looked && look.was_renewed_ns != o->asked_ns;
+    /* By another process, from files that may be younger than what the survey saw: look anew. */
+    if (renewed) look = (Look){.was_renewed_ns = NEVER};
+    if (looked && !renewed && !look.count && !look.refresh) {
+        settle_old(o);
+    } else if (looked || failed.kind == ERR_INDEX) { /* damage is met again, and mended */
+        ok = renew_index(o, &look, changed, err);
+    } else {
+        *err = failed;
+        ok = false;
+    }
+    end_opening(x);
+    return ok;
+}
+
 void index_close(Index *x) {
     if (!x) return;
+    end_opening(x);
     db_close(x);
     arena_free(x->arena);
 }

@@ -29,10 +29,16 @@ typedef struct IndexNews { /* what opening it took */
     const char *rebuilt;   /* why a damaged index was made anew; NULL when none was. In the Index */
 } IndexNews;
 
-/* Opens the index of a book and brings it up to date. The book must have a folder and a vocabulary
- * without errors. Jobs with faults are indexed as far as they can be read. ERR_INDEX, ERR_IO. */
+/* Opens the index of a book. One that is there can be asked at once, and answers from what was
+ * stored; another is made first. The book must have a folder and a vocabulary without errors. Jobs
+ * with faults are indexed as far as they can be read. plan and news must stay until index_confirm.
+ * ERR_INDEX, ERR_IO. */
 bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Err *err)
     __attribute__((warn_unused_result));
+/* Looks whether the files are still those that were read, which a thread has begun with since
+ * index_open, and brings the index up to date. *changed: what was answered before may be wrong, so
+ * ask again. With plan->as_is nothing is looked at. ERR_INDEX, ERR_IO. */
+bool index_confirm(Index *x, bool *changed, Err *err) __attribute__((warn_unused_result));
 void index_close(Index *x); /* NULL is fine */
 
 #endif

@@ -4,6 +4,7 @@
 
 #include "compute/eval.h"
 #include "index/index.h"
+#include "index/survey.h"
 #include "log/line.h"
 #include "stats/repeats.h"
 #include <sqlite3.h>
@@ -38,7 +39,8 @@ struct Index {
     sqlite3_stmt *statements[STATEMENT_COUNT]; /* prepared on first use */
     struct Interned *interned;                 /* units and lists of places: insert.c */
     int64_t next_job;
-    bool again_changed; /* t_again has, and t_again_all does not know it yet */
+    bool again_changed;      /* t_again has, and t_again_all does not know it yet */
+    struct Opening *opening; /* index.c: until it is known whether the files changed */
 };
 
 /* A failure of SQLite in words: always false. */
@@ -79,27 +81,6 @@ bool trust_is_old(const Index *x, int64_t now_ns, Arena *a);
 
 /* ---- what changed: look.c ------------------------------------------------------------------ */
 
-typedef enum FileKind { FILE_JOB, FILE_CARD } FileKind;
-
-typedef struct Stamp { /* as it is stored: plain numbers of this machine */
-    uint64_t file;     /* inode and device */
-    uint64_t size, hash;
-    int64_t mtime_ns, ctime_ns;
-    uint32_t job; /* id; 0 of a card */
-    uint32_t name;
-    uint16_t name_len;
-    uint8_t kind;
-    bool absent;
-} Stamp;
-
-typedef struct Stamps {
-    Stamp *items;
-    uint32_t count, room;
-    char *names; /* each with a NUL behind it; in the arena of the look */
-    size_t names_size, names_room;
-    int64_t renewed_ns; /* clock of that look */
-} Stamps;
-
 typedef struct Change {
     FileKind kind;
     Str name;
@@ -115,14 +96,12 @@ typedef struct Look {
     bool refresh; /* nothing changed, but stamps should be stored again: some were too young */
 } Look;
 
-static inline Str stamp_name(const Stamps *s, const Stamp *f) {
-    return (Str){s->names + f->name, f->name_len};
-}
-uint64_t stamp_file(uint64_t device, uint64_t inode);
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_unused_result));
-/* Stats every file of the book and compares with the stored stamps. */
-bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err)
+/* Compares every file of the book with the stored stamps. The look lives as long as the survey. */
+bool look_at(Index *x, Survey *survey, int64_t now_ns, Arena *a, Look *out, Err *err)
     __attribute__((warn_unused_result));
+/* The clock of the stored stamps; 0 when there are none. */
+bool look_renewed_at(Index *x, int64_t *ns, Err *err) __attribute__((warn_unused_result));
 /* Whether the index is still the one that was compared with. */
 bool look_holds(Index *x, const Look *l, bool *holds, Err *err) __attribute__((warn_unused_result));
 bool look_store(Index *x, const Stamps *s, Err *err) __attribute__((warn_unused_result));

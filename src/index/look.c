@@ -2,38 +2,21 @@
 #include "base/hash.h"
 #include "index/internal.h"
 
-#include <dirent.h>
-#include <errno.h>
-#include <fcntl.h>
-#include <pthread.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
 /* A file written this shortly before a look may be written again within the same tick of its
  * clock (the coarsest common one: two seconds): its stamp proves nothing. */
 static const int64_t young_ns = 2000000000;
-
-static const struct {
-    const char *folder, *suffix;
-} kinds[] = {[FILE_JOB] = {BOOK_JOBS, ".job"}, [FILE_CARD] = {BOOK_PARTS, ".part"}};
-enum { KINDS = 2 };
 
 /* Without a "./" in front: as an editor opens it from where the person stands. */
 const char *look_path(const Index *x, FileKind kind, Str name, Arena *a) {
     const char *book = book_folder(x->book);
     bool here = !book[0] || strcmp(book, ".") == 0;
     bool slash = !here && book[strlen(book) - 1] != '/';
-    return arena_printf(a, "%s%s%s/%.*s%s", here ? "" : book, slash ? "/" : "", kinds[kind].folder,
-                        STR_ARG(name), kinds[kind].suffix)
+    return arena_printf(a, "%s%s%s/%.*s%s", here ? "" : book, slash ? "/" : "",
+                        file_forms[kind].folder, STR_ARG(name), file_forms[kind].suffix)
         .p;
 }
 
-/* A device's number is small, and seldom another: its bits and those of an inode do not meet. */
-uint64_t stamp_file(uint64_t device, uint64_t inode) {
-    return inode ^ (device << 40 | device >> 24);
-}
-
-static bool renewed_at(Index *x, int64_t *ns, Err *err) {
+bool look_renewed_at(Index *x, int64_t *ns, Err *err) {
     sqlite3_stmt *s = db_statement(x, S_ABOUT_GET, err);
     if (!s) return false;
     bind_str(s, 1, STR("renewed"));
@@ -45,7 +28,7 @@ static bool renewed_at(Index *x, int64_t *ns, Err *err) {
 
 bool look_holds(Index *x, const Look *l, bool *holds, Err *err) {
     int64_t ns;
-    if (!renewed_at(x, &ns, err)) return false;
+    if (!look_renewed_at(x, &ns, err)) return false;
     *holds = ns == l->was_renewed_ns;
     return true;
 }
@@ -81,10 +64,10 @@ bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     out->count = (uint32_t)(stamps_size / sizeof *out->items);
     out->names = names;
     out->names_size = names_size;
-    if (!renewed_at(x, &out->renewed_ns, err)) return false;
+    if (!look_renewed_at(x, &out->renewed_ns, err)) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Stamp *f = &out->items[i];
-        if ((size_t)f->name + f->name_len > out->names_size || f->kind >= KINDS)
+        if ((size_t)f->name + f->name_len > out->names_size || f->kind >= FILE_KINDS)
             return err_set(err, ERR_INDEX, "the index '%s' holds a damaged list of files", x->path);
     }
     return true;
@@ -135,96 +118,6 @@ bool look_store(Index *x, const Stamps *l, Err *err) {
     }
     return put_number(x, STR("renewed"), l->renewed_ns, err) &&
            put_number(x, STR("next job"), x->next_job, err);
-}
-
-/* ---- the folder as it is --------------------------------------------------------------------- */
-
-/* Memory of the arena costs no faults, which a text of its own would. */
-static uint32_t add_name(Stamps *s, Arena *a, Str name) {
-    if (!s->names || s->names_size + name.n + 1 > s->names_room) {
-        size_t room = (s->names_room + name.n + 1) * 2 + (1 << 12);
-        char *grown = arena_alloc(a, room);
-        if (s->names_size) memcpy(grown, s->names, s->names_size);
-        s->names = grown;
-        s->names_room = room;
-    }
-    uint32_t at = (uint32_t)s->names_size;
-    memcpy(s->names + at, name.p, name.n);
-    s->names[at + name.n] = '\0';
-    s->names_size += name.n + 1;
-    return at;
-}
-
-static bool list_folder(const char *folder, FileKind kind, Arena *a, Stamps *out, Err *err) {
-    Str suffix = str_from(kinds[kind].suffix);
-    DIR *d = opendir(folder);
-    if (!d && errno == ENOENT) return true;
-    if (!d) return err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
-    for (struct dirent *e; (errno = 0, e = readdir(d));) {
-        Str name = str_from(e->d_name);
-        if (name.p[0] == '.' || name.n <= suffix.n || !str_ends(name, suffix)) continue;
-        arena_grow(a, out->items, out->count, out->room);
-        out->items[out->count++] = (Stamp){.name = add_name(out, a, name),
-                                           .name_len = (uint16_t)(name.n - suffix.n),
-                                           .kind = (uint8_t)kind};
-    }
-    bool ok = errno == 0 || err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
-    closedir(d);
-    return ok;
-}
-
-typedef struct StatWork {
-    Stamps *stamps;
-    uint32_t from, to;
-    int folder;
-} StatWork;
-
-static int64_t to_ns(struct timespec t) {
-    return (int64_t)t.tv_sec * 1000000000 + t.tv_nsec;
-}
-
-static void *stat_files(void *arg) {
-    StatWork *w = arg;
-    for (uint32_t i = w->from; i < w->to; i++) {
-        Stamp *f = &w->stamps->items[i];
-        struct stat st;
-        f->absent =
-            fstatat(w->folder, w->stamps->names + f->name, &st, 0) != 0 || !S_ISREG(st.st_mode);
-        if (f->absent) continue;
-        f->file = stamp_file(st.st_dev, st.st_ino);
-        f->size = (uint64_t)st.st_size;
-        f->mtime_ns = to_ns(st.st_mtim);
-        f->ctime_ns = to_ns(st.st_ctim);
-    }
-    return NULL;
-}
-
-/* Half of them in a second thread: 10,000 stats are most of what a look costs. */
-static bool stat_folder(const char *folder, Stamps *out, uint32_t from, Err *err) {
-    enum { WORTH_A_THREAD = 512 };
-    if (from == out->count) return true;
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (fd < 0) return err_errno(err, ERR_IO, "cannot open the folder '%s'", folder);
-    uint32_t middle = out->count - from > WORTH_A_THREAD ? from + (out->count - from) / 2 : from;
-    StatWork first = {out, from, middle, fd}, second = {out, middle, out->count, fd};
-    pthread_t thread;
-    bool split = middle > from && pthread_create(&thread, NULL, stat_files, &first) == 0;
-    if (!split) stat_files(&first);
-    stat_files(&second);
-    if (split) pthread_join(thread, NULL);
-    close(fd);
-    return true;
-}
-
-static bool look_around(Index *x, Arena *a, Stamps *out, Err *err) {
-    const char *book = book_folder(x->book);
-    for (unsigned k = 0; k < KINDS; k++) {
-        const char *folder = arena_printf(a, "%s/%s", book[0] ? book : ".", kinds[k].folder).p;
-        uint32_t from = out->count;
-        if (!list_folder(folder, (FileKind)k, a, out, err) || !stat_folder(folder, out, from, err))
-            return false;
-    }
-    return true;
 }
 
 /* ---- against what was ------------------------------------------------------------------------ */
@@ -314,21 +207,13 @@ static void compare(Index *x, Look *l, Match *m, uint32_t i, Arena *a, Arena *sc
     add_change(l, a, (Change){(FileKind)f->kind, name, was ? was->job : 0, i});
 }
 
-static void drop_absent(Stamps *s) {
-    uint32_t kept = 0;
-    for (uint32_t i = 0; i < s->count; i++) {
-        if (!s->items[i].absent) s->items[kept++] = s->items[i];
-    }
-    s->count = kept;
-}
-
-bool look_at(Index *x, int64_t now_ns, Arena *a, Look *out, Err *err) {
+bool look_at(Index *x, Survey *survey, int64_t now_ns, Arena *a, Look *out, Err *err) {
     Stamps was = {0};
-    Look l = {.stamps.renewed_ns = now_ns};
+    Look l = {0};
     Arena *scratch = arena_new();
-    bool ok = look_load(x, &was, a, err) && look_around(x, a, &l.stamps, err);
+    bool ok = look_load(x, &was, a, err) && survey_end(survey, &l.stamps, err);
     if (!ok) goto done;
-    drop_absent(&l.stamps);
+    l.stamps.renewed_ns = now_ns;
     l.was_renewed_ns = was.renewed_ns;
     Match m = {.was = &was, .seen = arena_array(a, was.count + 1, 1)};
     for (uint32_t i = 0; i < l.stamps.count; i++)

@@ -179,12 +179,98 @@ static void part_numbers_are_squeezed(void **state) {
     }
 }
 
+/* ---- what changed while a question was answered -----------------------------------------------
+ */
+
+typedef struct Opened {
+    Index *index;
+    IndexPlan plan;
+    IndexNews news;
+} Opened;
+
+static void open_again(Shop *s, Opened *o) {
+    Err err = {0};
+    o->plan = (IndexPlan){.now_ns = INT64_MAX / 2};
+    if (!index_open(s->book, &o->plan, &o->index, &o->news, &err)) fail_msg("%s", err.text);
+}
+
+static bool changed(Opened *o) {
+    Err err = {0};
+    bool again;
+    if (!index_confirm(o->index, &again, &err)) fail_msg("%s", err.text);
+    return again;
+}
+
+static uint32_t found(Shop *s, Opened *o, const char *word) {
+    Err err = {0};
+    Ask ask = {.since = INT32_MIN, .until = INT32_MAX, .limit = 9};
+    Found f;
+    if (!ask_add(&ask, book_vocab(s->book), str_from(word), s->arena, &err) ||
+        !index_find(o->index, &ask, s->arena, &f, &err))
+        fail_msg("%s", err.text);
+    return f.count;
+}
+
+static void add_job(Shop *s, const char *name, const char *note) {
+    Err err = {0};
+    Str path = arena_printf(s->arena, "%s/jobs/%s.job", s->dir, name);
+    Str log = arena_printf(s->arena, "job = %s\n\n2026-03-04  Seen\n%s\n", name, note);
+    if (!file_write(path.p, log, NULL, &err)) fail_msg("%s", err.text);
+}
+
+static void a_change_is_met_and_asked_again(void **state) {
+    Shop *s = *state;
+    Opened o;
+    add_job(s, "26-010", "A magpie in the inlet.");
+    open_again(s, &o);
+    assert_int_equal(found(s, &o, "magpie"), 0); /* what is stored does not know it */
+    assert_true(changed(&o));
+    assert_int_equal(o.news.read, 1);
+    assert_int_equal(found(s, &o, "magpie"), 1);
+    assert_false(changed(&o)); /* once confirmed it stays so */
+    index_close(o.index);
+    open_again(s, &o);
+    assert_int_equal(found(s, &o, "magpie"), 1);
+    assert_false(changed(&o));
+    assert_int_equal(o.news.read, 0);
+    index_close(o.index);
+}
+
+/* What another process renews between the opening and the look was not in the answer. */
+static void a_renewal_by_another_is_met(void **state) {
+    Shop *s = *state;
+    Opened first, second;
+    open_again(s, &first);
+    assert_int_equal(found(s, &first, "heron"), 0);
+    add_job(s, "26-011", "A heron in the exhaust.");
+    open_again(s, &second);
+    second.plan.now_ns++;
+    assert_true(changed(&second));
+    index_close(second.index);
+    assert_true(changed(&first));
+    assert_int_equal(found(s, &first, "heron"), 1);
+    index_close(first.index);
+}
+
+static void one_given_up_ends(void **state) {
+    Opened o;
+    open_again(*state, &o);
+    index_close(o.index);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_statement_prepares), cmocka_unit_test(every_view_can_be_read),
-        cmocka_unit_test(numbers_are_counted),      cmocka_unit_test(conditions_are_read),
-        cmocka_unit_test(words_are_no_conditions),  cmocka_unit_test(subjects_are_matched),
-        cmocka_unit_test(packed_values_come_back),  cmocka_unit_test(part_numbers_are_squeezed),
+        cmocka_unit_test(every_statement_prepares),
+        cmocka_unit_test(every_view_can_be_read),
+        cmocka_unit_test(numbers_are_counted),
+        cmocka_unit_test(conditions_are_read),
+        cmocka_unit_test(words_are_no_conditions),
+        cmocka_unit_test(subjects_are_matched),
+        cmocka_unit_test(packed_values_come_back),
+        cmocka_unit_test(part_numbers_are_squeezed),
+        cmocka_unit_test(a_change_is_met_and_asked_again),
+        cmocka_unit_test(a_renewal_by_another_is_met),
+        cmocka_unit_test(one_given_up_ends),
     };
     return cmocka_run_group_tests(tests, open_shop, close_shop);
 }
