@@ -33,6 +33,12 @@ for block in [0-9][0-9]; do
         cat why
     fi
 done
+# The effect of a cut belongs to the log of the cut: 24-021 touched the seats in the same entry, 26-011
+# continues the log of a cut and 25-041 one whose cut is not alone.
+checks=$((checks + 1))
+got=$(thou find --book examples --ever --json 'chamber per thou > 0' 2>/dev/null |
+    sed 's/.*"job":"\([^"]*\)".*/\1/' | sort -u | tr '\n' ' ')
+[ "$got" = "25-022 26-014 " ] || { failed=$((failed + 1)); echo "cc per thou of milling in: $got"; }
 [ "$checks" -ge 15 ] || { echo "only $checks commands in format/questions.md"; exit 1; }
 [ "$failed" = 0 ] || exit 1
 echo "$checks checks"

@@ -1,6 +1,7 @@
 /* Formulas, a node at a time over every subject of its context. */
 #include "compute/eval_parts.h"
 #include "compute/fitted.h"
+#include "compute/lost.h"
 
 #include <math.h>
 
@@ -335,6 +336,20 @@ static const Col *column_when(Eval *e, const Formula *f) {
     return c;
 }
 
+static const Col *column_lost(Eval *e, const Formula *f) {
+    Col *c = col_new(e, f->context);
+    for (uint32_t i = 0; i < c->n; i++) {
+        Lost lost = eval_lost(e, f, i);
+        if (lost.why == LOST_KNOWN) {
+            put(c, i, lost.value, 0, f->tag);
+            continue;
+        }
+        set_missing(c, i, lost.why == LOST_NO_WORK ? f->tag2 : f->tag);
+        if (lost.why == LOST_DOUBTED) c->st[i] |= V_SUSPECT;
+    }
+    return c;
+}
+
 static const Col *column_fitted(Eval *e, const Formula *f) {
     Col *c = col_new(e, f->context);
     Fitted *times = fitted_start(e->state, f->tag, e->arena);
@@ -417,6 +432,7 @@ const Col *formula_column(Eval *e, const Formula *f) {
     case F_PREVIOUS:
     case F_READ: return column_past(e, f);
     case F_WHEN: return column_when(e, f);
+    case F_LOST: return column_lost(e, f);
     case F_FITTED: return column_fitted(e, f);
     case F_AIM: return column_aim(e, f);
     case F_SPOT: return column_spot(e, f);

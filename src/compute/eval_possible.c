@@ -39,6 +39,9 @@ static TagId missing_of(Eval *e, const Formula *f) {
     case F_READ:
     case F_FITTED:
     case F_SPOT: return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+    case F_LOST:
+        if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
+        return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
     case F_WHEN:
         if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
         return missing_tag(e, f->tag);

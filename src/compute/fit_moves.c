@@ -40,6 +40,7 @@ static Seen look(Moves *m, const Formula *f) {
         seen.moves = m->moves[f->tag];
         seen.wide = m->wide[f->tag];
         break;
+    case F_LOST:
     case F_WHEN: seen.moves = crosses(m, f, f->tag2); break;
     case F_AGGREGATE: seen.moves |= is_item(m, f->over); break;
     default: break;

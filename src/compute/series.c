@@ -35,6 +35,10 @@ static void add_past(Inputs *in, const Formula *f) {
     if (!f) return;
     if ((f->kind == F_FIRST || f->kind == F_PREVIOUS || f->kind == F_READ) && f->tag != TAG_NONE)
         add_input(in, f->tag);
+    if (f->kind == F_LOST) {
+        add_input(in, f->tag);
+        add_input(in, f->tag2);
+    }
     add_past(in, f->a);
     add_past(in, f->b);
 }

@@ -14,6 +14,7 @@ static void lead_to(const Vocab *v, TagId tag, bool *leads);
 static void follow(const Vocab *v, const Formula *f, bool *leads) {
     if (!f) return;
     switch (f->kind) {
+    case F_LOST:
     case F_WHEN: lead_to(v, f->tag2, leads); /* fall through */
     case F_TAG:
     case F_FIRST:

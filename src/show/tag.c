@@ -255,6 +255,8 @@ static void formula(Page *p) {
     field(p, "used by");
     add_tags(p, t->set_aside_by, t->set_aside_count);
     field(p, "set aside by");
+    add_tags(p, t->changed_by, t->changed_count);
+    field(p, "changed by");
 }
 
 static void checks(Page *p) {

@@ -1,6 +1,8 @@
 /* The inputs of a formula, in the order they stand in it, each with its own tree. */
 #include "show/why_parts.h"
 
+#include "compute/lost.h"
+
 #include <math.h>
 
 enum { MEMBERS_WORKED = 4 }; /* an aggregate of so few members shows the working of each */
@@ -69,6 +71,24 @@ static void tell_past(Why *w, const Formula *f, uint32_t i) {
     Str value = r ? why_reading(w, w->j, r) : why_value(w, f->tag, c->v[i]);
     why_line(w, "%s%.*s%.*s = %.*s", past_word(f->kind), STR_ARG(name), STR_ARG(then),
              STR_ARG(value));
+}
+
+static void tell_one(Why *w, const char *what, uint32_t reading) {
+    if (reading == NO_READING) return;
+    const Reading *r = &w->j->readings[reading];
+    Str name = say_subject(w->a, w->j, r->tag, r->subject);
+    Str value = r->flags & READ_WORDS ? reading_text(w->j, r) : why_reading(w, w->j, r);
+    why_line(w, "%s %.*s = %.*s", what, STR_ARG(name), STR_ARG(value));
+}
+
+static void tell_lost(Why *w, const Formula *f, uint32_t i) {
+    Lost lost = eval_lost(w->e, f, i);
+    if (lost.why != LOST_KNOWN)
+        why_line(w, "%.*s is missing: %s", STR_ARG(why_source(w, f->span)), lost_text(lost.why));
+    tell_one(w, "before:", lost.before);
+    tell_one(w, "the work:", lost.work);
+    tell_one(w, "after:", lost.after);
+    tell_one(w, "also:", lost.other);
 }
 
 static void tell_fitted(Why *w, const Formula *f, uint32_t i) {
@@ -189,7 +209,9 @@ static void tell_aggregate(Why *w, const Formula *f, uint32_t i) {
         bool read = f->a->kind == F_TAG && w->v->tags[f->a->tag].of == f->over &&
                     (eval_tag(w->e, f->a->tag)->st[at] & V_READ);
         tell_member(w, f, &m, at);
-        if (read || (!all && !decides(f, &m, at)) || (w->brief && m.count > 1)) continue;
+        bool says_why = m.there == 0 && n == 0; /* of none the first tells why */
+        if (read || (!all && !says_why && !decides(f, &m, at)) || (w->brief && m.count > 1))
+            continue;
         w->depth++;
         why_formula(w, f->a, at);
         w->depth--;
@@ -225,6 +247,7 @@ void why_formula(Why *w, const Formula *f, uint32_t i) {
     case F_PREVIOUS:
     case F_READ:
     case F_WHEN: tell_past(w, f, i); return;
+    case F_LOST: tell_lost(w, f, i); return;
     case F_FITTED: tell_fitted(w, f, i); return;
     case F_AIM: tell_aim(w, f, i); return;
     case F_SPOT: tell_spot(w, f, i); return;

@@ -61,6 +61,11 @@ const Unit units_table[] = {
     {"cm2", "sq_cm square_centimetres square_centimeters", DIM_AREA, 1e-4, 0, METRIC, "in2", 1,
      SI_UNIT},
 
+    /* volume over a depth, which is an area; as a cut's yield it is not said in square inches */
+    {"cc/thou", "cc_per_thou ccs_per_thou", DIM_AREA, 1e-6 / (INCH / 1000), 0, US, "cc/mm", -1,
+     EXACT},
+    {"cc/mm", "", DIM_AREA, 1e-3, 0, METRIC, "cc/thou", 2, SI_UNIT},
+
     /* volume */
     {"cc", "ccs ccm cm3 ml millilitre millilitres milliliter milliliters", DIM_VOLUME, 1e-6, 0,
      BOTH, NULL, 0, SI_UNIT},

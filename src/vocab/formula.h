@@ -13,6 +13,7 @@
  *               | `slope of` CURVE | `height where`-form below | reference
  *   reference  := [`first`|`previous`|`read`|`aim`] NAME [ `at` (SPOT | condition) ]
  *               | NAME `when` NAME `read`              value NAME had when the second was last read
+ *               | NAME `lost to` WORK                  before that work less after it, by it alone
  *               | NAME `while fitted`                  grown by while the item was fitted
  *               | OVER `where` CURVE `=` unary         the inverse: height where spring load = aim
  *
@@ -38,6 +39,7 @@ typedef enum FormulaKind {
     F_PREVIOUS, /* previous NAME: the state before the last entry that read it */
     F_READ,     /* read NAME: its last good reading, though something set it aside */
     F_WHEN,     /* tag when tag2 read */
+    F_LOST,     /* tag lost to tag2, a reading that stands for work: compute/lost.h */
     F_FITTED,   /* NAME while fitted; context is an item class */
     F_AIM,      /* aim NAME */
     F_SPOT,     /* NAME at SPOT; number is the spot's index */

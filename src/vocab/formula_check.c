@@ -113,6 +113,14 @@ static bool check_when(Check *c, Node *n, ClassId context) {
     return check_number(c, n, context) && reach(c, n, context, &c->v->tags[n->f.tag2]);
 }
 
+/* Spots and choices have nothing that is lost; and work must be told of the thing or above it. */
+static bool check_lost(Check *c, Node *n, ClassId context) {
+    if (!check_number(c, n, context)) return false;
+    if (tag_of(c, n)->kind == TAG_CHOICE || tag_of(c, n)->spot_count)
+        return curve_fault(c, n, "is no plain number: nothing is lost of it");
+    return reach(c, n, context, &c->v->tags[n->f.tag2]);
+}
+
 static bool check_fitted(Check *c, Node *n, ClassId context) {
     if (c->v->classes[context].kind == CLASS_ITEM) return check_number(c, n, context);
     vocab_fault(c->findings, K_FORMULA_PLACE, c->source, text_of(c, n),
@@ -301,6 +309,7 @@ static bool (*const checks[])(Check *c, Node *n,
                                                   [F_PREVIOUS] = check_number,
                                                   [F_READ] = check_number,
                                                   [F_WHEN] = check_when,
+                                                  [F_LOST] = check_lost,
                                                   [F_FITTED] = check_fitted,
                                                   [F_AIM] = check_number,
                                                   [F_SPOT] = check_number,

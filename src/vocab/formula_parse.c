@@ -218,12 +218,15 @@ static Node *spot_node(Parser *ps, Node *name, const char *from) {
     return n;
 }
 
-static Node *when_node(Parser *ps, Node *name, const char *from) {
+/* `NAME when OTHER read`, `NAME lost to OTHER`. */
+static Node *pair_node(Parser *ps, FormulaKind kind, Node *name, const char *from) {
+    if (kind == F_LOST && !take_word(ps, STR("to")))
+        return scan_fail(ps, K_SYNTAX, word_here(ps), "'lost' needs 'to' and a name behind it");
     TagId tag2 = take_name(ps);
     if (tag2 == TAG_NONE) return NULL;
-    if (!take_word(ps, STR("read")))
+    if (kind == F_WHEN && !take_word(ps, STR("read")))
         return scan_fail(ps, K_SYNTAX, word_here(ps), "'when NAME' needs 'read' behind it");
-    Node *n = node_new(ps, F_WHEN, from, NULL, NULL);
+    Node *n = node_new(ps, kind, from, NULL, NULL);
     if (n) {
         n->f.tag = name->f.tag;
         n->f.tag2 = tag2;
@@ -231,7 +234,7 @@ static Node *when_node(Parser *ps, Node *name, const char *from) {
     return n;
 }
 
-/* What may stand behind a name: `at`, `when ... read`, `while fitted`. */
+/* What may stand behind a name: `at`, `when ... read`, `lost to`, `while fitted`. */
 static Node *name_tail(Parser *ps, Node *name, const char *from) {
     if (take_word(ps, STR("at"))) {
         if (ps->v->tags[name->f.tag].spot_count) return spot_node(ps, name, from);
@@ -239,7 +242,8 @@ static Node *name_tail(Parser *ps, Node *name, const char *from) {
         return b ? node_new(ps, F_AT, from, name, b) : NULL;
     }
     if (name->f.kind != F_TAG) return name;
-    if (take_word(ps, STR("when"))) return when_node(ps, name, from);
+    if (take_word(ps, STR("when"))) return pair_node(ps, F_WHEN, name, from);
+    if (take_word(ps, STR("lost"))) return pair_node(ps, F_LOST, name, from);
     if (!take_word(ps, STR("while"))) return name;
     if (!take_word(ps, STR("fitted")))
         return scan_fail(ps, K_SYNTAX, word_here(ps), "'while' needs 'fitted' behind it");

@@ -197,6 +197,7 @@ void parse_spots(Loader *l, Block *b, const Prop *p);
 void parse_uses(Loader *l, Block *b, const Prop *p);
 void parse_is(Loader *l, Block *b, const Prop *p);
 void parse_aside(Loader *l, Block *b, const Prop *p);
+void parse_changed(Loader *l, Block *b, const Prop *p);
 void parse_holds(Loader *l, Block *b, const Prop *p);
 void parse_drawn(Loader *l, Block *b, const Prop *p);
 void parse_group(Loader *l, Block *b, const Prop *p);

@@ -154,6 +154,8 @@ typedef struct Tag {
     bool drawn; /* `drawn = place`: its values stand at their places on the plan of a sheet */
     const TagId *set_aside_by; /* a later entry with one of these makes the reading stale */
     uint8_t set_aside_count;
+    const TagId *changed_by; /* what also changes it: across one of these no work alone did */
+    uint8_t changed_count;
     bool unindexed;         /* `indexed = no`: a step to other quantities, which nobody looks for */
     const Formula *is;      /* NULL when it can only be measured */
     const Source *is_where; /* the text its formula stands in: a shop may change that alone */

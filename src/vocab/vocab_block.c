@@ -54,6 +54,7 @@ const PropRow vocab_rows[] = {
     {WORD("uses"), ON_QUANTITY, PHASE_VALUE, parse_uses},
     {WORD("indexed"), ON_QUANTITY, PHASE_VALUE, parse_indexed},
     {WORD("set aside by"), ON_QUANTITY, PHASE_VALUE, parse_aside},
+    {WORD("changed by"), ON_QUANTITY, PHASE_VALUE, parse_changed},
     {WORD("holds"), ON_TAG, PHASE_VALUE, parse_holds},
     {WORD("drawn"), ON_TAG, PHASE_VALUE, parse_drawn},
     {WORD("group"), ON_TAG, PHASE_VALUE, parse_group},

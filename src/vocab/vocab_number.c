@@ -238,17 +238,26 @@ void parse_uses(Loader *l, Block *b, const Prop *p) {
         prop_fault(l, K_VALUE, p, "'uses' is one of its spots, or mean, largest or smallest");
 }
 
-void parse_aside(Loader *l, Block *b, const Prop *p) {
+static const TagId *tag_list(Loader *l, const Prop *p, uint8_t *count) {
     unsigned room = list_room(l, p, LIST_MOST);
     TagId *tags = arena_array(l->v->arena, room, sizeof *tags);
     Str rest = p->value, entry;
-    uint8_t count = 0;
-    while (count < room && list_next(&rest, &entry)) {
+    *count = 0;
+    while (*count < room && list_next(&rest, &entry)) {
         TagId tag = prop_tag(l, p, entry);
-        if (tag != TAG_NONE) tags[count++] = tag;
+        if (tag != TAG_NONE) tags[(*count)++] = tag;
     }
-    tag_of(l, b)->set_aside_by = tags;
-    tag_of(l, b)->set_aside_count = count;
+    return tags;
+}
+
+void parse_aside(Loader *l, Block *b, const Prop *p) {
+    Tag *tag = tag_of(l, b);
+    tag->set_aside_by = tag_list(l, p, &tag->set_aside_count);
+}
+
+void parse_changed(Loader *l, Block *b, const Prop *p) {
+    Tag *tag = tag_of(l, b);
+    tag->changed_by = tag_list(l, p, &tag->changed_count);
 }
 
 void parse_is(Loader *l, Block *b, const Prop *p) {

@@ -77,8 +77,9 @@ static void write_other(const Vocab *v, const Formula *f, Buf *out) {
         buf_printf(out, "#%.0f", f->number);
         break;
     case F_WHEN:
+    case F_LOST:
         write_tag(v, "", f->tag, out);
-        write_tag(v, " when ", f->tag2, out);
+        write_tag(v, f->kind == F_WHEN ? " when " : " lost to ", f->tag2, out);
         break;
     case F_POWER:
     case F_IN:
@@ -189,6 +190,8 @@ static void grouping(void **state) {
         {"valve", "read lift - previous lift", "", "(read[lift] - previous[lift])"},
         {"valve", "lift when installed height read", "", "[lift] when [installed height]"},
         {"valve", "lift when stage read else 0 in", "", "([lift] when [stage] else 0)"},
+        {"valve", "lift lost to installed height", "", "[lift] lost to [installed height]"},
+        {"valve", "lift lost to stage else 0 in", "", "([lift] lost to [stage] else 0)"},
         {"spring", "hours while fitted", "", "fitted[hours]"},
         {"cylinder", "bore", "", "[bore]"},
         {"cylinder", "bore at top thrust - bore at top", "", "([bore]#0 - [bore]#1)"},
@@ -252,6 +255,8 @@ static void names_unknown(void **state) {
         {"valve", "sprung load at lift", "formula-name", "sprung load"},
         {"valve", "lift - first lifd", "formula-name", "lifd"},
         {"valve", "lift when lifd read", "formula-name", "lifd"},
+        {"valve", "lift lost to lifd", "formula-name", "lifd"},
+        {"valve", "lift lost installed height", "formula-syntax", "installed"},
         {"engine", "mean of lifd", "formula-name", "lifd"},
         {"engine", "mean of lift over valvs", "formula-place", "valvs"},
         {"valve", "1 furlong", "formula-unit", "furlong"},
@@ -360,6 +365,8 @@ static void curves_and_spots(void **state) {
         {"valve", "slope of lift", "formula-curve", "lift"},
         {"valve", "height where lift = 1 in", "formula-curve", "lift"},
         {"valve", "lift where spring load = 1 lbf", "formula-curve", "lift"},
+        {"valve", "spring load lost to stage", "formula-curve", "spring load lost to stage"},
+        {"cylinder", "bore lost to stage", "formula-curve", "bore lost to stage"},
         {"cylinder", "bore at middle", "formula-curve", "middle"},
         {"cylinder", "first bore at top", "formula-curve", "top"},
         {"piston", "skirt", "formula-curve", "skirt"},

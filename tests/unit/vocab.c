@@ -140,6 +140,8 @@ static const Row rows[] = {
     {"spots on a curve", Q " over = width in in\n spots = a, b\n", "vocab-value", "a, b"},
     {"set aside by", Q " set aside by = stage, lift\n", "", NULL},
     {"set aside by unknown", Q " set aside by = stage, lifd\n", "vocab-tag", "lifd"},
+    {"changed by", Q " changed by = stage, lift\n", "", NULL},
+    {"changed by unknown", Q " changed by = stage, lifd\n", "vocab-tag", "lifd"},
     {"drawn", "quantity = probe\n of = valve\n unit = in\n drawn = place\n", "", NULL},
     {"drawn on the engine", "quantity = probe\n unit = in\n drawn = place\n", "vocab-value",
      "place"},
@@ -374,13 +376,15 @@ static void what_is_read(void **state) {
     (void)state;
     Buf text = {0};
     buf_puts(&text, base);
-    buf_puts(&text, Q " also = other\n of = spring\n shows = 2 places\n plausible = .5 .. 3 in\n"
-                      " repeats within = 1 mm\n alike = 3 percent\n changes alike = .002\n"
-                      " over = temperature in degC\n reach = 10 percent\n only = falls\n"
-                      " set aside by = lift, stage\n holds = entry\n group = g\n says = s\n"
-                      " source = t\n role = run time\n"
-                      "fact = shape\n kind = choice\n choices = inline 1, long V 2.5\n"
-                      "caution = care\n words = Valve Job\n says = w\n");
+    buf_puts(
+        &text, Q
+        " also = other\n of = spring\n shows = 2 places\n plausible = .5 .. 3 in\n"
+        " repeats within = 1 mm\n alike = 3 percent\n changes alike = .002\n"
+        " over = temperature in degC\n reach = 10 percent\n only = falls\n"
+        " set aside by = lift, stage\n changed by = stage\n holds = entry\n group = g\n says = s\n"
+        " source = t\n role = run time\n"
+        "fact = shape\n kind = choice\n choices = inline 1, long V 2.5\n"
+        "caution = care\n words = Valve Job\n says = w\n");
     Loaded *l = load_two(buf_str(&text), (Str){0});
     assert_true(expect(l, "all", "", NULL));
     const Tag *t = tag_named(l, "other");
@@ -394,6 +398,7 @@ static void what_is_read(void **state) {
     assert_true(t->over->dim == DIM_TEMPERATURE && fabs(t->reach - .1) < 1e-15);
     assert_int_equal(t->trend, TREND_FALLS);
     assert_int_equal(t->set_aside_count, 2);
+    assert_int_equal(t->changed_count, 1);
     assert_int_equal(l->v->roles[ROLE_RUN_TIME], t - l->v->tags);
     const Tag *shape = tag_named(l, "shape");
     assert_int_equal(shape->choice_count, 2);
