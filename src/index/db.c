@@ -52,6 +52,13 @@ void bind_str(sqlite3_stmt *s, int at, Str text) {
         sqlite3_bind_null(s, at);
 }
 
+void bind_some(sqlite3_stmt *s, int at, int64_t v, bool there) {
+    if (there)
+        sqlite3_bind_int64(s, at, v);
+    else
+        sqlite3_bind_null(s, at);
+}
+
 Str column_str(sqlite3_stmt *s, int at) {
     const unsigned char *p = sqlite3_column_text(s, at);
     return (Str){(const char *)p, (size_t)sqlite3_column_bytes(s, at)};

@@ -37,7 +37,7 @@ struct Index {
     const char *path; /* of the file; in memory all the same NULL-free */
     bool in_memory;
     sqlite3_stmt *statements[STATEMENT_COUNT]; /* prepared on first use */
-    struct Interned *interned;                 /* units and lists of places: insert.c */
+    struct Interned *interned;                 /* units and lists of places: intern.c */
     int64_t next_job;
     bool again_changed;      /* t_again has, and t_again_all does not know it yet */
     struct Opening *opening; /* index.c: until it is known whether the files changed */
@@ -51,6 +51,7 @@ sqlite3_stmt *db_statement(Index *x, StatementId id, Err *err);
 bool db_run(Index *x, sqlite3_stmt *s, Err *err) __attribute__((warn_unused_result));
 bool db_exec(Index *x, const char *sql, Err *err) __attribute__((warn_unused_result));
 void bind_str(sqlite3_stmt *s, int at, Str text); /* kept by the caller; empty is NULL */
+void bind_some(sqlite3_stmt *s, int at, int64_t v, bool there); /* NULL when it is not there */
 Str column_str(sqlite3_stmt *s, int at);
 
 typedef enum DbState { DB_SOUND, DB_MISSING, DB_OTHER, DB_DAMAGED, DB_LOST } DbState;

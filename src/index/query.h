@@ -1,4 +1,4 @@
-/* What query.c (which jobs) and matches.c (what in them) share. */
+/* What query.c (which jobs), matches.c (what in them) and stored.c (what the tables hold) share. */
 #ifndef THOU_INDEX_QUERY_H
 #define THOU_INDEX_QUERY_H
 
