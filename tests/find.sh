@@ -336,5 +336,40 @@ ok "sound after a kill" find swabbed
 same "sound after a kill: integrity" "$(sql 'PRAGMA integrity_check')" ok
 as_rebuilt "after all this"
 
+# ---- what may hold in different jobs of one engine --------------------------------------------------
+unset db
+mkdir -p "$dir/engines/jobs" && cd "$dir/engines" && : >shop.vocab || exit 2
+job() { # NAME ENGINE DAY LINE...
+    name=$1
+    { [ -z "$2" ] || echo "engine = $2"; printf 'layout = inline\ncylinders = 2\nvalves per cylinder = 2\n'
+      printf '\n%s  Visit\n' "$3"; shift 3; printf '%s\n' "$@"; } >"jobs/$name.job"
+}
+job a-1 GN-1 2026-01-01 'chamber 1 = 44.0 cc'
+job a-2 gn-1 2026-02-01 'A rocker had snapped clean off.'
+job a-3 GN-1 2026-03-01 'Nothing to tell.'
+job b-1 GN-2 2026-04-01 'chamber 1 = 44.0 cc' 'A pushrod was bent.'
+job c-1 GN-3 2026-05-01 'A rocker had snapped.'
+job d-1 '' 2026-06-01 'chamber 1 = 44.0 cc'
+job d-2 '' 2026-06-02 'A rocker had snapped.'
+job e-1 '' 2026-01-15 'chamber 1 = 44.0 cc' 'A rocker had snapped.'
+job f-1 GN-4 2026-07-01 'chamber 1 = 44.0 cc'
+job f-2 GN-4 2026-08-01 'chamber 1 = 46.0 cc' 'leak down 1 = 9 percent' 'A rocker had snapped.'
+same "on one job" "$(jobs_of 'chamber < 45' 'rocker')" "e-1 "
+same "on one engine, whichever its case; a job without one for itself" \
+    "$(jobs_of --same engine 'chamber < 45' rocker)" "a-1 a-2 e-1 f-1 f-2 "
+same "three parts" "$(jobs_of --same engine 'chamber < 45' 'leak down > 8' rocker)" "f-1 f-2 "
+same "words stay together in a job" "$(jobs_of --same engine 'chamber < 45' rocker pushrod)" ""
+same "one part holds where it holds" "$(jobs_of --same engine 'chamber < 45')" \
+    "$(jobs_of 'chamber < 45')"
+same "filters hold for each job" "$(jobs_of --same engine --since 2026-07-15 'chamber < 45' rocker)" ""
+same "the newest engine first, its jobs together" \
+    "$(find --csv --same engine 'chamber < 45' rocker | sed 1d | cut -d, -f2 | uniq | tr '\n' ' ')" \
+    "f-2 f-1 a-2 a-1 e-1 "
+same "each match once, in the order of the file" \
+    "$(find --csv --same engine rocker 'chamber < 45' --engine GN-4 | sed 1d | wc -l)" 2
+first --same engine 'chamber < 45' rocker >"$dir/out" 2>&1
+ok "more than the limit" grep -q 'more than these 1 jobs, the newest' "$dir/out"
+same "one of the two is for a place" "$(code "$thou" find --same house rocker)" 2
+
 [ "$failed" = 0 ] || { echo "$failed of $checks checks failed"; exit 1; }
 echo "$checks checks"

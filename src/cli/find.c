@@ -31,8 +31,8 @@ static const Option find_options[OPT_COUNT] = {
     [OPT_UNTIL] = {"until", 0, OPTION_DATE, "DATE", "only jobs begun on this day or before"},
     [OPT_EVER] = {"ever", 0, OPTION_FLAG, NULL,
                   "at any entry of the log, not only as the log leaves it"},
-    [OPT_SAME] = {"same", 0, OPTION_CHOICE, "place",
-                  "the conditions hold on one and the same place or item"},
+    [OPT_SAME] = {"same", 0, OPTION_CHOICE, "place|engine",
+                  "the conditions hold on one place or item; or in any jobs of one engine"},
     [OPT_LIMIT] = {"limit", 0, OPTION_COUNT, "N", "how many jobs are shown at most (else 20)"},
     [OPT_AS_IS] = {"as-is", 0, OPTION_FLAG, NULL, "the index as it is: do not look for changes"},
     [OPT_JSON] = {"json", 0, OPTION_FLAG, NULL, "an object a line, for other programs"},
@@ -209,7 +209,8 @@ static bool read_ask(Run *run, const Vocab *v, Ask *ask) {
                  .since = o[OPT_SINCE].given ? o[OPT_SINCE].date.day : INT32_MIN,
                  .until = o[OPT_UNTIL].given ? o[OPT_UNTIL].date.day : INT32_MAX,
                  .ever = o[OPT_EVER].given,
-                 .same_place = o[OPT_SAME].given,
+                 .same_place = o[OPT_SAME].given && o[OPT_SAME].number == 0,
+                 .same_engine = o[OPT_SAME].given && o[OPT_SAME].number == 1,
                  .limit = o[OPT_LIMIT].given ? o[OPT_LIMIT].number : LIMIT_DEFAULT};
     for (int i = 0; i < run->args.count; i++) {
         if (!ask_add(ask, v, str_from(run->args.words[i]), run->arena, &run->err)) return false;
@@ -284,7 +285,8 @@ const Command command_find = {
         "  'spring part = HL-1450'        'spring load @ 1.720 in > 185 lbf'\n"
         "  'installed height I3 >= 1.720' 'spring I3 = S31#7': the item that sits there\n"
         "The operators are < <= > >= = and V .. V.\n"
-        "A shell needs the quotes. All that is asked must hold on the same job.\n\n"
+        "A shell needs the quotes. All that is asked must hold on the same job; with\n"
+        "--same engine each condition, and the words together, in some job of one engine.\n\n"
         "Each job comes with what matched and where it stands. When words are asked for, the\n"
         "jobs that fit them best come first: those that say them more often, and rarer words\n"
         "count for more. Conditions and options leave jobs out and change nothing in that order.\n"

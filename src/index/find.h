@@ -1,7 +1,7 @@
 /*
  * Asking the index. A question is words (each looked for in notes, remarks, facts, titles, owners
  * and part names), conditions on readings and computed values, and filters. All of them must hold
- * on the same job.
+ * on the same job, or, when that is asked, in jobs of the same engine.
  */
 #ifndef THOU_INDEX_FIND_H
 #define THOU_INDEX_FIND_H
@@ -32,6 +32,7 @@ typedef struct Ask {
     int32_t since, until;           /* days; INT32_MIN, INT32_MAX: any */
     bool ever;                      /* at any of its entries, not only as the log leaves it */
     bool same_place;                /* the conditions hold on the same place or item */
+    bool same_engine;               /* they, and the words, may hold in different jobs of it */
     uint32_t limit;                 /* jobs given back; from 1 */
 } Ask;
 

@@ -416,12 +416,16 @@ static bool add_words(Query *q, FoundJob *job, bool *holds) {
            err_set(q->err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(job->file));
 }
 
+void matches_sort(FoundJob *job) {
+    if (job->match_count) qsort(job->matches, job->match_count, sizeof *job->matches, by_line);
+}
+
 bool add_matches(Query *q, int64_t id, FoundJob *job, bool *holds) {
     *holds = true;
     if (!add_conditions(q, id, job, holds)) return false;
     if (*holds && q->ask->word_count && !add_words(q, job, holds)) return false;
     for (uint32_t i = 0; i < job->match_count; i++)
         job->matches[i].order = i;
-    if (job->match_count) qsort(job->matches, job->match_count, sizeof *job->matches, by_line);
+    matches_sort(job);
     return true;
 }

@@ -2,8 +2,6 @@
  */
 #include "index/query.h"
 
-#include "base/near.h"
-
 enum { FEW = 256 };
 
 const char *match_kind_name(MatchKind kind) {
@@ -355,6 +353,8 @@ static bool gather(Query *q, Found *out) {
 }
 
 bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
+    if (ask->same_engine && (ask->word_count || ask->condition_count))
+        return find_engines(x, ask, a, out, err);
     Query q = {.x = x, .ask = ask, .arena = a, .err = err};
     Found found = {0};
     q.hits = arena_alloc(a, (size_t)x->next_job + 1);
@@ -364,24 +364,4 @@ bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
     sqlite3_exec(x->db, "ROLLBACK", NULL, NULL, NULL);
     if (ok) *out = found;
     return ok;
-}
-
-bool index_near(Index *x, const Ask *ask, Arena *a, Str *out, Err *err) {
-    Str typed = ask->part.n ? ask->part : ask->engine.n ? ask->engine : ask->owner;
-    if (ask->word_count) typed = ask->words[0].text;
-    for (uint32_t i = 0; !typed.n && i < ask->condition_count; i++)
-        typed = ask->conditions[i].text;
-    *out = (Str){0};
-    if (!typed.n) return true;
-    Near near;
-    near_start(&near, typed);
-    sqlite3_stmt *s = db_statement(x, S_NAMES, err);
-    if (!s) return false;
-    int rc;
-    while ((rc = sqlite3_step(s)) == SQLITE_ROW)
-        near_offer(&near, arena_str(a, column_str(s, 0)));
-    sqlite3_reset(s);
-    if (rc != SQLITE_DONE) return db_fail(x, err);
-    *out = near_text(&near, a);
-    return true;
 }

@@ -108,6 +108,11 @@ typedef struct Places { /* subjects on which every condition so far holds */
  * names to `out`. */
 bool show_placed(Query *q, int64_t id, const Condition *c, FoundJob *job, Places *out)
     __attribute__((warn_unused_result));
+/* In the order of the file, computed values behind. */
+void matches_sort(FoundJob *job);
+/* What is asked may hold in different jobs of one engine: engines.c. */
+bool find_engines(Index *x, const Ask *ask, Arena *a, Found *out, Err *err)
+    __attribute__((warn_unused_result));
 /* Adds what matches in one job; *holds: all parts of the question really do. */
 bool add_matches(Query *q, int64_t id, FoundJob *job, bool *holds)
     __attribute__((warn_unused_result));
