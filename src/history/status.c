@@ -29,8 +29,12 @@ typedef struct Look { /* one pattern's walk */
     History *h;
     Arena *a;
     git_index *index;
+    const char *index_path;
     struct timespec index_time; /* when the index was written */
-    const char *folder;         /* in the book, "" or with '/' behind */
+    Err index_err;              /* why it can't be read */
+    pthread_t reader;
+    bool reading;       /* index* are the reader's */
+    const char *folder; /* in the book, "" or with '/' behind */
     const char *glob;
     int fd; /* the folder; -1 when there is none */
     HistoryChange *items;
@@ -173,6 +177,35 @@ static void look_at_all(int fd, const Names *names) {
     if (shared) pthread_join(thread, NULL);
 }
 
+/* git's index takes about as long to read as a folder to list: a thread does the one meanwhile. */
+static void *read_index(void *look) {
+    Look *l = look;
+    const Git *git = &l->h->git;
+    struct stat st;
+    /* looked at before it is read: taking it for older only makes more files be looked into */
+    if (stat(l->index_path, &st) == 0) l->index_time = st.st_mtim;
+    int code = git->repository_index(&l->index, l->h->repo);
+    if (code == 0) code = git->index_read(l->index, 0); /* it may be of before a record */
+    if (code != 0)
+        (void)git_fail(git, code, &l->index_err, "git's index can't be read in %s", l->h->git_dir);
+    return NULL;
+}
+
+static void index_begin(Look *l) {
+    l->index_path = arena_printf(l->a, "%sindex", l->h->git_dir).p;
+    l->reading = pthread_create(&l->reader, NULL, read_index, l) == 0;
+    if (!l->reading) read_index(l);
+}
+
+/* Nothing else is asked of libgit2 before. */
+static bool index_wait(Look *l, Err *err) {
+    if (l->reading) pthread_join(l->reader, NULL);
+    l->reading = false;
+    if (!l->index_err.kind) return true;
+    *err = l->index_err;
+    return false;
+}
+
 static bool matches(const Look *l, const char *name) {
     return fnmatch(l->glob, name, FNM_PERIOD) == 0;
 }
@@ -232,7 +265,8 @@ static bool walk(Look *l, Err *err) {
     const git_tree *tree = NULL;
     Str folder = arena_printf(l->a, "%s%s", l->h->prefix, l->folder);
     if (folder.n) folder.n--; /* its '/' */
-    if (!list_disk(l, &disk, err) || !head_folder(l->h, folder, &tree, err)) return false;
+    if (!list_disk(l, &disk, err) || !index_wait(l, err) || !head_folder(l->h, folder, &tree, err))
+        return false;
     size_t at = 0, i = 0;
     const git_tree_entry *e = next_recorded(l, tree, &at);
     while (e || i < disk.count) {
@@ -262,19 +296,13 @@ static bool one_pattern(Look *l, const char *pattern, Err *err) {
 bool history_status(History *h, const char *const *patterns, size_t count, Arena *a,
                     HistoryChanges *out, Err *err) {
     Look l = {.h = h, .a = a};
-    struct stat st;
-    /* looked at before it is read: taking it for older only makes more files be looked into */
-    if (stat(arena_printf(a, "%sindex", h->git_dir).p, &st) == 0) l.index_time = st.st_mtim;
-    int code = h->git.repository_index(&l.index, h->repo);
-    if (code == 0) code = h->git.index_read(l.index, 0); /* it may be of before a record */
-    if (code != 0) {
-        h->git.index_free(l.index);
-        return git_fail(&h->git, code, err, "git's index can't be read in %s", h->git_dir);
-    }
+    index_begin(&l);
     bool ok = true;
     for (size_t i = 0; ok && i < count; i++) {
         ok = one_pattern(&l, patterns[i], err);
     }
+    Err unread;
+    ok = index_wait(&l, ok ? err : &unread) && ok;
     h->git.index_free(l.index);
     if (ok) *out = (HistoryChanges){l.items, l.count};
     return ok;
