@@ -223,8 +223,9 @@ const char *lost_text(LostWhy why) {
         [LOST_NO_BEFORE] = "there is no good reading before the work, in an entry with a day",
         [LOST_NO_AFTER] = "there is no good reading after the work",
         [LOST_OTHER_LOG] = "the work or a reading stands in a log that this one continues",
-        [LOST_SAME_ENTRY] = "a reading stands above the work in its own entry: before or after it? "
-                            "A heading between them says so",
+        [LOST_SAME_ENTRY] =
+            ("a reading stands above the work in its own entry: before or after it? "
+             "A heading between them says so"),
         [LOST_TWICE] = "the work is told twice between the readings",
         [LOST_CHANGED] = "something else that changes it stands between the readings",
         [LOST_RAN] = "the engine may have run between the readings",

@@ -42,7 +42,7 @@ static uint32_t add_name(Stamps *s, Arena *a, Str name) {
     if (!s->names || s->names_size + name.n + 1 > s->names_room) {
         size_t room = (s->names_room + name.n + 1) * 2 + (1 << 12);
         char *grown = arena_alloc(a, room);
-        if (s->names_size) memcpy(grown, s->names, s->names_size);
+        if (s->names) memcpy(grown, s->names, s->names_size);
         s->names = grown;
         s->names_room = room;
     }
