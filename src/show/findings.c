@@ -4,39 +4,45 @@
 
 enum { LINE_WIDTH = 80, GUTTER = 4, TAB = 8 };
 
-/* Findings come sorted, so the next line is looked for from the last one on. */
+/* Findings come sorted, so the next line, and the next place in it, is looked for from the last one
+ * on: a log may be one line of a megabyte. */
 typedef struct Cursor {
     const Source *source;
-    size_t start; /* of the line */
+    size_t start, next; /* of the line, and of the one behind it */
     uint32_t line;
+    size_t counted; /* bytes of the line, and the characters they are */
+    uint32_t characters;
 } Cursor;
 
 static const Str BOM = {"\xEF\xBB\xBF", 3};
 
+static size_t next_line(const Source *source, size_t start) {
+    size_t end = str_find_char(source->text, '\n', start);
+    return end == SIZE_MAX ? SIZE_MAX : end + 1;
+}
+
 static void seek(Cursor *c, const Source *source, size_t off) {
-    if (c->source != source || off < c->start) *c = (Cursor){source, 0, 1};
-    for (;;) {
-        size_t end = str_find_char(source->text, '\n', c->start);
-        if (end == SIZE_MAX || end >= off) return;
-        c->start = end + 1;
-        c->line++;
+    if (c->source != source || off < c->start)
+        *c = (Cursor){.source = source, .next = next_line(source, 0), .line = 1};
+    while (c->next <= off) {
+        *c = (Cursor){source, c->next, next_line(source, c->next), c->line + 1, 0, 0};
     }
 }
 
 static Str line_of(const Cursor *c) {
     Str text = c->source->text;
-    size_t end = str_find_char(text, '\n', c->start);
-    Str line = {text.p + c->start, (end == SIZE_MAX ? text.n : end) - c->start};
+    Str line = {text.p + c->start, (c->next == SIZE_MAX ? text.n : c->next - 1) - c->start};
     if (line.n && line.p[line.n - 1] == '\r') line.n--;
     /* a byte-order mark is no character to whoever looks for the place in an editor */
     return c->start == 0 && str_starts(line, BOM) ? str_skip(line, BOM.n) : line;
 }
 
-static uint32_t characters(Str s) {
-    uint32_t n = 0;
-    for (size_t len; s.n; s = str_skip(s, len), n++)
-        utf8_next(s, &len);
-    return n;
+/* How many characters stand before byte `at` of the line. */
+static uint32_t characters(Cursor *c, Str line, size_t at) {
+    if (at < c->counted) c->counted = c->characters = 0;
+    for (size_t len; c->counted < at; c->counted += len, c->characters++)
+        utf8_next(str_skip((Str){line.p, at}, c->counted), &len);
+    return c->characters;
 }
 
 /* A finding's place: its line, and the bytes of the line before and under the caret. */
@@ -55,7 +61,7 @@ static Place place_of(Cursor *c, const Finding *f) {
     size_t len = f->span.len < p.text.n - at ? f->span.len : p.text.n - at;
     p.before = (Str){p.text.p, at};
     p.under = (Str){p.text.p + at, len};
-    p.column = characters(p.before) + 1;
+    p.column = characters(c, p.text, at) + 1;
     return p;
 }
 
@@ -95,6 +101,15 @@ static size_t visible_width(Str s, size_t column) {
     return column - from;
 }
 
+/* Whether a text takes more columns; no more of it is looked at than tells. */
+static bool wider(Str s, size_t most) {
+    size_t looked = most * 4 + 4; /* the bytes of so many characters and one more */
+    if (s.n <= looked) return visible_width(s, 0) > most;
+    while (looked && ((uint8_t)s.p[looked] & 0xC0) == 0x80)
+        looked--;
+    return visible_width((Str){s.p, looked}, 0) > most || visible_width(s, 0) > most;
+}
+
 /* The line without its front, so that about `most` columns are left before byte `stop`. */
 static Str cut_front(Str line, size_t stop, size_t most) {
     size_t from = stop, width = 0;
@@ -124,11 +139,11 @@ static Str clip(Str line, size_t most) {
 /* The line, cut around the caret when it is long, and the caret under it. */
 static void add_excerpt(Buf *out, const Place *p, bool colour) {
     const size_t most = LINE_WIDTH - GUTTER - 2;
-    bool cut_left = visible_width(p->text, 0) > most && visible_width(p->before, 0) > most / 2;
+    bool cut_left = wider(p->text, most) && wider(p->before, most / 2);
     Str line = cut_left ? cut_front(p->text, p->before.n, most / 2) : p->text;
     size_t before = p->before.n - (p->text.n - line.n), column = 0;
     size_t room = most - (cut_left ? 3 : 0);
-    bool cut_right = visible_width(line, 0) > room;
+    bool cut_right = wider(line, room);
     if (cut_right) line = clip(line, room - 3);
     buf_puts(out, cut_left ? "  | ..." : "  | ");
     add_visible(out, line, &column);

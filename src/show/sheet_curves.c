@@ -21,14 +21,23 @@ typedef struct Curves {
 } Curves;
 
 static void note_condition(Curves *c, const Reading *r) {
-    uint32_t at = 0;
-    for (; at < c->at_count && !(c->at[at]->at > r->at); at++) {
-        if (same_condition(c->at[at]->at, r->at)) return;
-    }
     arena_grow(c->s->a, c->at, c->at_count, c->at_room);
-    memmove(c->at + at + 1, c->at + at, (c->at_count - at) * sizeof *c->at);
-    c->at[at] = r;
-    c->at_count++;
+    c->at[c->at_count++] = r;
+}
+
+static int by_condition(const void *pa, const void *pb) {
+    const Reading *a = *(const Reading *const *)pa, *b = *(const Reading *const *)pb;
+    if (a->at != b->at) return a->at < b->at ? -1 : 1;
+    return a < b ? -1 : a > b; /* of one condition the first that was written counts */
+}
+
+static void sort_conditions(Curves *c) {
+    uint32_t kept = 0;
+    if (c->at_count) qsort(c->at, c->at_count, sizeof(const Reading *), by_condition);
+    for (uint32_t i = 0; i < c->at_count; i++) {
+        if (!kept || !same_condition(c->at[kept - 1]->at, c->at[i]->at)) c->at[kept++] = c->at[i];
+    }
+    c->at_count = kept;
 }
 
 /* A curve that is an older one moved to a single new point: that point is what was read. */
@@ -49,6 +58,7 @@ static Curves gather_curves(Sheet *s, TagId tag, SubjectId set) {
             note_condition(&c, &s->j->readings[curve.points[p].reading]);
         if (curve.count) c.sampled[c.count++] = (Sampled){i, curve};
     }
+    sort_conditions(&c);
     return c;
 }
 
@@ -89,9 +99,9 @@ static const Unit *condition_unit(const Curves *c) {
     return c->s->how->system == SYSTEM_NONE ? unit : unit_in(unit, c->s->how->system);
 }
 
-static Str condition_label(const Curves *c, uint32_t row) {
+static Str condition_label(const Curves *c, uint32_t row, bool with_unit) {
     Str text = say_condition(c->s->a, c->s->j, c->at[row], c->s->how->system);
-    return condition_unit(c) ? str_word(&text) : text;
+    return with_unit ? text : str_word(&text);
 }
 
 /* A row a condition and a column a subject, or the other way about when there are many subjects. */
@@ -104,8 +114,8 @@ static void write_curves(const Curves *c) {
     Table *t = table_new(s->a);
     Str corner = across ? tag->over_name : s->v->classes[tag->of].name;
     TableColumn label = {.heading = corner, .label = true};
+    const Unit *of = across ? condition_unit(c) : NULL;
     if (across) {
-        const Unit *of = condition_unit(c);
         label.unit = str_from(of ? of->name : "");
         label.align = ALIGN_POINT;
     }
@@ -118,7 +128,7 @@ static void write_curves(const Curves *c) {
     }
     for (uint32_t row = 0; row < rows; row++) {
         table_row(t);
-        table_put(t, row, 0, across ? condition_label(c, row) : subject_of(c, row), TONE_PLAIN);
+        table_put(t, row, 0, across ? condition_label(c, row, !of) : subject_of(c, row), TONE_PLAIN);
         for (uint32_t i = 0; i < columns; i++) {
             Cell cell = across ? point_cell(c, &c->sampled[i], c->at[row], unit)
                                : point_cell(c, &c->sampled[row], c->at[i], unit);
