@@ -108,3 +108,20 @@ size_t utf8_bad(Str s) {
     }
     return SIZE_MAX;
 }
+
+static bool odd_blank(uint32_t c) {
+    return c == 0xA0 || c == 0xAD || (c >= 0x2000 && c <= 0x200F) || c == 0x202F || c == 0x205F ||
+           c == 0x2060 || c == 0x3000 || c == 0xFEFF;
+}
+
+size_t utf8_odd_blank(Str s, size_t from, size_t *len) {
+    for (size_t at = from; at < s.n;) {
+        if ((unsigned char)s.p[at] < 0x80) {
+            at++;
+            continue;
+        }
+        if (odd_blank(utf8_next(str_skip(s, at), len))) return at;
+        at += *len;
+    }
+    return SIZE_MAX;
+}

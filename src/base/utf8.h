@@ -9,6 +9,10 @@
 uint32_t utf8_next(Str s, size_t *len);
 size_t utf8_width(Str s);             /* columns on a terminal: wide East Asian 2, combining 0 */
 Str utf8_clip(Str s, size_t columns); /* the longest start that fits */
+/* Offset, at or after `from`, of the first character that looks like a blank or like nothing and is
+ * neither space nor tab: a no-break space, one of no width, a soft hyphen. *len gets its bytes;
+ * SIZE_MAX when there is none. */
+size_t utf8_odd_blank(Str s, size_t from, size_t *len);
 /* Offset of the first byte that is no UTF-8, or SIZE_MAX. A NUL counts as no text. */
 size_t utf8_bad(Str s);
 

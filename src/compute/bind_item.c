@@ -1,4 +1,5 @@
 /* Things that move: which item sits where, sets in use, part cards, scrap. */
+#include "base/utf8.h"
 #include "compute/bind.h"
 
 #include <math.h>
@@ -184,9 +185,10 @@ void bind_placement(Binder *b, TagId tag, Str subject, Str right) {
 
 void bind_set(Binder *b, TagId tag, Str right) {
     uint8_t slot;
+    size_t len;
     ClassId c = item_class_of(b, tag, &slot);
     if (right.n > 32 || str_find_char(right, ' ', 0) != SIZE_MAX ||
-        str_find_char(right, '#', 0) != SIZE_MAX) {
+        str_find_char(right, '#', 0) != SIZE_MAX || utf8_odd_blank(right, 0, &len) != SIZE_MAX) {
         fault(b, VALUE_FORM, right, "a set's name is one word without #, as S31");
         return;
     }

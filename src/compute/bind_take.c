@@ -2,6 +2,7 @@
 #include "compute/bind_subject_parts.h"
 
 #include "base/near.h"
+#include "base/utf8.h"
 #include "vocab/formula.h"
 
 /* ---- places ---------------------------------------------------------------------------------- */
@@ -296,8 +297,10 @@ static bool take_item(const Asked *q, const Token *t) {
     }
     SubjectId set = b->set_in_use[c];
     if (t->set.n) {
+        size_t len;
         if (str_find_char(t->set, ' ', 0) != SIZE_MAX ||
-            str_find_char(t->set, '\t', 0) != SIZE_MAX) {
+            str_find_char(t->set, '\t', 0) != SIZE_MAX ||
+            utf8_odd_blank(t->set, 0, &len) != SIZE_MAX) {
             fault(b, UNKNOWN_SUBJECT, q->text,
                   "a set's name is one word: write it and the number without a blank, as S31#7");
             return false;

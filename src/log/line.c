@@ -1,18 +1,33 @@
 #include "log/line.h"
 
+#include "base/utf8.h"
+
 const FindingKind line_kinds[] = {
     {"date-form", LEVEL_ERROR, "a date or time at the start of a line that is not ISO 8601"},
+    {"odd-blank", LEVEL_ERROR, "what looks like a blank and is none, where it changes the line"},
     {"heading-form", LEVEL_ERROR, "an entry heading whose title holds ` = ` or ` | `"},
     {"heading-unspaced", LEVEL_WARNING, "an entry heading with no blank line above it"},
     {"block-open", LEVEL_ERROR, "a block note `>>` that is never closed with `<<`"},
     {"block-close", LEVEL_ERROR, "a `<<` that closes no block note"},
 };
 const size_t line_kinds_count = sizeof line_kinds / sizeof *line_kinds;
-enum { DATE_FORM, HEADING_FORM, HEADING_UNSPACED, BLOCK_OPEN, BLOCK_CLOSE };
+enum { DATE_FORM, ODD_BLANK, HEADING_FORM, HEADING_UNSPACED, BLOCK_OPEN, BLOCK_CLOSE };
+
+/* Most texts hold none of the bytes that such a character begins with. */
+static bool holds_odd_blank(Str text) {
+    static const char firsts[] = {'\xC2', '\xE2', '\xE3', '\xEF'};
+    size_t len;
+    for (size_t i = 0; i < sizeof firsts; i++) {
+        if (str_find_char(text, firsts[i], 0) != SIZE_MAX)
+            return utf8_odd_blank(text, 0, &len) != SIZE_MAX;
+    }
+    return false;
+}
 
 void line_start(LineReader *r, const Source *source, Findings *findings) {
     *r = (LineReader){.source = source, .findings = findings, .blank_before = true};
     if (str_starts(source->text, STR("\xEF\xBB\xBF"))) r->at = 3;
+    r->has_odd_blank = holds_odd_blank(str_skip(source->text, r->at));
 }
 
 static void complain(LineReader *r, int kind, Str part, const char *text) {
@@ -104,6 +119,43 @@ static void heading(LineReader *r, Line *out, Str s, size_t len) {
     }
 }
 
+static bool parts_line(char c) {
+    return c == '=' || c == '|';
+}
+
+/* Whether the line is another than it looks for the odd blank at `at`: it begins with it, has it
+ * behind its date, in its name, or beside what would be its equals sign or a bar. In the words of a
+ * note or a fact it does no harm. */
+static bool blank_misleads(Str s, const char *sep, size_t at, size_t len) {
+    Date date;
+    size_t dated, next = at + len;
+    if (sep && s.p + at < sep) return true;
+    if (at == 0 && date_read(str_trim(str_skip(s, len)), &date, &dated) != DATE_NONE) return true;
+    if (is_digit(s.p[0]) && date_read(s, &date, &dated) != DATE_NONE && dated == at) return true;
+    if (sep && *sep == '=') return false;
+    return (at > 0 && parts_line(s.p[at - 1])) || (next < s.n && parts_line(s.p[next]));
+}
+
+/* AltGr, held a moment too long behind a bar, makes a no-break space of the blank after it: the
+ * line looks right, and would be a note. */
+static bool odd_blank(LineReader *r, Line *out, Str s) {
+    size_t len = 0;
+    if (s.p[0] == '>' || s.p[0] == ';') return false;
+    const char *sep = separator(s.p, s.p + s.n);
+    for (size_t at = 0; (at = utf8_odd_blank(s, at, &len)) != SIZE_MAX; at += len) {
+        if (!blank_misleads(s, sep, at, len)) continue;
+        Str part = {s.p + at, len};
+        out->kind = LINE_BROKEN;
+        complain(
+            r, ODD_BLANK, part,
+            "what looks like a blank here, or like nothing, is neither space nor tab (AltGr or "
+            "Option held down makes it, so does pasting): type the space anew, or put > before "
+            "the line if it is a note");
+        return true;
+    }
+    return false;
+}
+
 static bool start_of_block(LineReader *r, Line *out, Str s) {
     if (!str_eq(s, STR(">>"))) return false;
     r->in_block = true;
@@ -147,6 +199,7 @@ static void divided(Line *out, Str s, const char *sep) {
 }
 
 static void classify(LineReader *r, Line *out, Str s) {
+    if (r->has_odd_blank && odd_blank(r, out, s)) return;
     if (s.p[0] == '>') {
         quoted(r, out, s);
         return;

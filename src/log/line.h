@@ -39,6 +39,7 @@ typedef struct LineReader {
     uint32_t at;
     uint32_t block_off; /* where an open >> stands */
     bool in_block, blank_before, seen_line;
+    bool has_odd_blank; /* somewhere in the text: nearly none has one */
     Findings *findings; /* syntax findings go here; NULL to drop them */
 } LineReader;
 
