@@ -89,6 +89,74 @@ static size_t loose_date(Str s) {
     return mark_at(s, at + third) && digits_at(s, at + third + 1) ? 0 : at + third;
 }
 
+/* Length of a month's name or what it is cut to (`Mar`, `Sept.`), 0 for anything else. */
+static size_t month_at(Str s) {
+    static const char *const names[] = {"january",   "february", "march",    "april",
+                                        "may",       "june",     "july",     "august",
+                                        "september", "october",  "november", "december"};
+    Str rest = s, word = str_word(&rest);
+    size_t n = word.n;
+    while (n && (word.p[n - 1] == '.' || word.p[n - 1] == ','))
+        n--;
+    if (n < 3) return 0;
+    for (int m = 0; m < MONTHS; m++) {
+        Str name = str_from(names[m]);
+        if (to_lower(word.p[0]) == name.p[0] && n <= name.n &&
+            str_ieq((Str){name.p, n}, (Str){word.p, n}))
+            return word.n;
+    }
+    return 0;
+}
+
+static size_t blanks_at(Str s, size_t at) {
+    size_t i = at;
+    while (i < s.n && is_blank(s.p[i]))
+        i++;
+    return i - at;
+}
+
+/* `3.`, `3rd`, `3,`: the length of a day of the month in words, blanks included. */
+static size_t spoken_day(Str s, size_t at) {
+    size_t digits = digits_at(s, at), end = at + digits;
+    if (digits < 1 || digits > 2) return 0;
+    while (end < s.n && (is_alpha(s.p[end]) || s.p[end] == '.' || s.p[end] == ',') &&
+           end < at + digits + 3)
+        end++;
+    size_t blanks = blanks_at(s, end);
+    return blanks ? end + blanks - at : 0;
+}
+
+/* Length of `3 March 2026` or `March 3, 2026`, 0 for anything else. */
+static size_t spoken_date(Str s) {
+    size_t at = spoken_day(s, 0), month = month_at(str_skip(s, at));
+    if (!month) return 0;
+    bool day_first = at > 0;
+    at += month;
+    at += blanks_at(s, at);
+    if (!day_first) {
+        size_t day = spoken_day(s, at);
+        if (!day) return 0;
+        at += day;
+    }
+    int century = fixed(s, at, 2);
+    return digits_at(s, at) == 4 && (century == 19 || century == 20) ? at + 4 : 0;
+}
+
+/* Length of `2O26-O3-l2`, a date with letters for digits, 0 for anything else. */
+static size_t lettered_date(Str s) {
+    static const char shape[] = "dddd-dd-dd";
+    size_t digits = 0;
+    if (s.n < DATE_LEN) return 0;
+    for (size_t i = 0; i < DATE_LEN; i++) {
+        char c = s.p[i];
+        digits += is_digit(c);
+        bool like = shape[i] == '-' ? c == '-'
+                                    : is_digit(c) || c == 'O' || c == 'o' || c == 'l' || c == 'I';
+        if (!like) return 0;
+    }
+    return digits >= 4 ? DATE_LEN : 0;
+}
+
 /* Length of `14:20` or `9:05` alone at the start, 0 for anything else. */
 static size_t loose_time(Str s) {
     size_t hours = digits_at(s, 0);
@@ -125,6 +193,8 @@ DateFault date_read(Str s, Date *out, size_t *len) {
     if (!iso) {
         *len = loose_date(s);
         if (!*len) *len = loose_time(s);
+        if (!*len) *len = lettered_date(s);
+        if (!*len) *len = spoken_date(s);
         return *len ? DATE_MALFORMED : DATE_NONE;
     }
     *len = DATE_LEN;

@@ -15,8 +15,8 @@ typedef struct Date {
 typedef enum DateFault { DATE_OK = 0, DATE_NONE, DATE_MALFORMED, DATE_NO_SUCH_DAY } DateFault;
 
 /* Reads `YYYY-MM-DD` or `YYYY-MM-DD HH:MM` (also with a T between) at the start of s; *len gets the
- * bytes taken. DATE_MALFORMED: it looks like a date (also 3/2/2026, 02.03.2026, 2026-3-2) or a bare
- * time but is not ISO. */
+ * bytes taken. DATE_MALFORMED: it looks like a date (also 3/2/2026, 02.03.2026, 2026-3-2, 3 March
+ * 2026, 2O26-03-02 with a letter O) or a bare time but is not ISO. */
 DateFault date_read(Str s, Date *out, size_t *len);
 int date_cmp(Date a, Date b); /* a missing time sorts as the start of its day */
 /* Writes `YYYY-MM-DD` (10 bytes and a NUL) or with the time (16 and a NUL). */

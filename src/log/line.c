@@ -1,5 +1,6 @@
 #include "log/line.h"
 
+#include "base/near.h"
 #include "base/utf8.h"
 
 const FindingKind line_kinds[] = {
@@ -87,6 +88,33 @@ static void bad_date(LineReader *r, Line *out, Str part) {
              "write it so, or put > before it to make it a note");
 }
 
+static bool says_date(Str s) {
+    Date date;
+    size_t len;
+    return date_read(s, &date, &len) != DATE_NONE;
+}
+
+/* `corrects 2026-03-04`, in any case: a title that only begins with the word is a title. */
+static bool says_corrects(Str title) {
+    Str rest = title, first = str_word(&rest);
+    return str_ieq(first, STR("corrects")) &&
+           (str_eq(first, STR("corrects")) || says_date(str_trim(rest)));
+}
+
+/* `correction of 2026-03-04`: read as an entry of its own, the wrong value would stand beside it as
+ * an earlier state, and the change between them as wear. */
+static bool nearly_corrects(Str title) {
+    Str rest = title, first = str_word(&rest);
+    bool named = first.n > 6 && (str_ieq((Str){first.p, 7}, STR("correct")) ||
+                                 near_distance(first, STR("corrects"), 2) <= 2);
+    for (unsigned words = 0; named && words < 4 && rest.n; words++) {
+        rest = str_trim(rest);
+        if (says_date(rest)) return true;
+        (void)str_word(&rest);
+    }
+    return false;
+}
+
 /* `DATE [corrects DATE] title`. The date itself has been read. */
 static void heading(LineReader *r, Line *out, Str s, size_t len) {
     bool spaced;
@@ -95,7 +123,7 @@ static void heading(LineReader *r, Line *out, Str s, size_t len) {
         bad_date(r, out, s);
         return;
     }
-    if (str_starts(title, STR("corrects "))) {
+    if (says_corrects(title)) {
         Str date = str_trim(str_skip(title, 9));
         if (date_read(date, &out->corrected, &len) != DATE_OK) {
             bad_date(r, out, date.n ? date : title);
@@ -103,6 +131,10 @@ static void heading(LineReader *r, Line *out, Str s, size_t len) {
         }
         title = title_after(date, len, &spaced);
         out->corrects = true;
+    } else if (nearly_corrects(title)) { /* it heads an entry all the same */
+        complain(r, HEADING_FORM, title,
+                 "this reads like a correction: write `corrects` and the date of the entry right "
+                 "behind the date, as `2026-03-09 corrects 2026-03-04`, or name no date here");
     }
     if (separator(title.p, title.p + title.n)) {
         out->kind = LINE_BROKEN;
@@ -198,6 +230,23 @@ static void divided(Line *out, Str s, const char *sep) {
     out->remark = cut_remark(&out->right);
 }
 
+/* A heading that other programs' habits dress up, or that was meant to be struck: `# 2026-03-02`,
+ * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `March 2, 2026`. */
+static bool hidden_date(Str s) {
+    bool word = is_alpha(s.p[0]);
+    if (!word && s.p[0] != '#' && s.p[0] != '[') return false;
+    if (word && says_date(s)) return true;
+    Str rest = s;
+    if (word) {
+        Str first = str_word(&rest);
+        if (first.p[first.n - 1] == ':') first.n--;
+        if (!str_ieq(first, STR("x")) && !str_ieq(first, STR("date"))) return false;
+    }
+    while (rest.n && (is_blank(rest.p[0]) || str_find_char(STR("#[:"), rest.p[0], 0) != SIZE_MAX))
+        rest = str_skip(rest, 1);
+    return rest.n && is_digit(rest.p[0]) && says_date(rest);
+}
+
 static void classify(LineReader *r, Line *out, Str s) {
     if (r->has_odd_blank && odd_blank(r, out, s)) return;
     if (s.p[0] == '>') {
@@ -207,6 +256,10 @@ static void classify(LineReader *r, Line *out, Str s) {
     if (s.p[0] == ';') { /* a remark on a line of its own */
         out->kind = LINE_NOTE;
         out->body = s;
+        return;
+    }
+    if (hidden_date(s)) {
+        bad_date(r, out, s);
         return;
     }
     if (is_digit(s.p[0])) {
