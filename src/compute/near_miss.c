@@ -197,9 +197,47 @@ static bool bars_unspaced(Binder *b, Str note) {
     return true;
 }
 
+/* The first word of a grid's row: a place or an item, or a point of curves under a corner. */
+static bool starts_row(const Binder *b, Str word) {
+    Number n;
+    if (b->grid.corner) return number_read(word, &n) == NUMBER_OK;
+    return looks_like_subject(b, word);
+}
+
+static bool cell_value(Str word) {
+    Number n;
+    return str_eq(word, STR("-")) || has_hash(word) || number_read(word, &n) == NUMBER_OK;
+}
+
+static Str row_word(Str *rest) {
+    Str word = str_word(rest);
+    if (word.n > 1 && (word.p[word.n - 1] == ',' || word.p[word.n - 1] == ';')) word.n--;
+    return word;
+}
+
+/* `E2 #4 1.720` under a grid's head, as it comes out of a spreadsheet: a row without its bars. */
+static bool bars_missing(Binder *b, Str note) {
+    if (!b->grid.on || b->grid.broken) return false;
+    Str rest = note, word = row_word(&rest);
+    uint32_t cells = 0;
+    if (!starts_row(b, word)) return false;
+    while ((word = row_word(&rest)).n) {
+        if (cell_value(word))
+            cells++;
+        else if (!cells || !unit_find(word, DIM_NUMBER))
+            return false;
+    }
+    if (cells != b->grid.count) return false;
+    fault(b, BARS_UNSPACED, note,
+          "this reads like a row of the grid above, but has no bars: part its cells with ` | `, or "
+          "put > before it if it is a note");
+    return true;
+}
+
 void bind_note(Binder *b) {
     Str note = b->line.body;
-    if (b->line.quoted_note || note.n == 0 || bars_unspaced(b, note)) return;
+    if (b->line.quoted_note || note.n == 0 || bars_unspaced(b, note) || bars_missing(b, note))
+        return;
     if (note.p[0] == 'x' && note.n > 1 && is_blank(note.p[1])) return;
     near_miss(b, note);
 }
