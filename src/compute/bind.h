@@ -46,6 +46,7 @@ typedef enum BindCode {
     ITEM_SCRAPPED,
     PART_MISSING,
     CONTINUES_MISSING,
+    CONTINUES_OTHER,
     GAUGE_FORM,
     TOO_MANY,
     BIND_CODES

@@ -303,10 +303,27 @@ static void set_units(Binder *b, Str text) {
     memset(b->default_units, 0, b->v->tag_count * sizeof *b->default_units);
 }
 
+/* A slip in `continues` takes another engine's readings for this one's. */
+static void same_engine(Binder *b, TagId id, Str name) {
+    const Job *j = b->job;
+    for (uint32_t i = j->reading_count; i-- > 0;) {
+        const Reading *r = &j->readings[i];
+        if (r->tag != id || r->source == b->source_index || r->flags & READ_BAD) continue;
+        Str other = reading_text(j, r);
+        if (str_ieq(other, name)) return;
+        fault(b, CONTINUES_OTHER, name,
+              "the log that this one continues is of another engine, `%.*s`: all its readings "
+              "count here; mend `continues` or this name",
+              STR_ARG(other));
+        return;
+    }
+}
+
 static void bind_words(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
     if (!read_subjects(b, tag->of, rest, &b->list)) return;
     if (tag->role == ROLE_UNITS && !b->line.struck) set_units(b, b->line.right);
+    if (tag->role == ROLE_ENGINE && !b->line.struck) same_engine(b, id, unquoted(b->line.right));
     if (tag->role == ROLE_CONTINUES) bind_continues(b, unquoted(b->line.right));
     for (uint32_t i = 0; i < b->list.count; i++)
         put_words(b, id, b->list.ids[i], b->line.right);

@@ -47,6 +47,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [PART_MISSING] = {"part-missing", LEVEL_ERROR, "a part without its card"},
     [CONTINUES_MISSING] = {"continues-missing", LEVEL_ERROR,
                            "a job to go on from that cannot be read"},
+    [CONTINUES_OTHER] = {"continues-other", LEVEL_WARNING,
+                         "the job to go on from names another engine"},
     [GAUGE_FORM] = {"gauge-form", LEVEL_ERROR, "a gauge line that cannot be read"},
     [TOO_MANY] = {"too-large", LEVEL_ERROR, "more than the program can hold"},
 };
