@@ -311,5 +311,21 @@ ends "a quantity of another book" 2
 has "is not one of the file's" "no quantity 'stem wear"
 cd .. || exit 2
 
+# A piston that is fitted does not touch the springs: no reading of their load, and no new series.
+mkdir -p "$dir/fitted/jobs" && cd "$dir/fitted" || exit 2
+{
+    printf 'engine = Q\nlayout = inline\ncylinders = 4\nvalves per cylinder = 2\n'
+    printf 'spring I1 = T#1\nspring load T#1 = 121 lbf @ 1.8 in, 279 @ 1.4\n\n2026-02-01 Heads\n'
+    printf 'hours = 0\ninstalled height I1 = 1.797 in\n\n2026-02-03 Block\npiston diameter 1 = 3.7768 in\n'
+    printf '\n2026-02-04 Block\npiston 2 = P#2\npiston 1 = P#1\n'
+} >jobs/a.job
+: >shop.vocab
+trend seat load --json --engine Q
+same "a load a time the springs were touched" "$(value n '"subject":"I1"')" 1
+printf '\n2026-02-05 Springs\nspring I1 = none\nspring I1 = T#1\n' >>jobs/a.job
+trend seat load --json --engine Q
+same "and one more when the spring was out" "$(value n '"subject":"I1"')" 2
+cd .. || exit 2
+
 [ "$failed" = 0 ] || { echo "$failed of $checks failed"; exit 1; }
 echo "$checks checks"

@@ -26,6 +26,7 @@ Str series_engine(const Job *j, Arena *a) {
 typedef struct Inputs {
     const Vocab *v;
     bool *has;
+    bool of[CLASS_MOST]; /* the classes these are read on */
     bool items, places;
 } Inputs;
 
@@ -49,6 +50,7 @@ static void add_input(void *ctx, TagId tag) {
     in->has[tag] = true;
     const Tag *t = &in->v->tags[tag];
     ClassKind kind = in->v->classes[t->of].kind;
+    in->of[t->of] = true;
     in->items |= kind == CLASS_ITEM;
     in->places |= kind == CLASS_PLACE && t->of != CLASS_ENGINE;
     if (!t->is) return;
@@ -308,6 +310,7 @@ void series_of_job(const Job *j, const SeriesAsk *ask, Paths skip, Arena *a, Are
                 .out = &all,
                 .end = state_at(j, INT32_MAX, scratch),
                 .has_input = in.has,
+                .has_class = in.of,
                 .engine = series_engine(j, a)};
     f.is_item = v->classes[f.tag->of].kind == CLASS_ITEM;
     f.rests_on_items = in.items && in.places;

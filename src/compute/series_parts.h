@@ -17,6 +17,7 @@ typedef struct Follow { /* one job being followed */
     Eval *end_eval;
     Fitted *fitted;  /* NULL over days */
     bool *has_input; /* per tag: the quantity rests on it */
+    bool *has_class; /* per class: one of those is read on it */
     bool rests_on_items;
     Str engine;
     Str *job_names; /* per source */

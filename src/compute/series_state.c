@@ -21,10 +21,24 @@ static void mark(Follow *f, Marks *m, const State *s, SubjectId id) {
         mark(f, m, s, s->carried[id]);
 }
 
+/* A piston that is fitted changes nothing about the springs of its cylinder. */
+static bool moves_input(const Follow *f, const Event *e) {
+    const Job *j = f->j;
+    if (!f->rests_on_items) return false;
+    if (e->kind == EVENT_PLACE) return f->has_class[j->subjects[e->subject].cls];
+    ClassId place = j->subjects[e->subject2].cls;
+    for (ClassId c = 0; c < f->v->class_count; c++) {
+        const Class *k = &f->v->classes[c];
+        if (k->kind != CLASS_ITEM || k->up != place || e->slot < j->slot_base[c]) continue;
+        if (e->slot < j->slot_base[c] + k->slot_count) return f->has_class[c];
+    }
+    return false;
+}
+
 static bool touches(const Follow *f, const Event *e) {
     switch (e->kind) {
     case EVENT_PLACE:
-    case EVENT_EMPTY: return f->rests_on_items;
+    case EVENT_EMPTY: return moves_input(f, e);
     case EVENT_CARRY: return true;
     default: return false;
     }
@@ -71,7 +85,7 @@ static Str items_at(const Follow *f, const State *s, SubjectId place) {
     if (!s->here || !f->rests_on_items) return text;
     for (int i = 0; i < HERE_MOST; i++) {
         SubjectId id = s->here[(size_t)place * HERE_MOST + i];
-        if (id == SUBJECT_NONE) continue;
+        if (id == SUBJECT_NONE || !f->has_class[f->j->subjects[id].cls]) continue;
         text = arena_printf(f->a, "%.*s%s%.*s", STR_ARG(text), text.n ? " + " : "",
                             STR_ARG(subject_name(f->j, id, f->a)));
     }
