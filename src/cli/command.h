@@ -55,10 +55,11 @@ typedef struct Command Command;
 typedef struct Run { /* one run of a command */
     const Command *command;
     Args args;
-    Arena *arena;        /* for all that lives as long as the run */
-    Out out;             /* stdout */
-    struct Shelf *shelf; /* the books that were opened: cli/shelf.h */
-    Err err;             /* set: it is said on stderr, and the run ends with EXIT_TROUBLE */
+    Arena *arena;            /* for all that lives as long as the run */
+    Out out;                 /* stdout */
+    struct Shelf *shelf;     /* the books that were opened: cli/shelf.h */
+    struct EarlyLook *early; /* at a book's files: cli/indexed.h */
+    Err err;                 /* set: it is said on stderr, and the run ends with EXIT_TROUBLE */
 } Run;
 
 struct Command {

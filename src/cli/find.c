@@ -257,6 +257,7 @@ static ExitCode run_find(Run *run) {
     Ask ask;
     Asking a = {.ask = &ask, .arena = run->arena};
     IndexUse use = {.as_is = run->args.options[OPT_AS_IS].given, .threads = WORKERS};
+    indexed_begin(run, use.as_is);
     if (!shelf_need_book(run, &b)) return EXIT_TROUBLE;
     if (book_vocab_findings(b)->errors) {
         err_set(&run->err, ERR_USAGE, "shop.vocab has errors: put it right first (thou check)");

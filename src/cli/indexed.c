@@ -1,7 +1,34 @@
 #include "cli/indexed.h"
 
 #include "cli/progress.h"
+#include "cli/shelf.h"
 #include <time.h>
+
+typedef struct EarlyLook {
+    const char *folder;
+    Survey *survey;
+} EarlyLook;
+
+void indexed_begin(Run *run, bool as_is) {
+    const char *folder = as_is ? NULL : shelf_folder(run);
+    if (!folder) return;
+    run->early = arena_alloc(run->arena, sizeof *run->early);
+    *run->early = (EarlyLook){folder, survey_begin(folder)};
+}
+
+void indexed_end(Run *run) {
+    if (run->early) survey_free(run->early->survey);
+    run->early = NULL;
+}
+
+/* Of this very folder; another's is given up in the end. */
+static Survey *early_survey(Run *run, const Book *b) {
+    EarlyLook *early = run->early;
+    if (!early || strcmp(early->folder, book_folder(b)) != 0) return NULL;
+    Survey *s = early->survey;
+    early->survey = NULL;
+    return s;
+}
 
 static int64_t clock_ns(void) {
     struct timespec t;
@@ -35,6 +62,7 @@ bool indexed_ask(Run *run, Book *b, IndexUse use, Question ask, void *ctx) {
     IndexPlan plan = {.as_is = use.as_is,
                       .now_ns = clock_ns(),
                       .threads = use.threads,
+                      .survey = early_survey(run, b),
                       .told = progress_told,
                       .told_ctx = &progress};
     progress_start(&progress, "jobs");
@@ -42,5 +70,6 @@ bool indexed_ask(Run *run, Book *b, IndexUse use, Question ask, void *ctx) {
     if (run->err.kind != ERR_INDEX) return false;
     run->err = (Err){0};
     plan.anew = true;
+    plan.survey = NULL;
     return ask_once(run, b, &plan, ask, ctx);
 }

@@ -17,6 +17,10 @@ typedef struct IndexUse {
     unsigned threads; /* that read jobs while they are taken in */
 } IndexUse;
 
+/* Begins to look at the files of the book that shelf_need_book will open: before the vocabulary is
+ * read, for the look takes longest. */
+void indexed_begin(Run *run, bool as_is);
+void indexed_end(Run *run); /* gives up what nobody asked for */
 bool indexed_ask(Run *run, Book *b, IndexUse use, Question ask, void *ctx)
     __attribute__((warn_unused_result));
 

@@ -1,4 +1,5 @@
 /* From argv to a command and back to an exit code. */
+#include "cli/indexed.h"
 #include "cli/shelf.h"
 
 #include <fcntl.h>
@@ -53,6 +54,7 @@ int main(int argc, char **argv) {
         complain("%s", run.err.text);
         code = EXIT_TROUBLE;
     }
+    indexed_end(&run);
     shelf_close(&run);
     out_release(&run.out);
     arena_free(run.arena);

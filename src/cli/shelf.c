@@ -25,9 +25,13 @@ void shelf_close(Run *run) {
     run->shelf = NULL;
 }
 
-bool shelf_book(Run *run, Book **out) {
+const char *shelf_folder(Run *run) {
     const char *folder = run->args.book ? run->args.book : run->args.book_default;
-    if (!folder) folder = book_find(".", run->arena);
+    return folder ? folder : book_find(".", run->arena);
+}
+
+bool shelf_book(Run *run, Book **out) {
+    const char *folder = shelf_folder(run);
     if (folder) return open_folder(run, folder, out);
     *out = NULL;
     return true;

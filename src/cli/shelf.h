@@ -9,6 +9,8 @@
 bool shelf_book(Run *run, Book **out) __attribute__((warn_unused_result));
 /* The same, but no book is an error that says what to do. */
 bool shelf_need_book(Run *run, Book **out) __attribute__((warn_unused_result));
+/* The folder of that book, which need not be a book yet; NULL when there is none. */
+const char *shelf_folder(Run *run);
 /* The book of a lone file: --book, else the one it stands in, else one with no folder. What
  * THOU_BOOK says does not matter here: another shop's units must not be read into the file. */
 bool shelf_book_of(Run *run, const char *path, Book **out) __attribute__((warn_unused_result));

@@ -426,6 +426,7 @@ static bool answer_tag(Run *run, Asked *asked, const BookJobs *jobs, int which, 
 
 static ExitCode run_trend(Run *run) {
     Asked asked = {.threads = 2};
+    indexed_begin(run, run->args.options[OPT_AS_IS].given);
     if (!shelf_need_book(run, &asked.book)) return EXIT_TROUBLE;
     asked.v = book_vocab(asked.book);
     if (book_vocab_findings(asked.book)->errors) {

@@ -28,11 +28,16 @@ static void index_new_files(Opening *o) {
     o->x->path = o->path;
 }
 
+/* Three times at most: an editor may be saving all the while. */
 static bool look_again(Opening *o, Look *look, Err *err) {
-    survey_free(o->survey);
-    o->survey = survey_begin(book_folder(o->x->book));
-    *look = (Look){0};
-    return look_at(o->x, o->survey, o->plan->now_ns, o->arena, look, err);
+    for (int left = 3; left > 0; left--) {
+        survey_free(o->survey);
+        o->survey = survey_begin(book_folder(o->x->book));
+        *look = (Look){0};
+        if (!look_at(o->x, o->survey, o->plan->now_ns, o->arena, look, err)) return false;
+        if (!look->stale) break;
+    }
+    return true;
 }
 
 /* One process renews at a time; the others wait, and then find nothing left to do. Where there is
@@ -207,7 +212,10 @@ bool index_open(Book *b, const IndexPlan *plan, Index **out, IndexNews *news, Er
     *o = (Opening){.x = x, .plan = plan, .news = news, .arena = arena_new(), .lock = -1};
     *x = (Index){.book = b, .arena = arena, .opening = o};
     index_new_files(o);
-    if (!plan->as_is && !plan->anew) o->survey = survey_begin(book_folder(b));
+    if (plan->anew || plan->as_is)
+        survey_free(plan->survey);
+    else
+        o->survey = plan->survey ? plan->survey : survey_begin(book_folder(b));
     bool open;
     Look none = {.was_renewed_ns = NEVER};
     bool ok = open_as_it_is(o, &open, err) && (open || renew_locked(o, &none, err));
@@ -239,7 +247,7 @@ bool index_confirm(Index *x, bool *changed, Err *err) {
     Look look = {.was_renewed_ns = NEVER};
     Err failed = {0};
     bool looked = look_at(x, o->survey, o->plan->now_ns, o->arena, &look, &failed), ok = true;
-    bool renewed = looked && look.was_renewed_ns != o->asked_ns;
+    bool renewed = looked && (look.was_renewed_ns != o->asked_ns || look.stale);
     /* By another process, from files that may be younger than what the survey saw: look anew. */
     if (renewed) look = (Look){.was_renewed_ns = NEVER};
     if (looked && !renewed && !look.count && !look.refresh) {

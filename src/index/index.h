@@ -9,6 +9,7 @@
 #define THOU_INDEX_INDEX_H
 
 #include "book/book.h"
+#include "index/survey.h"
 
 typedef struct Index Index;
 
@@ -16,6 +17,7 @@ typedef struct IndexPlan {
     bool as_is;     /* do not look for changes (an index that is not there is made all the same) */
     bool anew;      /* throw away what is there: it turned out damaged */
     int64_t now_ns; /* the clock, since 1970: stamps as young as this are not trusted later */
+    Survey *survey; /* of the book's folder, begun already; it is taken over. Or NULL */
     unsigned threads; /* that read and compute while the caller's thread writes; 0: none */
     /* Told after each job that was taken in, in the caller's thread; NULL: nobody. */
     void (*told)(void *ctx, uint32_t done, uint32_t all);

@@ -94,6 +94,7 @@ typedef struct Look {
     Change *changes;
     uint32_t count, room;
     int64_t was_renewed_ns; /* clock of the stored stamps that these were compared with */
+    bool stale;             /* it is older than what is stored: a file it does not know is there */
     bool refresh; /* nothing changed, but stamps should be stored again: some were too young */
 } Look;
 

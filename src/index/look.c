@@ -1,4 +1,5 @@
 /* What changed since the last look: every file's stamp against the stored one. */
+#include "base/file.h"
 #include "base/hash.h"
 #include "index/internal.h"
 
@@ -207,6 +208,13 @@ static void compare(Index *x, Look *l, Match *m, uint32_t i, Arena *a, Arena *sc
     add_change(l, a, (Change){(FileKind)f->kind, name, was ? was->job : 0, i});
 }
 
+/* Gone; or another process has met it since the folder was listed. */
+static void not_listed(Index *x, Look *l, const Stamps *was, const Stamp *f, Arena *a) {
+    Str name = arena_str(a, stamp_name(was, f));
+    l->stale |= file_exists(look_path(x, (FileKind)f->kind, name, a));
+    add_change(l, a, (Change){(FileKind)f->kind, name, f->job, UINT32_MAX});
+}
+
 bool look_at(Index *x, Survey *survey, int64_t now_ns, Arena *a, Look *out, Err *err) {
     Stamps was = {0};
     Look l = {0};
@@ -219,11 +227,7 @@ bool look_at(Index *x, Survey *survey, int64_t now_ns, Arena *a, Look *out, Err 
     for (uint32_t i = 0; i < l.stamps.count; i++)
         compare(x, &l, &m, i, a, scratch);
     for (uint32_t i = 0; i < was.count; i++) {
-        if (m.seen[i]) continue;
-        const Stamp *f = &was.items[i];
-        add_change(
-            &l, a,
-            (Change){(FileKind)f->kind, arena_str(a, stamp_name(&was, f)), f->job, UINT32_MAX});
+        if (!m.seen[i]) not_listed(x, &l, &was, &was.items[i], a);
     }
     *out = l;
 done:

@@ -252,6 +252,25 @@ static void a_renewal_by_another_is_met(void **state) {
     index_close(first.index);
 }
 
+/* A look that began before another process met a new file must not take that file for gone. */
+static void an_early_look_loses_nothing(void **state) {
+    Shop *s = *state;
+    Opened other, late = {.plan = {.now_ns = INT64_MAX / 2}};
+    Err err = {0};
+    late.plan.survey = survey_begin(s->dir);
+    usleep(100000); /* it has listed the folder */
+    add_job(s, "26-012", "A curlew in the sump.");
+    open_again(s, &other);
+    assert_true(changed(&other));
+    index_close(other.index);
+    if (!index_open(s->book, &late.plan, &late.index, &late.news, &err)) fail_msg("%s", err.text);
+    assert_int_equal(found(s, &late, "curlew"), 1);
+    (void)changed(&late);
+    assert_int_equal(late.news.gone, 0);
+    assert_int_equal(found(s, &late, "curlew"), 1);
+    index_close(late.index);
+}
+
 static void one_given_up_ends(void **state) {
     Opened o;
     open_again(*state, &o);
@@ -270,6 +289,7 @@ int main(void) {
         cmocka_unit_test(part_numbers_are_squeezed),
         cmocka_unit_test(a_change_is_met_and_asked_again),
         cmocka_unit_test(a_renewal_by_another_is_met),
+        cmocka_unit_test(an_early_look_loses_nothing),
         cmocka_unit_test(one_given_up_ends),
     };
     return cmocka_run_group_tests(tests, open_shop, close_shop);
