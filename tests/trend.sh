@@ -327,5 +327,26 @@ trend seat load --json --engine Q
 same "and one more when the spring was out" "$(value n '"subject":"I1"')" 2
 cd .. || exit 2
 
+# A log that continues another, read again: its old number is still among those that need the other.
+mkdir -p "$dir/renewed/jobs" && cd "$dir/renewed" || exit 2
+{
+    printf 'engine = Q\nlayout = inline\ncylinders = 4\nvalves per cylinder = 2\n\n2026-02-01 New\n'
+    printf 'hours = 0\nleak down 1 = 4 %%\n'
+} >jobs/a.job
+printf 'continues = a\nengine = Q\n\n2026-06-01 Run\nhours = 20\nleak down 1 = 6 %%\n' >jobs/b.job
+: >shop.vocab
+trend leak down --engine Q
+for turn in 1 2; do
+    printf '\nA note, the %s.\n' "$turn" >>jobs/b.job
+    trend leak down --engine Q
+    has "both logs, at turn $turn" '^  1 +2 +4 +6 '
+    hasnt "nothing was damaged at turn $turn" 'damaged'
+done
+rm jobs/b.job
+trend leak down --engine Q
+has "one log is left" '^  1 +1 +4 +4 '
+hasnt "and nothing was damaged" 'damaged'
+cd .. || exit 2
+
 [ "$failed" = 0 ] || { echo "$failed of $checks failed"; exit 1; }
 echo "$checks checks"

@@ -108,11 +108,15 @@ static bool followers_of(Pick *p, Str file) {
     return pick_rows(p, s);
 }
 
-static bool job_row(Pick *p, int64_t id, BookJob *job) {
+/* *gone: the job has been read again under another id, or was deleted; what names it by its old one
+ * stays until the index is made anew. */
+static bool job_row(Pick *p, int64_t id, BookJob *job, bool *gone) {
     sqlite3_stmt *s = db_statement(p->x, S_JOB_GET, p->err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, id);
-    if (sqlite3_step(s) != SQLITE_ROW) return db_fail(p->x, p->err);
+    int rc = sqlite3_step(s);
+    *gone = rc == SQLITE_DONE;
+    if (rc != SQLITE_ROW) return *gone || db_fail(p->x, p->err);
     job->name = arena_str(p->arena, column_str(s, 1));
     job->engine = arena_str(p->arena, column_str(s, 3));
     job->path = book_job_path(p->x->book, job->name, p->arena);
@@ -128,7 +132,9 @@ bool index_ties(Index *x, Str engine, Str part, Arena *a, BookJobs *out, Err *er
     if (!size_of(&p) || !first_picks(&p, engine, part)) return false;
     for (uint32_t i = 0; i < p.count; i++) { /* grows: those that continue what is there */
         BookJob job = {0};
-        if (!job_row(&p, p.ids[i], &job)) return false;
+        bool gone;
+        if (!job_row(&p, p.ids[i], &job, &gone)) return false;
+        if (gone) continue;
         if ((engine.n || part.n) && !followers_of(&p, job.name)) return false;
         arena_grow(a, jobs.items, jobs.count, jobs.room);
         jobs.items[jobs.count++] = job;
