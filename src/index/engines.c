@@ -92,7 +92,7 @@ static void join_matches(Engines *g, FoundJob *to, const FoundJob *from) {
 static void take_engine(Engines *g, const Hit *hits, uint32_t count) {
     for (uint32_t i = 0; i < count; i++) {
         FoundJob *last = g->jobs.count ? &g->jobs.items[g->jobs.count - 1] : NULL;
-        if (i && str_eq(last->file, hits[i].job.file))
+        if (i && last && str_eq(last->file, hits[i].job.file))
             join_matches(g, last, &hits[i].job);
         else
             row_add(g->arena, &g->jobs, hits[i].job);
