@@ -371,5 +371,17 @@ first --same engine 'chamber < 45' rocker >"$dir/out" 2>&1
 ok "more than the limit" grep -q 'more than these 1 jobs, the newest' "$dir/out"
 same "one of the two is for a place" "$(code "$thou" find --same house rocker)" 2
 
+# ---- nothing is an answer that is believed -----------------------------------------------------------
+for typed in 'bind clearance => .07' 'bind clearance =< .07' 'bind clearance == .07' 'bind clearance != .07' \
+    'bind clearance=.07' 'bind clearance ≤ .07'; do
+    same "no operator of ours: $typed" "$(code "$thou" find "$typed")" 2
+done
+first 'bind clearance under .07' >"$dir/out" 2>&1
+ok "words that read like a condition" grep -q "under .07' was looked for as words" "$dir/out"
+first 'pushrod bent 3' >"$dir/out" 2>&1
+ok "words that do not" sh -c "! grep -q 'looked for as words' '$dir/out'"
+first 'spring load @ 1.2345 in > 1 lbf' >"$dir/out" 2>&1
+ok "nobody read there" grep -q 'nothing between the points of a curve' "$dir/out"
+
 [ "$failed" = 0 ] || { echo "$failed of $checks checks failed"; exit 1; }
 echo "$checks checks"

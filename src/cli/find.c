@@ -251,6 +251,25 @@ static void say_found(Run *run, const Found *found) {
                  found->by_words ? "which fit the words best" : "the newest");
 }
 
+/* Nothing is an answer that is believed: what may have been asked otherwise than it was meant. */
+static void say_nothing_found(const Vocab *v, const Ask *ask, Str near) {
+    complain("nothing found%s%.*s", near.n ? "; " : "", STR_ARG(near));
+    for (uint32_t i = 0; i < ask->word_count; i++) {
+        Str text = ask->words[i].text;
+        if (ask_word_compares(v, text))
+            complain("'%.*s' was looked for as words; to compare a value write < <= > >= = or "
+                     "V .. V",
+                     STR_ARG(text));
+    }
+    for (uint32_t i = 0; i < ask->condition_count; i++) {
+        const Condition *c = &ask->conditions[i];
+        if (c->at.n && v->tags[c->tag].has_curve)
+            complain("'%.*s': only logs that read it just there were asked, and nothing between "
+                     "the points of a curve",
+                     STR_ARG(c->typed));
+    }
+}
+
 static ExitCode run_find(Run *run) {
     enum { WORKERS = 2 };
     Book *b;
@@ -269,7 +288,7 @@ static ExitCode run_find(Run *run) {
         say_found(run, &a.found);
         return EXIT_FINE;
     }
-    complain("nothing found%s%.*s", a.near.n ? "; " : "", STR_ARG(a.near));
+    say_nothing_found(book_vocab(b), &ask, a.near);
     return EXIT_FINDINGS;
 }
 

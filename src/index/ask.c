@@ -1,4 +1,5 @@
 /* What a person typed as a condition or as words. */
+#include "base/number.h"
 #include "index/find.h"
 #include "index/internal.h"
 #include "vocab/range.h"
@@ -36,6 +37,40 @@ static bool bad(Err *err, Str typed, const char *format, ...) {
     (void)vsnprintf(text, sizeof text, format, args);
     va_end(args);
     return err_set(err, ERR_USAGE, "'%.*s': %s", STR_ARG(typed), text);
+}
+
+static const char which_ops[] =
+    "a value is compared with < <= > >= = or V .. V, with a blank on either side";
+
+/* Where what others write for an operator stands: `=>`, `==`, `!=`, `=` without blanks, and the
+ * signs of print; SIZE_MAX. */
+static size_t op_like(Str text) {
+    static const Str signs[] = {{"=", 1}, {"!", 1}, {"\u2264", 3}, {"\u2265", 3}, {"\u2260", 3}};
+    size_t first = SIZE_MAX;
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++) {
+        size_t at = str_find(text, signs[i], 0);
+        if (at < first) first = at;
+    }
+    return first;
+}
+
+/* Behind the name of a quantity it is no word that a note could hold: nothing would be found. */
+static bool op_misspelt(const Vocab *v, Str typed) {
+    Str rest;
+    size_t at = op_like(typed);
+    TagId tag = at == SIZE_MAX ? TAG_NONE : vocab_match(v, str_before(typed, at), &rest);
+    return tag != TAG_NONE && v->tags[tag].kind == TAG_NUMBER;
+}
+
+bool ask_word_compares(const Vocab *v, Str typed) {
+    Str rest;
+    TagId tag = vocab_match(v, typed, &rest);
+    if (tag == TAG_NONE || v->tags[tag].kind != TAG_NUMBER) return false;
+    for (Str word = str_word(&rest); word.n; word = str_word(&rest)) {
+        Number n;
+        if (number_read(word, &n) == NUMBER_OK) return true;
+    }
+    return false;
 }
 
 /* `TAG SUBJECT V .. V`: the range begins at the number before the dots. */
@@ -89,6 +124,7 @@ static bool name_of(Condition *c, const Vocab *v, Str left, Arena *a, Err *err) 
                    "%.*s is only a step to other quantities, which the index does not keep",
                    STR_ARG(v->tags[c->tag].name));
     c->subject = str_trim(rest);
+    if (op_like(c->subject) != SIZE_MAX) return bad(err, c->typed, "%s", which_ops);
     for (size_t i = 0; i < c->subject.n; i++) {
         if (is_blank(c->subject.p[i]))
             return bad(err, c->typed, "'%.*s' is no place or item", STR_ARG(c->subject));
@@ -172,5 +208,6 @@ bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err) {
     }
     if (split_within(trimmed, &left, &right) && left.n)
         return add_condition(ask, v, trimmed, OP_WITHIN, left, right, a, err);
+    if (op_misspelt(v, trimmed)) return bad(err, trimmed, "%s", which_ops);
     return add_words(ask, trimmed, err);
 }

@@ -41,6 +41,10 @@ typedef struct Ask {
 bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err)
     __attribute__((warn_unused_result));
 
+/* Words that begin with a quantity and hold a number: `bind clearance under .070` was perhaps meant
+ * as a condition. */
+bool ask_word_compares(const Vocab *v, Str typed);
+
 typedef enum MatchKind {
     MATCH_READING,
     MATCH_COMPUTED,
