@@ -40,6 +40,7 @@ typedef enum BindCode {
     NOT_TEXT,
     RANGE_FORM,
     LIMIT_AUTHOR,
+    LIMIT_IMPLAUSIBLE,
     SET_UNSAID,
     SET_NEAR,
     ITEM_TWICE,

@@ -92,6 +92,23 @@ static const Unit *unit_behind(Str text, Dim dim, const Unit *fallback) {
     return fallback;
 }
 
+static bool is_plausible(const Tag *tag, double end) {
+    double slack = 1e-9 * fabs(end);
+    return isinf(end) || end == 0 ||
+           (end >= tag->plausible.low - slack && end <= tag->plausible.high + slack);
+}
+
+/* `at most 25 in` where .0025 was meant holds for ever, and so says nothing. */
+static void doubt_range(Binder *b, const Tag *tag, const Event *e, Str text) {
+    if (!tag->has_plausible) return;
+    if (is_plausible(tag, e->range.low) && is_plausible(tag, e->range.high)) return;
+    fault(b, LIMIT_IMPLAUSIBLE, text,
+          "no %.*s is like that, it should lie in %.4g .. %.4g %s: a slip of the pen, or of the "
+          "unit?",
+          STR_ARG(tag->name), unit_from_si(e->unit, tag->plausible.low),
+          unit_from_si(e->unit, tag->plausible.high), e->unit->name);
+}
+
 static void bind_limit(Binder *b, Str left) {
     Str right = b->line.right;
     Str by = cut_author(&right);
@@ -116,6 +133,7 @@ static void bind_limit(Binder *b, Str left) {
             return;
         }
         like.unit = unit_behind(right, tag->dim, unit);
+        if (!b->line.struck) doubt_range(b, tag, &like, right);
     }
     if (!b->line.struck) add_for_each(b, &t, &like);
 }
@@ -135,6 +153,7 @@ static void bind_aim(Binder *b, Str left) {
         if (!read_quantity(b, right, tag->dim, unit, &like.value, &like.unit)) return;
     }
     like.range = (Range){like.value, like.value};
+    if (!isnan(like.value) && !b->line.struck) doubt_range(b, tag, &like, right);
     if (!b->line.struck) add_for_each(b, &t, &like);
 }
 
