@@ -3,18 +3,25 @@
 
 #include <math.h>
 
-/* A unit slip that would explain an implausible value: ", 25.4 times off?" or nothing. */
+static bool within(const Range *r, double value) {
+    return value != 0 && value >= r->low && value <= r->high;
+}
+
+/* The slips that would explain an implausible value: " (10 or 25.4 times too large?)" or nothing.
+ */
 static Str slip_hint(Check *c, const Tag *tag, double value) {
     static const double factors[] = {10, 25.4, 100, 1000};
-    for (size_t i = 0; i < 4; i++) {
-        double less = value / factors[i], more = value * factors[i];
-        if (tag->plausible.low > -INFINITY && less >= tag->plausible.low &&
-            less <= tag->plausible.high && less != 0)
-            return arena_printf(c->arena, " (%g times too large?)", factors[i]);
-        if (tag->plausible.high < INFINITY && more >= tag->plausible.low &&
-            more <= tag->plausible.high && more != 0)
-            return arena_printf(c->arena, " (%g times too small?)", factors[i]);
+    const Range *can = &tag->plausible;
+    Str large = {0}, small = {0};
+    for (size_t i = 0; i < sizeof factors / sizeof *factors; i++) {
+        double f = factors[i];
+        if (can->low > -INFINITY && within(can, value / f))
+            large = arena_printf(c->arena, "%.*s%s%g", STR_ARG(large), large.n ? " or " : "", f);
+        if (can->high < INFINITY && within(can, value * f))
+            small = arena_printf(c->arena, "%.*s%s%g", STR_ARG(small), small.n ? " or " : "", f);
     }
+    if (large.n) return arena_printf(c->arena, " (%.*s times too large?)", STR_ARG(large));
+    if (small.n) return arena_printf(c->arena, " (%.*s times too small?)", STR_ARG(small));
     return (Str){0};
 }
 

@@ -341,8 +341,12 @@ int main(int argc, char **argv) {
     Arena *a = arena_new();
     Err err = {0};
     Findings f = {.arena = a};
-    if (argc == 3 && strcmp(argv[1], "--kinds") == 0) return say_kinds(a, argv[2], &err);
-    if (argc != 2) return EXIT_TROUBLE;
+    if (argc != 2) {
+        bool kinds = argc == 3 && strcmp(argv[1], "--kinds") == 0;
+        int code = kinds ? say_kinds(a, argv[2], &err) : EXIT_TROUBLE;
+        arena_free(a);
+        return code;
+    }
     Vocab *v = vocab_load(NULL, &f);
     Names tags = tag_names(v, a), units = unit_names(a);
     Buf b = {0};
