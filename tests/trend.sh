@@ -40,6 +40,7 @@ trend spring load 25-041
 ends "an answer" 0
 has "the height is stated" '^spring load at 1\.700 in, lbf, over hours$'
 has "E4's first spring" '^  S23#3 +E4 +2 +95\.5 +80\.5 +-15\.0 +-15\.7 .* drifting'
+has "and why some drift though the rate may be 0" '^  Drifting by first and last, further apart than readings repeat to; how fast'
 has "it is the odd one" 'Odd one out.*: S23#3 \(E4\)\.$'
 has "and it took a set" 'Changed alike at every height \(it took a set\):.*S23#3'
 hasnt "no rate fell there" 'its rate fell'

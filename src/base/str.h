@@ -71,7 +71,7 @@ static inline Str str_trim(Str s) {
 /* Offset of the first c at or after `from`; SIZE_MAX when there is none. */
 static inline size_t str_find_char(Str s, char c, size_t from) {
     if (from >= s.n) return SIZE_MAX;
-    const char *hit = memchr(s.p + from, c, s.n - from);
+    const char *hit = memchr(s.p + from, (unsigned char)c, s.n - from);
     return hit ? (size_t)(hit - s.p) : SIZE_MAX;
 }
 

@@ -128,7 +128,8 @@ static void write_curves(const Curves *c) {
     }
     for (uint32_t row = 0; row < rows; row++) {
         table_row(t);
-        table_put(t, row, 0, across ? condition_label(c, row, !of) : subject_of(c, row), TONE_PLAIN);
+        table_put(t, row, 0, across ? condition_label(c, row, !of) : subject_of(c, row),
+                  TONE_PLAIN);
         for (uint32_t i = 0; i < columns; i++) {
             Cell cell = across ? point_cell(c, &c->sampled[i], c->at[row], unit)
                                : point_cell(c, &c->sampled[row], c->at[i], unit);

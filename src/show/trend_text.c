@@ -325,6 +325,11 @@ static bool is_kind(const TrendRow *row, const void *what) {
     return row->has_kind && row->kind.kind == *(const ChangeKind *)what;
 }
 
+static bool by_its_ends(const TrendRow *row, const void *what) {
+    (void)what;
+    return row->judged.reason == BECAUSE_CHANGE_SEEN;
+}
+
 static bool is_robust(const TrendRow *row, const void *what) {
     (void)what;
     return row->status == STATS_OK && row->fit.method == TREND_THEIL_SEN;
@@ -417,6 +422,13 @@ static void summary_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         say(out, r,
             arena_printf(r->arena, "Odd one%s out, judged by the others: %.*s.",
                          g->odd == 1 ? "" : "s", STR_ARG(odd)));
+    Str ends = trend_names(r, g, by_its_ends, NULL);
+    if (ends.n)
+        say(out, r,
+            arena_printf(r->arena,
+                         "Drifting by first and last, further apart than readings repeat to; how "
+                         "fast is not sure yet: %.*s.",
+                         STR_ARG(ends)));
     kinds_text(out, r, g);
     began_text(out, r, g);
     Str robust = trend_names(r, g, is_robust, NULL);
