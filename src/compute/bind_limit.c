@@ -100,7 +100,7 @@ static bool is_plausible(const Tag *tag, double end) {
 
 /* `at most 25 in` where .0025 was meant holds for ever, and so says nothing. */
 static void doubt_range(Binder *b, const Tag *tag, const Event *e, Str text) {
-    if (!tag->has_plausible) return;
+    if (!tag->has_plausible || !e->unit) return;
     if (is_plausible(tag, e->range.low) && is_plausible(tag, e->range.high)) return;
     fault(b, LIMIT_IMPLAUSIBLE, text,
           "no %.*s is like that, it should lie in %.4g .. %.4g %s: a slip of the pen, or of the "
