@@ -46,11 +46,18 @@ static void broken(Check *c, const Verdict *v) {
     out->margin = say_difference(a, off, v->margin, false);
 }
 
+/* One line may set a limit for several places: a force each. */
+static bool same_line(const Force *a, const Force *b) {
+    return a == b ||
+           (a->event && b->event && a->owner == b->owner && a->tag == b->tag &&
+            a->event->source == b->event->source && a->event->span.off == b->event->span.off);
+}
+
 static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
     const Verdict *first = &all->items[*i];
     Str places = {0};
     uint32_t count = 0;
-    for (; *i < all->count && all->items[*i].force == first->force; ++*i) {
+    for (; *i < all->count && same_line(all->items[*i].force, first->force); ++*i) {
         const Verdict *v = &all->items[*i];
         if (v->kind != VERDICT_UNJUDGED) break;
         if (++count > 24 || v->subject == SUBJECT_ENGINE) continue;
