@@ -230,11 +230,32 @@ static void divided(Line *out, Str s, const char *sep) {
     out->remark = cut_remark(&out->right);
 }
 
+/* Months, `x` and `date`, or a letter for a digit as in `l999-03-02`: most lines begin otherwise.
+ */
+static bool may_begin_date(Str s) {
+    static const char starts[] = "jan feb mar apr may jun jul aug sep oct nov dec dat";
+    if (s.n > 4 && s.p[4] == '-') return true;
+    if (s.n < 3) return false;
+    char three[] = {to_lower(s.p[0]), to_lower(s.p[1]), to_lower(s.p[2]), '\0'};
+    if (three[0] == 'x') return !is_alpha(three[1]);
+    return strchr("jfmasond", three[0]) && strstr(starts, three);
+}
+
+/* `#7 | 182`, as most rows of a grid of springs begin. */
+static bool names_item(Str s) {
+    size_t i = 0;
+    while (i < s.n && is_digit(s.p[i]))
+        i++;
+    while (i < s.n && is_blank(s.p[i]))
+        i++;
+    return i == s.n || s.p[i] == '|' || s.p[i] == '=';
+}
+
 /* A heading that other programs' habits dress up, or that was meant to be struck: `# 2026-03-02`,
  * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `March 2, 2026`. */
 static bool hidden_date(Str s) {
     bool word = is_alpha(s.p[0]);
-    if (!word && s.p[0] != '#' && s.p[0] != '[') return false;
+    if (word ? !may_begin_date(s) : s.p[0] != '#' && s.p[0] != '[') return false;
     if (word && says_date(s)) return true;
     Str rest = s;
     if (word) {
@@ -244,7 +265,7 @@ static bool hidden_date(Str s) {
     }
     while (rest.n && (is_blank(rest.p[0]) || str_find_char(STR("#[:"), rest.p[0], 0) != SIZE_MAX))
         rest = str_skip(rest, 1);
-    return rest.n && is_digit(rest.p[0]) && says_date(rest);
+    return rest.n && is_digit(rest.p[0]) && !names_item(rest) && says_date(rest);
 }
 
 static void classify(LineReader *r, Line *out, Str s) {
