@@ -30,6 +30,7 @@ typedef struct Look { /* one pattern's walk */
     Arena *a;
     git_index *index;
     const char *index_path;
+    Str first;                  /* folder whose record the reader brings, too */
     struct timespec index_time; /* when the index was written */
     Err index_err;              /* why it can't be read */
     pthread_t reader;
@@ -177,7 +178,15 @@ static void look_at_all(int fd, const Names *names) {
     if (shared) pthread_join(thread, NULL);
 }
 
-/* git's index takes about as long to read as a folder to list: a thread does the one meanwhile. */
+/* Where the repository has a folder of the book (its name with '/' behind, or ""). */
+static Str recorded_folder(const Look *l, const char *folder) {
+    Str name = arena_printf(l->a, "%s%s", l->h->prefix, folder);
+    if (name.n) name.n--; /* its '/' */
+    return name;
+}
+
+/* git's index and what it recorded of the folder take about as long to read as the folder to list:
+ * a thread does the one meanwhile. */
 static void *read_index(void *look) {
     Look *l = look;
     const Git *git = &l->h->git;
@@ -186,12 +195,21 @@ static void *read_index(void *look) {
     if (stat(l->index_path, &st) == 0) l->index_time = st.st_mtim;
     int code = git->repository_index(&l->index, l->h->repo);
     if (code == 0) code = git->index_read(l->index, 0); /* it may be of before a record */
-    if (code != 0)
+    if (code != 0) {
         (void)git_fail(git, code, &l->index_err, "git's index can't be read in %s", l->h->git_dir);
+        return NULL;
+    }
+    /* head_folder keeps the recorded folder; a fault is met, and said, when it is asked for */
+    Err unsaid = {0};
+    const git_tree *kept;
+    (void)head_folder(l->h, l->first, &kept, &unsaid);
     return NULL;
 }
 
-static void index_begin(Look *l) {
+static void index_begin(Look *l, const char *pattern) {
+    const char *slash = strrchr(pattern, '/');
+    size_t n = slash ? (size_t)(slash - pattern) + 1 : 0;
+    l->first = recorded_folder(l, arena_str(l->a, (Str){pattern, n}).p);
     l->index_path = arena_printf(l->a, "%sindex", l->h->git_dir).p;
     l->reading = pthread_create(&l->reader, NULL, read_index, l) == 0;
     if (!l->reading) read_index(l);
@@ -263,8 +281,7 @@ static const git_tree_entry *next_recorded(const Look *l, const git_tree *tree, 
 static bool walk(Look *l, Err *err) {
     Names disk = {0};
     const git_tree *tree = NULL;
-    Str folder = arena_printf(l->a, "%s%s", l->h->prefix, l->folder);
-    if (folder.n) folder.n--; /* its '/' */
+    Str folder = recorded_folder(l, l->folder);
     if (!list_disk(l, &disk, err) || !index_wait(l, err) || !head_folder(l->h, folder, &tree, err))
         return false;
     size_t at = 0, i = 0;
@@ -296,7 +313,7 @@ static bool one_pattern(Look *l, const char *pattern, Err *err) {
 bool history_status(History *h, const char *const *patterns, size_t count, Arena *a,
                     HistoryChanges *out, Err *err) {
     Look l = {.h = h, .a = a};
-    index_begin(&l);
+    index_begin(&l, count ? patterns[0] : "");
     bool ok = true;
     for (size_t i = 0; ok && i < count; i++) {
         ok = one_pattern(&l, patterns[i], err);
