@@ -89,23 +89,26 @@ static size_t loose_date(Str s) {
     return mark_at(s, at + third) && digits_at(s, at + third + 1) ? 0 : at + third;
 }
 
-/* Length of a month's name or what it is cut to (`Mar`, `Sept.`), 0 for anything else. */
-static size_t month_at(Str s) {
-    static const char *const names[] = {"january",   "february", "march",    "april",
-                                        "may",       "june",     "july",     "august",
-                                        "september", "october",  "november", "december"};
+/* Length of a name or what it is cut to (`Mar`, `Sept.`) at the start, 0 for anything else. */
+static size_t cut_name(Str s, Str name) {
     Str rest = s, word = str_word(&rest);
     size_t n = word.n;
     while (n && (word.p[n - 1] == '.' || word.p[n - 1] == ','))
         n--;
-    if (n < 3) return 0;
-    for (int m = 0; m < MONTHS; m++) {
-        Str name = str_from(names[m]);
-        if (to_lower(word.p[0]) == name.p[0] && n <= name.n &&
-            str_ieq((Str){name.p, n}, (Str){word.p, n}))
-            return word.n;
+    return n >= 3 && n <= name.n && str_ieq((Str){name.p, n}, (Str){word.p, n}) ? word.n : 0;
+}
+
+/* Length of a month's name, 0 for anything else. */
+static size_t month_at(Str s) {
+    static const char *const names[] = {"january",   "february", "march",    "april",
+                                        "may",       "june",     "july",     "august",
+                                        "september", "october",  "november", "december"};
+    size_t len = 0;
+    if (!s.n || !strchr("jfmasond", to_lower(s.p[0]))) return 0; /* as most lines of a log end */
+    for (int m = 0; m < MONTHS && !len; m++) {
+        if (to_lower(s.p[0]) == names[m][0]) len = cut_name(s, str_from(names[m]));
     }
-    return 0;
+    return len;
 }
 
 static size_t blanks_at(Str s, size_t at) {
@@ -186,15 +189,26 @@ static DateFault read_time(Str s, size_t at, Date *out, size_t *len) {
     return DATE_OK;
 }
 
+/* Length of what somebody would take for a date or a time, 0 for anything else. */
+static size_t other_date(Str s) {
+    size_t len = loose_date(s);
+    if (!len) len = loose_time(s);
+    if (!len) len = lettered_date(s);
+    return len ? len : spoken_date(s);
+}
+
 DateFault date_read(Str s, Date *out, size_t *len) {
+    *len = 0;
+    if (!s.n || !(is_digit(s.p[0]) || is_alpha(s.p[0]))) return DATE_NONE;
+    if (is_alpha(s.p[0])) { /* every line of a log is asked, and few begin with a digit */
+        *len = lettered_date(s);
+        if (!*len && month_at(s)) *len = spoken_date(s);
+        return *len ? DATE_MALFORMED : DATE_NONE;
+    }
     int year = fixed(s, 0, 4), month = fixed(s, 5, 2), day = fixed(s, 8, 2);
     bool iso = year >= 0 && month >= 0 && day >= 0 && char_is(s, 4, '-') && char_is(s, 7, '-');
-    *len = 0;
     if (!iso) {
-        *len = loose_date(s);
-        if (!*len) *len = loose_time(s);
-        if (!*len) *len = lettered_date(s);
-        if (!*len) *len = spoken_date(s);
+        *len = other_date(s);
         return *len ? DATE_MALFORMED : DATE_NONE;
     }
     *len = DATE_LEN;

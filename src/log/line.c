@@ -230,17 +230,6 @@ static void divided(Line *out, Str s, const char *sep) {
     out->remark = cut_remark(&out->right);
 }
 
-/* Months, `x` and `date`, or a letter for a digit as in `l999-03-02`: most lines begin otherwise.
- */
-static bool may_begin_date(Str s) {
-    static const char starts[] = "jan feb mar apr may jun jul aug sep oct nov dec dat";
-    if (s.n > 4 && s.p[4] == '-') return true;
-    if (s.n < 3) return false;
-    char three[] = {to_lower(s.p[0]), to_lower(s.p[1]), to_lower(s.p[2]), '\0'};
-    if (three[0] == 'x') return !is_alpha(three[1]);
-    return strchr("jfmasond", three[0]) && strstr(starts, three);
-}
-
 /* `#7 | 182`, as most rows of a grid of springs begin. */
 static bool names_item(Str s) {
     size_t i = 0;
@@ -255,10 +244,10 @@ static bool names_item(Str s) {
  * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `March 2, 2026`. */
 static bool hidden_date(Str s) {
     bool word = is_alpha(s.p[0]);
-    if (word ? !may_begin_date(s) : s.p[0] != '#' && s.p[0] != '[') return false;
-    if (word && says_date(s)) return true;
+    if (word ? says_date(s) : s.p[0] != '#' && s.p[0] != '[') return word;
     Str rest = s;
     if (word) {
+        if (!strchr("xXdD", s.p[0])) return false;
         Str first = str_word(&rest);
         if (first.p[first.n - 1] == ':') first.n--;
         if (!str_ieq(first, STR("x")) && !str_ieq(first, STR("date"))) return false;
