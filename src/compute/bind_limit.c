@@ -93,9 +93,7 @@ static const Unit *unit_behind(Str text, Dim dim, const Unit *fallback) {
 }
 
 static bool is_plausible(const Tag *tag, double end) {
-    double slack = 1e-9 * fabs(end);
-    return isinf(end) || end == 0 ||
-           (end >= tag->plausible.low - slack && end <= tag->plausible.high + slack);
+    return isinf(end) || end == 0 || range_has(&tag->plausible, end);
 }
 
 /* `at most 25 in` where .0025 was meant holds for ever, and so says nothing. */

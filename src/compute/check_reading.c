@@ -35,8 +35,7 @@ static Str range_text(Check *c, Shown how, const Range *r) {
 
 static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
     const Reading *r = &c->job->readings[i];
-    double slack = 1e-9 * fabs(r->value);
-    if (r->value >= tag->plausible.low - slack && r->value <= tag->plausible.high + slack) return;
+    if (range_has(&tag->plausible, r->value)) return;
     Str value = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
     doubt(c, IMPLAUSIBLE, i,
           "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
@@ -82,8 +81,7 @@ static void doubt_curve(Check *c, uint32_t i, Conditions *known) {
 static void check_condition(Check *c, uint32_t i, const Tag *tag, Conditions *known) {
     const Reading *r = &c->job->readings[i];
     const Range *can = &tag->over_plausible;
-    double slack = 1e-9 * fabs(r->at);
-    if (!r->at_unit || (r->at >= can->low - slack && r->at <= can->high + slack)) return;
+    if (!r->at_unit || range_has(can, r->at)) return;
     doubt_curve(c, i, known);
     if (named_already(known, r->at_off)) return;
     Str at = say_condition(c->arena, c->job, r, SYSTEM_NONE);

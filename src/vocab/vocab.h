@@ -9,6 +9,7 @@
 
 #include "base/finding.h"
 #include "units/units.h"
+#include <math.h>
 
 typedef uint16_t TagId;  /* index into Vocab.tags */
 typedef uint8_t ClassId; /* index into Vocab.classes; 0 is always the engine */
@@ -101,6 +102,12 @@ typedef enum Arrangement { ARRANGED_UPRIGHT, ARRANGED_VEE, ARRANGED_OPPOSED } Ar
 typedef struct Range { /* in SI; -INFINITY / INFINITY where open */
     double low, high;
 } Range;
+
+/* Both ends belong to it, to a part in 1e9 of the value. */
+static inline bool range_has(const Range *r, double value) {
+    double slack = 1e-9 * fabs(value);
+    return value >= r->low - slack && value <= r->high + slack;
+}
 
 typedef struct Choice {
     Str name;
