@@ -178,6 +178,12 @@ static void look_at_all(int fd, const Names *names) {
     if (shared) pthread_join(thread, NULL);
 }
 
+/* The folder of a pattern in the book: "", or with '/' behind. */
+static const char *folder_of(const Look *l, const char *pattern) {
+    const char *slash = strrchr(pattern, '/');
+    return arena_str(l->a, (Str){pattern, slash ? (size_t)(slash - pattern) + 1 : 0}).p;
+}
+
 /* Where the repository has a folder of the book (its name with '/' behind, or ""). */
 static Str recorded_folder(const Look *l, const char *folder) {
     Str name = arena_printf(l->a, "%s%s", l->h->prefix, folder);
@@ -207,9 +213,7 @@ static void *read_index(void *look) {
 }
 
 static void index_begin(Look *l, const char *pattern) {
-    const char *slash = strrchr(pattern, '/');
-    size_t n = slash ? (size_t)(slash - pattern) + 1 : 0;
-    l->first = recorded_folder(l, arena_str(l->a, (Str){pattern, n}).p);
+    l->first = recorded_folder(l, folder_of(l, pattern));
     l->index_path = arena_printf(l->a, "%sindex", l->h->git_dir).p;
     l->reading = pthread_create(&l->reader, NULL, read_index, l) == 0;
     if (!l->reading) read_index(l);
@@ -300,10 +304,8 @@ static bool walk(Look *l, Err *err) {
 }
 
 static bool one_pattern(Look *l, const char *pattern, Err *err) {
-    const char *slash = strrchr(pattern, '/');
-    size_t n = slash ? (size_t)(slash - pattern) + 1 : 0;
-    l->folder = arena_str(l->a, (Str){pattern, n}).p;
-    l->glob = pattern + n;
+    l->folder = folder_of(l, pattern);
+    l->glob = pattern + strlen(l->folder);
     l->fd = -1;
     bool ok = walk(l, err);
     if (l->fd >= 0) close(l->fd);

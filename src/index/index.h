@@ -28,7 +28,7 @@ typedef struct IndexNews { /* what opening it took */
     uint32_t read;         /* jobs that were read and computed */
     uint32_t gone;         /* jobs that were taken out */
     bool in_memory;        /* nothing could be written: it lasts as long as the Index */
-    const char *rebuilt;   /* why a damaged index was made anew; NULL when none was. In the Index */
+    const char *rebuilt;   /* why a damaged index was made anew; NULL when none was */
 } IndexNews;
 
 /* Opens the index of a book. One that is there can be asked at once, and answers from what was

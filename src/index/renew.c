@@ -114,14 +114,6 @@ static bool take_all(Renewal *r, Err *err) {
                            : insert_later(r->x, &r->later, err);
 }
 
-static void forget_absent(Stamps *s) {
-    uint32_t kept = 0;
-    for (uint32_t i = 0; i < s->count; i++) {
-        if (!s->items[i].absent) s->items[kept++] = s->items[i];
-    }
-    s->count = kept;
-}
-
 /* The words of a whole book are merged once, at the end, instead of again and again. */
 static bool words_at_once(Index *x, bool begin, Err *err) {
     return db_exec(x,
@@ -139,7 +131,7 @@ bool renew(Index *x, const IndexPlan *plan, Look *look, IndexNews *news, Err *er
     bool ok = plan_tasks(&r, err), many = r.count > MANY;
     ok = ok && (!many || words_at_once(x, true, err)) && take_out_gone(&r, err) &&
          take_all(&r, err) && (!many || words_at_once(x, false, err));
-    forget_absent(&look->stamps);
+    stamps_drop_absent(&look->stamps);
     ok = ok && again_settle(x, err) && look_store(x, &look->stamps, err);
     arena_free(r.arena);
     return ok;

@@ -120,7 +120,7 @@ static void *survey_all(void *survey) {
     return NULL;
 }
 
-static void drop_absent(Stamps *s) {
+void stamps_drop_absent(Stamps *s) {
     uint32_t kept = 0;
     for (uint32_t i = 0; i < s->count; i++) {
         if (!s->items[i].absent) s->items[kept++] = s->items[i];
@@ -166,7 +166,7 @@ bool survey_end(Survey *s, Stamps *out, Err *err) {
         *err = s->err;
         return false;
     }
-    drop_absent(&s->stamps);
+    stamps_drop_absent(&s->stamps);
     *out = s->stamps;
     return true;
 }

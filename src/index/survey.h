@@ -39,6 +39,8 @@ typedef struct Stamps {
 static inline Str stamp_name(const Stamps *s, const Stamp *f) {
     return (Str){s->names + f->name, f->name_len};
 }
+/* Takes out those of files that went away. */
+void stamps_drop_absent(Stamps *s);
 uint64_t stamp_file(uint64_t device, uint64_t inode);
 
 typedef struct Survey Survey;
