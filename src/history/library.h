@@ -53,7 +53,6 @@
     X(index_remove)                \
     X(index_write)                 \
     X(message_prettify)            \
-    X(object_free)                 \
     X(odb_free)                    \
     X(odb_hash)                    \
     X(odb_object_data)             \
@@ -87,14 +86,6 @@
     X(signature_free)              \
     X(signature_new)               \
     X(tree_create_updated)         \
-    X(tree_entry_byindex)          \
-    X(tree_entry_bypath)           \
-    X(tree_entry_filemode)         \
-    X(tree_entry_free)             \
-    X(tree_entry_id)               \
-    X(tree_entry_name)             \
-    X(tree_entry_type)             \
-    X(tree_entrycount)             \
     X(tree_free)                   \
     X(tree_id)                     \
     X(tree_lookup)

@@ -114,7 +114,7 @@ static bool put_file(Record *r, const HistoryFile *file, const char *path, Err *
     git->buf_dispose(&turned);
     if (!ok) return false;
     const git_index_entry *was = git->index_get_bypath(r->index, path, 0);
-    unsigned mode = file_mode(r->h, &st, was && S_ISREG(was->mode) ? was->mode : 0);
+    unsigned mode = file_mode(r->h, st.st_mode, was && S_ISREG(was->mode) ? was->mode : 0);
     r->updates[r->count++] = (git_tree_update){GIT_TREE_UPDATE_UPSERT, id, mode, path};
     return index_put(r, path, &st, &id, mode, err);
 }

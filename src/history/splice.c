@@ -1,22 +1,14 @@
 #include "history/splice.h"
 
-#include "history/trail_make.h"
+#include "history/tree.h"
+
+#include "base/buf.h"
 
 typedef struct Splice {
     History *h;
     const git_tree_update *update;
     bool odd; /* a case for libgit2 */
 } Splice;
-
-/* The order of a tree: by bytes, a folder as if its name ended in '/'. */
-static int order(Str a, bool a_folder, Str b, bool b_folder) {
-    size_t n = a.n < b.n ? a.n : b.n;
-    int by_bytes = memcmp(a.p, b.p, n);
-    if (by_bytes) return by_bytes;
-    int x = a.n > n ? (unsigned char)a.p[n] : a_folder ? '/' : 0;
-    int y = b.n > n ? (unsigned char)b.p[n] : b_folder ? '/' : 0;
-    return x - y;
-}
 
 typedef struct Gap { /* where the new entry goes */
     size_t from, to; /* bytes of the tree that it takes the place of */
@@ -27,6 +19,7 @@ static bool find_gap(Str tree, Str name, bool folder, Gap *out) {
     Str rest = tree;
     TreeEntry e;
     bool bad = false, placed = false;
+    TreeEntry wanted = {.mode = folder ? GIT_FILEMODE_TREE : GIT_FILEMODE_BLOB, .name = name};
     *out = (Gap){.from = tree.n, .to = tree.n};
     while (tree_next(&rest, &e, &bad)) {
         size_t at = (size_t)(e.whole.p - tree.p);
@@ -34,7 +27,7 @@ static bool find_gap(Str tree, Str name, bool folder, Gap *out) {
             *out = (Gap){at, at + e.whole.n, e};
             return true;
         }
-        if (placed || order(e.name, e.mode == GIT_FILEMODE_TREE, name, folder) < 0) continue;
+        if (placed || tree_order(&e, &wanted) < 0) continue;
         out->from = out->to = at;
         placed = true; /* the name may still come: as a file where a folder is wanted */
     }
@@ -78,23 +71,27 @@ static bool put_together(Splice *s, Str tree, const Gap *gap, Str name, unsigned
     return !s->odd;
 }
 
+/* A folder as it was; *raw is the caller's to give back. */
+static bool old_bytes(const History *h, const git_oid *tree, git_odb_object **raw, Str *bytes,
+                      Err *err) {
+    if (tree && head_folder_by_id(h, tree, bytes)) return true;
+    if (tree && !tree_read(h, tree, raw, err)) return false;
+    *bytes = tree_bytes(&h->git, *raw);
+    return true;
+}
+
 /* False with s->odd, or with *err. */
 static bool splice(Splice *s, const git_oid *tree, const char *path, git_oid *out, Err *err) {
-    const Git *git = &s->h->git;
     git_odb_object *raw = NULL;
-    Str bytes = {"", 0}, name = {path, strcspn(path, "/")};
-    if (tree) {
-        int code = git->odb_read(&raw, s->h->odb, tree);
-        if (code != 0) return git_fail(git, code, err, "a folder as recorded can't be read");
-        bytes = (Str){git->odb_object_data(raw), git->odb_object_size(raw)};
-    }
+    Str bytes, name = {path, strcspn(path, "/")};
+    if (!old_bytes(s->h, tree, &raw, &bytes, err)) return false;
     Gap gap;
     unsigned mode;
     git_oid id;
     s->odd = !find_gap(bytes, name, path[name.n] == '/', &gap);
     bool ok = !s->odd && new_entry(s, &gap.old, path + name.n, &mode, &id, err) &&
               put_together(s, bytes, &gap, name, mode, &id, out, err);
-    git->odb_object_free(raw);
+    s->h->git.odb_object_free(raw);
     return ok;
 }
 

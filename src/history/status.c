@@ -1,29 +1,11 @@
 /* What the folder holds against the last record. */
-#include "history/internal.h"
+#include "history/listing.h"
+#include "history/tree.h"
 
 #include "base/file.h"
-#include <dirent.h>
 #include <errno.h>
-#include <fcntl.h>
-#include <fnmatch.h>
+#include <limits.h>
 #include <pthread.h>
-#include <unistd.h>
-
-typedef struct Name { /* a file in the folder */
-    const char *name;
-    struct stat st;
-    int why; /* errno of looking at it, or 0 */
-} Name;
-
-typedef struct Names {
-    Name *items;
-    size_t count, room;
-} Names;
-
-typedef struct Share { /* the names one thread looks at */
-    int fd;
-    Name *from, *to;
-} Share;
 
 typedef struct Look { /* one pattern's walk */
     History *h;
@@ -37,7 +19,6 @@ typedef struct Look { /* one pattern's walk */
     bool reading;       /* index* are the reader's */
     const char *folder; /* in the book, "" or with '/' behind */
     const char *glob;
-    int fd; /* the folder; -1 when there is none */
     HistoryChange *items;
     size_t count, room;
 } Look;
@@ -68,9 +49,9 @@ bool to_stored(History *h, const char *path, Str text, git_buf *out, Str *stored
     return code == 0 || git_fail(git, code, err, "%s can't be made ready for git", path);
 }
 
-unsigned file_mode(const History *h, const struct stat *st, unsigned recorded) {
+unsigned file_mode(const History *h, mode_t mode, unsigned recorded) {
     if (!h->modes) return recorded ? recorded : GIT_FILEMODE_BLOB;
-    return st->st_mode & S_IXUSR ? GIT_FILEMODE_BLOB_EXECUTABLE : GIT_FILEMODE_BLOB;
+    return mode & S_IXUSR ? GIT_FILEMODE_BLOB_EXECUTABLE : GIT_FILEMODE_BLOB;
 }
 
 static bool same_time(git_index_time t, struct timespec s) {
@@ -80,16 +61,13 @@ static bool same_time(git_index_time t, struct timespec s) {
 /* Whether the file is the one the index knows, by git's rule: what was written at or after the
  * index itself may have changed again within one tick of the clock. A recorded size of 0 is git's
  * sign that only the bytes tell. */
-static bool known(const Look *l, const git_index_entry *e, const struct stat *st) {
-    bool same = e->file_size == (uint32_t)st->st_size && e->file_size != 0 &&
-                same_time(e->mtime, st->st_mtim) && same_time(e->ctime, st->st_ctim) &&
-                e->ino == (uint32_t)st->st_ino && e->uid == (uint32_t)st->st_uid &&
-                e->gid == (uint32_t)st->st_gid;
+static bool known(const Look *l, const git_index_entry *e, const File *f) {
+    bool same = e->file_size == f->size && e->file_size != 0 && same_time(e->mtime, f->changed) &&
+                same_time(e->ctime, f->inode_changed) && e->ino == (uint32_t)f->inode &&
+                e->uid == f->uid && e->gid == f->gid;
     if (!same) return false;
-    if (st->st_mtim.tv_sec != l->index_time.tv_sec) {
-        return st->st_mtim.tv_sec < l->index_time.tv_sec;
-    }
-    return st->st_mtim.tv_nsec < l->index_time.tv_nsec;
+    if (f->changed.tv_sec != l->index_time.tv_sec) return f->changed.tv_sec < l->index_time.tv_sec;
+    return f->changed.tv_nsec < l->index_time.tv_nsec;
 }
 
 static bool bytes_id(const Look *l, const char *path, const char *in_repo, git_oid *id, Err *err) {
@@ -113,13 +91,18 @@ static void add(Look *l, const char *path, HistoryChangeKind kind) {
     l->items[l->count++] = (HistoryChange){arena_printf(l->a, "%s", path).p, kind};
 }
 
+/* The mode of a recorded file as libgit2 has it: programs of long ago wrote others. */
+static unsigned recorded_mode(const TreeEntry *e) {
+    if (!S_ISREG(e->mode)) return e->mode;
+    return e->mode & S_IXUSR ? GIT_FILEMODE_BLOB_EXECUTABLE : GIT_FILEMODE_BLOB;
+}
+
 /* A file in the folder (`disk`), in the last record (`entry`), or in both. */
-static bool compare(Look *l, const char *name, const Name *disk, const git_tree_entry *entry,
-                    Err *err) {
+static bool compare(Look *l, const char *name, const File *disk, const TreeEntry *entry, Err *err) {
     const Git *git = &l->h->git;
-    char path[PATH_MAX], in_repo[PATH_MAX];
-    (void)snprintf(path, sizeof path, "%s%s", l->folder, name);
-    (void)snprintf(in_repo, sizeof in_repo, "%s%s", l->h->prefix, path);
+    char in_repo[PATH_MAX];
+    (void)snprintf(in_repo, sizeof in_repo, "%s%s%s", l->h->prefix, l->folder, name);
+    const char *path = in_repo + strlen(l->h->prefix);
     if (disk && disk->why == ENOENT) disk = NULL; /* went away since it was listed */
     if (!disk && !entry) return true;
     if (disk && disk->why) {
@@ -133,7 +116,7 @@ static bool compare(Look *l, const char *name, const Name *disk, const git_tree_
         }
         return true;
     }
-    if (!S_ISREG(disk->st.st_mode)) {
+    if (!S_ISREG(disk->mode)) {
         add(l, path, HISTORY_NOT_PLAIN);
         return true;
     }
@@ -142,40 +125,16 @@ static bool compare(Look *l, const char *name, const Name *disk, const git_tree_
         return true;
     }
     git_oid id;
-    unsigned mode = git->tree_entry_filemode(entry);
-    bool same = file_mode(l->h, &disk->st, mode) == mode;
-    if (same && e && known(l, e, &disk->st)) {
+    unsigned mode = recorded_mode(entry);
+    bool same = file_mode(l->h, disk->mode, mode) == mode;
+    if (same && e && known(l, e, disk)) {
         id = e->id;
     } else if (same && !bytes_id(l, path, in_repo, &id, err)) {
         return false;
     }
-    same = same && memcmp(&id, git->tree_entry_id(entry), sizeof id) == 0;
+    same = same && memcmp(&id, entry->id, GIT_OID_RAWSZ) == 0;
     if (!same) add(l, path, HISTORY_CHANGED);
     return true;
-}
-
-static int by_bytes(const void *a, const void *b) {
-    return strcmp(((const Name *)a)->name, ((const Name *)b)->name);
-}
-
-static void *look_at(void *share) {
-    const Share *s = share;
-    for (Name *n = s->from; n < s->to; n++) {
-        n->why = fstatat(s->fd, n->name, &n->st, AT_SYMLINK_NOFOLLOW) == 0 ? 0 : errno;
-    }
-    return NULL;
-}
-
-/* Looking at 10,000 files is most of the work of a status: two threads share a long list. */
-static void look_at_all(int fd, const Names *names) {
-    enum { LONG = 1000 };
-    Name *end = names->items + names->count, *middle = names->items + names->count / 2;
-    Share first = {fd, names->items, middle}, second = {fd, middle, end};
-    pthread_t thread;
-    bool shared = names->count >= LONG && pthread_create(&thread, NULL, look_at, &first) == 0;
-    if (!shared) look_at(&first);
-    look_at(&second);
-    if (shared) pthread_join(thread, NULL);
 }
 
 /* The folder of a pattern in the book: "", or with '/' behind. */
@@ -207,7 +166,7 @@ static void *read_index(void *look) {
     }
     /* head_folder keeps the recorded folder; a fault is met, and said, when it is asked for */
     Err unsaid = {0};
-    const git_tree *kept;
+    Str kept;
     (void)head_folder(l->h, l->first, &kept, &unsaid);
     return NULL;
 }
@@ -228,88 +187,46 @@ static bool index_wait(Look *l, Err *err) {
     return false;
 }
 
-static bool matches(const Look *l, const char *name) {
-    return fnmatch(l->glob, name, FNM_PERIOD) == 0;
+/* Takes the next file that matches off the recorded folder, whose files stand in the order of
+ * their bytes; false at its end, and with *bad where it is damaged. */
+static bool next_recorded(const Look *l, Str *tree, TreeEntry *out, bool *bad) {
+    while (tree_next(tree, out, bad)) {
+        if (tree_is_file(out) && listing_matches(l->glob, out->name.p)) return true;
+    }
+    return false;
 }
 
-static bool list_disk(Look *l, Names *names, Err *err) {
-    const char *folder = *l->folder ? disk_path(l->h, l->a, l->folder) : l->h->book;
-    size_t n = strlen(folder);
-    if (folder[n - 1] == '/') folder = arena_str(l->a, (Str){folder, n - 1}).p;
-    l->fd = open(folder, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
-    if (l->fd < 0 && errno == ENOENT) return true;
-    if (l->fd < 0 && (errno == ELOOP || errno == ENOTDIR)) {
-        return err_set(err, ERR_HISTORY,
-                       "%s is no folder, or a symbolic link to one, which git does not follow: "
-                       "put the folder itself there",
-                       folder);
-    }
-    if (l->fd < 0) return err_errno(err, ERR_IO, "%s can't be opened", folder);
-    int second = dup(l->fd);
-    DIR *dir = second < 0 ? NULL : fdopendir(second);
-    if (!dir) {
-        if (second >= 0) close(second);
-        return err_errno(err, ERR_IO, "%s can't be listed", folder);
-    }
-    errno = 0;
-    for (struct dirent *d; (d = readdir(dir)) != NULL; errno = 0) {
-        if (!matches(l, d->d_name)) continue;
-        arena_grow(l->a, names->items, names->count, names->room);
-        names->items[names->count++] = (Name){.name = arena_str(l->a, str_from(d->d_name)).p};
-    }
-    int why = errno;
-    closedir(dir);
-    errno = why;
-    if (why) return err_errno(err, ERR_IO, "%s can't be listed", folder);
-    if (names->count) {
-        look_at_all(l->fd, names);
-        qsort(names->items, names->count, sizeof *names->items, by_bytes);
-    }
-    return true;
-}
-
-/* The next file of the recorded folder that matches, at or after *at; NULL at the end. Files of a
- * tree stand in the order of their bytes. */
-static const git_tree_entry *next_recorded(const Look *l, const git_tree *tree, size_t *at) {
-    const Git *git = &l->h->git;
-    size_t n = tree ? git->tree_entrycount(tree) : 0;
-    while (*at < n) {
-        const git_tree_entry *e = git->tree_entry_byindex(tree, (*at)++);
-        if (git->tree_entry_type(e) == GIT_OBJECT_BLOB && matches(l, git->tree_entry_name(e))) {
-            return e;
-        }
-    }
-    return NULL;
+static const char *on_disk(const Look *l) {
+    size_t n = strlen(l->folder);
+    if (n == 0) return l->h->book;
+    return disk_path(l->h, l->a, arena_str(l->a, (Str){l->folder, n - 1}).p);
 }
 
 static bool walk(Look *l, Err *err) {
-    Names disk = {0};
-    const git_tree *tree = NULL;
-    Str folder = recorded_folder(l, l->folder);
-    if (!list_disk(l, &disk, err) || !index_wait(l, err) || !head_folder(l->h, folder, &tree, err))
+    Files disk = {0};
+    Str tree, folder = recorded_folder(l, l->folder);
+    if (!listing_make(on_disk(l), l->glob, l->a, &disk, err) || !index_wait(l, err) ||
+        !head_folder(l->h, folder, &tree, err)) {
         return false;
-    size_t at = 0, i = 0;
-    const git_tree_entry *e = next_recorded(l, tree, &at);
-    while (e || i < disk.count) {
-        const char *recorded = e ? l->h->git.tree_entry_name(e) : NULL;
-        int order = !e ? -1 : i == disk.count ? 1 : strcmp(disk.items[i].name, recorded);
-        const Name *here = order <= 0 ? &disk.items[i] : NULL;
-        if (!compare(l, here ? here->name : recorded, here, order >= 0 ? e : NULL, err)) {
+    }
+    TreeEntry e;
+    bool bad = false, recorded = next_recorded(l, &tree, &e, &bad);
+    for (size_t i = 0; recorded || i < disk.count;) {
+        int order = !recorded ? -1 : i == disk.count ? 1 : strcmp(disk.items[i].name, e.name.p);
+        const File *here = order <= 0 ? &disk.items[i] : NULL;
+        if (!compare(l, here ? here->name : e.name.p, here, order >= 0 ? &e : NULL, err)) {
             return false;
         }
         if (order <= 0) i++;
-        if (order >= 0) e = next_recorded(l, tree, &at);
+        if (order >= 0) recorded = next_recorded(l, &tree, &e, &bad);
     }
-    return true;
+    return !bad || tree_damaged(l->h, err);
 }
 
 static bool one_pattern(Look *l, const char *pattern, Err *err) {
     l->folder = folder_of(l, pattern);
     l->glob = pattern + strlen(l->folder);
-    l->fd = -1;
-    bool ok = walk(l, err);
-    if (l->fd >= 0) close(l->fd);
-    return ok;
+    return walk(l, err);
 }
 
 bool history_status(History *h, const char *const *patterns, size_t count, Arena *a,

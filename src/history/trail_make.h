@@ -13,14 +13,4 @@ typedef struct TreeCache {
 } TreeCache;
 void trees_release(TreeCache *trees, const Git *git);
 
-typedef struct TreeEntry {
-    unsigned mode;
-    Str name;
-    const char *id; /* 20 bytes */
-    Str whole;
-} TreeEntry;
-/* Takes the next entry off a tree as it is stored: "MODE NAME\0" and 20 bytes of id, again and
- * again. False at the end, and with *bad where it is damaged. */
-bool tree_next(Str *rest, TreeEntry *out, bool *bad);
-
 #endif
