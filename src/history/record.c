@@ -1,7 +1,6 @@
 /* Recording: objects first, then the index, then the branch. README.md says why. */
-#include "history/gate.h"
-#include "history/internal.h"
 #include "history/splice.h"
+#include "history/stage.h"
 
 #include "base/file.h"
 #include <errno.h>
@@ -15,37 +14,14 @@ typedef struct Record {
     History *h;
     Gate gate;
     Arena *a;
-    git_index *index; /* the private one that will take the index's place */
-    time_t begun;     /* by the file system's clock */
+    Stage stage;
     git_tree_update *updates;
+    struct stat *states; /* of the files, one an update */
     size_t count;
     git_signature *by;
     git_buf message;
     git_oid tree, commit;
 } Record;
-
-/* The index under a second name. libgit2 puts what it writes in the place of a name and never into
- * the file, so that the index itself stays as it is until gate_pass. */
-static bool index_copy(Record *r, Err *err) {
-    const Gate *g = &r->gate;
-    const Git *git = &r->h->git;
-    Str bytes = {0};
-    struct stat st;
-    if (link(g->index, g->own_index) != 0 && errno != ENOENT &&
-        (!file_read(r->a, g->index, &bytes, NULL, err) ||
-         !file_write(g->own_index, bytes, NULL, err))) {
-        return false;
-    }
-    if (fstat(g->fd, &st) != 0)
-        return err_errno(err, ERR_HISTORY, "%s can't be looked at", g->own_lock);
-    r->begun = st.st_mtim.tv_sec; /* thou.lock was written a moment ago */
-    int code = git->index_open(&r->index, g->own_index);
-    if (code != 0) return git_fail(git, code, err, "git's index %s can't be read", g->index);
-    if (!git->index_has_conflicts(r->index)) return true;
-    return err_set(err, ERR_HISTORY,
-                   "files are in conflict in %s: settle that with git first (`git status`)",
-                   r->h->book);
-}
 
 static bool changed(const char *path, Err *err) {
     return err_set(err, ERR_CHANGED,
@@ -78,34 +54,14 @@ static bool still_same(const Record *r, const HistoryFile *file, struct stat *st
     return ok;
 }
 
-static bool index_put(Record *r, const char *path, const struct stat *st, const git_oid *id,
-                      unsigned mode, Err *err) {
-    git_index_entry e = {
-        .ctime = {(int32_t)st->st_ctim.tv_sec, (uint32_t)st->st_ctim.tv_nsec},
-        .mtime = {(int32_t)st->st_mtim.tv_sec, (uint32_t)st->st_mtim.tv_nsec},
-        .dev = (uint32_t)st->st_dev,
-        .ino = (uint32_t)st->st_ino,
-        .mode = mode,
-        .uid = st->st_uid,
-        .gid = st->st_gid,
-        /* saved within this second: it could be saved again unnoticed. 0 is git's sign to look
-         * at the bytes */
-        .file_size = st->st_mtim.tv_sec >= r->begun ? 0 : (uint32_t)st->st_size,
-        .id = *id,
-        .path = path,
-    };
-    int code = r->h->git.index_add(r->index, &e);
-    return code == 0 || git_fail(&r->h->git, code, err, "%s can't be put into git's index", path);
-}
-
 static bool put_file(Record *r, const HistoryFile *file, const char *path, Err *err) {
     const Git *git = &r->h->git;
     git_buf turned = {0};
-    struct stat st;
+    struct stat *st = &r->states[r->count];
     Str stored;
     git_oid id;
     bool ok =
-        still_same(r, file, &st, err) && to_stored(r->h, path, file->text, &turned, &stored, err);
+        still_same(r, file, st, err) && to_stored(r->h, path, file->text, &turned, &stored, err);
     if (ok) {
         int code =
             git->blob_create_from_buffer(&id, r->h->repo, stored.p ? stored.p : "", stored.n);
@@ -113,10 +69,10 @@ static bool put_file(Record *r, const HistoryFile *file, const char *path, Err *
     }
     git->buf_dispose(&turned);
     if (!ok) return false;
-    const git_index_entry *was = git->index_get_bypath(r->index, path, 0);
-    unsigned mode = file_mode(r->h, st.st_mode, was && S_ISREG(was->mode) ? was->mode : 0);
+    unsigned was = r->h->modes ? 0 : stage_mode(&r->stage, path);
+    unsigned mode = file_mode(r->h, st->st_mode, was);
     r->updates[r->count++] = (git_tree_update){GIT_TREE_UPDATE_UPSERT, id, mode, path};
-    return index_put(r, path, &st, &id, mode, err);
+    return true;
 }
 
 static bool put_deletion(Record *r, const HistoryFile *file, const char *path, Err *err) {
@@ -127,14 +83,12 @@ static bool put_deletion(Record *r, const HistoryFile *file, const char *path, E
     if (!head_file(r->h, path, &id, &there, err)) return false;
     if (!there) return err_set(err, ERR_USAGE, "%s is not in the last record", file->path);
     r->updates[r->count++] = (git_tree_update){.action = GIT_TREE_UPDATE_REMOVE, .path = path};
-    int code = r->h->git.index_remove(r->index, path, 0);
-    /* the person may have taken it out of the index already */
-    return code == 0 || code == GIT_ENOTFOUND ||
-           git_fail(&r->h->git, code, err, "%s can't be taken out of git's index", path);
+    return true;
 }
 
 static bool put_all(Record *r, const HistoryFile *files, size_t count, Err *err) {
     r->updates = arena_array(r->a, count ? count : 1, sizeof *r->updates);
+    r->states = arena_array(r->a, count ? count : 1, sizeof *r->states);
     for (size_t i = 0; i < count; i++) {
         const char *path = repo_path(r->h, r->a, files[i].path);
         bool ok = files[i].deleted ? put_deletion(r, &files[i], path, err)
@@ -194,25 +148,25 @@ static bool flush(const Record *r, Err *err) {
     return ok;
 }
 
-static bool write_objects(Record *r, const HistoryFile *files, size_t count,
-                          const HistoryNote *note, Err *err) {
+/* Objects and index. Nothing refers to them before the gate is passed. */
+static bool write_record(Record *r, const HistoryFile *files, size_t count, const HistoryNote *note,
+                         Err *err) {
     bool many = count > MANY;
     if (many) r->h->git.libgit2_opts(GIT_OPT_ENABLE_FSYNC_GITDIR, 0);
-    bool ok = put_all(r, files, count, err) && write_commit(r, note, err);
+    bool ok = stage_begin(&r->stage, r->h, &r->gate, err) && put_all(r, files, count, err);
+    if (ok) stage_give(&r->stage, r->updates, r->states, r->count);
+    ok = ok && write_commit(r, note, err);
+    Err unstaged;
+    ok = stage_end(&r->stage, ok ? err : &unstaged) && ok;
     if (many) r->h->git.libgit2_opts(GIT_OPT_ENABLE_FSYNC_GITDIR, 1);
     return ok && (!many || flush(r, err));
-}
-
-static bool index_ready(Record *r, Err *err) {
-    int code = r->h->git.index_write(r->index);
-    return code == 0 || git_fail(&r->h->git, code, err, "%s can't be written", r->gate.own_index);
 }
 
 bool history_record(History *h, const HistoryFile *files, size_t count, const HistoryNote *note,
                     char id[HISTORY_ID], Err *err) {
     Record r = {.h = h, .gate = {.fd = -1}, .a = arena_new()};
-    bool ok = may_record(h, err) && gate_enter(h, &r.gate, err) && index_copy(&r, err) &&
-              write_objects(&r, files, count, note, err) && index_ready(&r, err) &&
+    bool ok = may_record(h, err) && gate_enter(h, &r.gate, err) &&
+              write_record(&r, files, count, note, err) &&
               gate_take_branch(h, &r.gate, &r.commit, err) &&
               reflog_add(h, &r.commit, r.by, r.message.ptr, err) && gate_pass(h, &r.gate, err);
     gate_leave(&r.gate);
@@ -222,7 +176,6 @@ bool history_record(History *h, const HistoryFile *files, size_t count, const Hi
         head_forget(h);
         h->git.oid_tostr(id, HISTORY_ID, &r.commit);
     }
-    h->git.index_free(r.index);
     h->git.signature_free(r.by);
     h->git.buf_dispose(&r.message);
     arena_free(r.a);

@@ -13,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static long calls, writes;
+static _Atomic long calls, writes; /* of all threads: two may take turns otherwise the next time */
 
 static long wanted(const char *name) {
     const char *text = getenv(name);
@@ -22,9 +22,9 @@ static long wanted(const char *name) {
 
 /* Counts one call; true when it shall fail. */
 static int at_call(void) {
-    calls++;
-    if (calls == wanted("KILL_AT")) kill(getpid(), SIGKILL);
-    if (calls != wanted("FAIL_AT")) return 0;
+    long mine = ++calls;
+    if (mine == wanted("KILL_AT")) kill(getpid(), SIGKILL);
+    if (mine != wanted("FAIL_AT")) return 0;
     errno = ENOSPC;
     return 1;
 }
@@ -34,7 +34,7 @@ __attribute__((destructor)) static void report(void) {
     if (!path) return;
     FILE *out = fopen(path, "w");
     if (!out) return;
-    fprintf(out, "%ld %ld\n", calls, writes);
+    fprintf(out, "%ld %ld\n", (long)calls, (long)writes);
     fclose(out);
 }
 
