@@ -1,6 +1,8 @@
 /* Doubts about single readings: plausibility, repeats, trends, stacks. */
 #include "compute/check_parts.h"
 
+#include "base/number.h"
+
 #include <math.h>
 
 static bool within(const Range *r, double value) {
@@ -108,20 +110,43 @@ static uint32_t repeated_by(const Check *c, uint32_t old) {
     return found;
 }
 
+/* Half of the last digit as written: what rounding to another unit may differ by. */
+static double rounding(const Reading *r) {
+    return r->unit ? .5 * number_tenth(r->places) * r->unit->factor : 0;
+}
+
+/* How far two readings of one thing may lie apart. A tag that states nothing repeats exactly: two
+ * test pressures or two shims in one entry are two states of the work, not the scatter of a gauge.
+ */
+static double may_differ(const Tag *tag, const Reading *a, const Reading *b) {
+    if (tag->repeatability > 0) return tag->repeatability * (1 + 1e-6);
+    double exact = 1e-9 * fmax(fabs(a->value), fabs(b->value));
+    return a->unit == b->unit ? exact : exact + rounding(a) + rounding(b);
+}
+
 static void check_repeat(Check *c, uint32_t i, const Tag *tag) {
     const Reading *r = &c->job->readings[i];
-    if ((r->flags & (READ_BAD | READ_WORDS)) || tag->repeatability <= 0) return;
+    if (r->flags & (READ_BAD | READ_WORDS)) return;
     uint32_t by = repeated_by(c, i);
     if (by == NO_READING || c->job->readings[by].flags & READ_BAD) return;
-    double apart = fabs(c->job->readings[by].value - r->value);
-    if (apart <= tag->repeatability * (1 + 1e-6)) return;
+    const Reading *later = &c->job->readings[by];
+    double apart = fabs(later->value - r->value);
+    if (apart <= may_differ(tag, r, later)) return;
     Shown how = say_unit(c->job, r->tag, SYSTEM_NONE);
-    Str was = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+    Str subject = say_subject(c->arena, c->job, r->tag, r->subject),
+        was = say_reading(c->arena, c->job, r, SYSTEM_NONE, true),
+        now = say_reading(c->arena, c->job, later, SYSTEM_NONE, true);
+    if (tag->repeatability <= 0) {
+        doubt(c, REPEAT_DIFFERS, by,
+              "%.*s was read %.*s and %.*s in this entry, and only the later one counts, for all "
+              "of the entry; strike the wrong one with x, or begin another entry between them",
+              STR_ARG(subject), STR_ARG(was), STR_ARG(now));
+        return;
+    }
     doubt(c, REPEAT_DIFFERS, by,
           "%.*s was read %.*s and %.*s in this entry, %.*s apart, and should repeat within "
           "%.*s; the later one counts",
-          STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(was),
-          STR_ARG(say_reading(c->arena, c->job, &c->job->readings[by], SYSTEM_NONE, true)),
+          STR_ARG(subject), STR_ARG(was), STR_ARG(now),
           STR_ARG(say_difference(c->arena, how, apart, true)),
           STR_ARG(say_difference(c->arena, how, tag->repeatability, true)));
 }
