@@ -263,6 +263,18 @@ same "goes on from another log" "$(jobs_of 'chamber 1 = 44.5')" "26-001 26-020 "
 sed -i 's/44.50/46.50/' jobs/26-001.job
 same "and follows it" "$(jobs_of 'chamber 1 = 46.5')" "26-001 26-020 "
 as_rebuilt "continued"
+# what the sheet shows of the log before: header, parts and facts, until the later log says otherwise
+same "the owner the earlier log names" "$(jobs_of --owner rn)" "26-001 26-020 "
+same "and its engine" "$(jobs_of --engine AA-1)" "26-001 26-020 "
+same "and its part" "$(jobs_of --part hl-145)" "26-001 26-020 "
+same "and a condition on it, with the line it is from" \
+    "$(find 'engine = AA-1' | grep -c '^  jobs/26-020.job:2  engine = AA-1 (from 26-001.job:2)$')" 1
+sed -i 's/^continues = 26-001/&\nowner = Someone Else/' jobs/26-020.job
+same "a new owner of the engine" "$(jobs_of --owner rn) $(jobs_of --owner someone)" "26-001  26-020 "
+sed -i 's/^engine = AA-1/engine = AA-7/' jobs/26-001.job
+same "and it follows the earlier log's facts" "$(jobs_of --engine AA-7)" "26-001 26-020 "
+sed -i 's/^engine = AA-7/engine = AA-1/' jobs/26-001.job
+as_rebuilt "continued facts"
 printf 'fact = berth\n  of = engine\n  says = where it lies\n' >shop.vocab
 echo 'berth = north mole' >>jobs/26-002.job
 same "a new shop vocabulary" "$(jobs_of 'berth = north mole')" "26-002 "

@@ -2,6 +2,7 @@
 #include "index/internal.h"
 
 #include "base/hash.h"
+#include "compute/say.h"
 #include <math.h>
 
 enum { RUNS_LOOKED_BACK = 32 };
@@ -72,6 +73,38 @@ static Str squeezed(Arena *a, Str text) {
     return key;
 }
 
+/* As the log leaves it, this is what is said of the thing. */
+static bool stands(const Digester *g, uint32_t index) {
+    const Reading *r = &g->job->readings[index];
+    return !(r->flags & READ_BAD) &&
+           state_reading(g->state, r->tag, r->subject, UINT32_MAX) == index;
+}
+
+/* Names a log, or says who measured with what: that of another log says nothing of this one. */
+static bool is_of_one_log(const Vocab *v, TagId tag) {
+    static const Role roles[] = {ROLE_JOB, ROLE_CONTINUES, ROLE_UNITS, ROLE_BY, ROLE_WITH};
+    for (size_t i = 0; i < sizeof roles / sizeof *roles; i++) {
+        if (v->roles[roles[i]] == tag) return true;
+    }
+    return false;
+}
+
+/* A fact of a log that this one continues, where this one says nothing newer: the sheet shows it.
+ */
+static void add_carried(Digester *g, uint32_t index) {
+    const Job *j = g->job;
+    const Reading *r = &j->readings[index];
+    if (is_of_one_log(j->vocab, r->tag) || !stands(g, index)) return;
+    CarriedRow row = {.tag = r->tag,
+                      .line = line_of(g, j->continues.off),
+                      .text = reading_text(j, r),
+                      .told = say_place(g->arena, j->sources[r->source], r->off)};
+    if (r->subject != SUBJECT_ENGINE) row.subject = subject_name(j, r->subject, g->arena);
+    row_add(g->arena, &g->d->carried, row);
+    WordRow word = {.tag = r->tag, .now = true, .squeezed = squeezed(g->arena, row.text)};
+    if (word.squeezed.n) row_add(g->arena, &g->d->words, word);
+}
+
 static void add_fact(Digester *g, uint32_t index) {
     const Job *j = g->job;
     const Reading *r = &j->readings[index];
@@ -84,8 +117,7 @@ static void add_fact(Digester *g, uint32_t index) {
     row_add(g->arena, &g->d->facts, row);
     if (r->flags & READ_STRUCK) return;
     WordRow word = {.tag = r->tag, .squeezed = squeezed(g->arena, row.text)};
-    word.now =
-        state_reading(g->state, r->tag, r->subject, UINT32_MAX) == index && !(r->flags & READ_BAD);
+    word.now = stands(g, index);
     if (word.squeezed.n) row_add(g->arena, &g->d->words, word);
 }
 
@@ -231,8 +263,10 @@ static void add_readings(Digester *g) {
     for (uint32_t i = 0; i < j->reading_count; i++) {
         const Reading *r = &j->readings[i];
         if (r->flags & READ_WORDS) add_need(g, r);
+        bool number = j->vocab->tags[r->tag].kind == TAG_NUMBER && !(r->flags & READ_WORDS);
+        if (r->source != 0 && !number) add_carried(g, i);
         if (r->source != 0 || g->entry_row[r->entry] == UINT32_MAX) continue;
-        if (j->vocab->tags[r->tag].kind == TAG_NUMBER && !(r->flags & READ_WORDS))
+        if (number)
             add_number(g, i);
         else
             add_fact(g, i);

@@ -90,6 +90,22 @@ static bool put_facts(Index *x, int64_t id, const Digest *d, Err *err) {
     return true;
 }
 
+static bool put_carried(Index *x, int64_t id, const Digest *d, Err *err) {
+    for (uint32_t i = 0; i < d->carried.count; i++) {
+        const CarriedRow *c = &d->carried.items[i];
+        sqlite3_stmt *s = db_statement(x, S_CARRIED_PUT, err);
+        if (!s) return false;
+        sqlite3_bind_int64(s, 1, row_id(id, i));
+        sqlite3_bind_int64(s, 2, c->tag);
+        bind_str(s, 3, c->subject);
+        sqlite3_bind_text64(s, 4, c->text.p, c->text.n, SQLITE_STATIC, SQLITE_UTF8);
+        bind_str(s, 5, c->told);
+        sqlite3_bind_int64(s, 6, c->line);
+        if (!db_run(x, s, err)) return false;
+    }
+    return true;
+}
+
 static bool put_run(Index *x, int64_t id, const RunRow *r, Err *err) {
     int64_t number = shape_number(x, r, err);
     sqlite3_stmt *s = number ? db_statement(x, S_RUN_PUT, err) : NULL;
@@ -201,13 +217,14 @@ static bool keep_later(Index *x, Later *l, int64_t id, const Digest *d, Err *err
 bool insert_job(Index *x, int64_t id, const Digest *d, Later *later, Err *err) {
     uint32_t most = d->runs.count > d->facts.count ? d->runs.count : d->facts.count;
     if (d->sits.count > most) most = d->sits.count;
+    if (d->carried.count > most) most = d->carried.count;
     if (most > ROW_MOST || d->entries.count > ROW_MOST)
         return err_set(err, ERR_LIMIT, "the job '%.*s' is too long for the index",
                        STR_ARG(d->file));
     if (!need_interned(x, err)) return false;
     forget_recent(x);
     if (!put_job(x, id, d, err) || !put_entries(x, id, d, err) || !put_facts(x, id, d, err) ||
-        !put_needs(x, id, d, err) || !put_said(x, id, d, err))
+        !put_carried(x, id, d, err) || !put_needs(x, id, d, err) || !put_said(x, id, d, err))
         return false;
     for (uint32_t i = 0; i < d->runs.count; i++) {
         if (!put_run(x, row_id(id, i), &d->runs.items[i], err)) return false;
@@ -297,7 +314,8 @@ bool insert_later(Index *x, Later *l, Err *err) {
 /* What is kept by value or word (t_last, t_word, t_need, t_said) stays until the next rebuild: a
  * job's id is never used again, and what has no row in t_job does not count. */
 bool remove_job(Index *x, int64_t id, Err *err) {
-    static const StatementId by_range[] = {S_ENTRY_DROP, S_FACT_DROP, S_RUN_DROP, S_SITS_DROP};
+    static const StatementId by_range[] = {S_ENTRY_DROP, S_FACT_DROP, S_CARRIED_DROP, S_RUN_DROP,
+                                           S_SITS_DROP};
     sqlite3_stmt *s = db_statement(x, S_JOB_DROP, err);
     if (!s) return false;
     sqlite3_bind_int64(s, 1, id);

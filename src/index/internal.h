@@ -127,6 +127,12 @@ typedef struct FactRow {
     const char *state; /* NULL: it counts */
 } FactRow;
 
+typedef struct CarriedRow { /* a fact that only a log it continues says */
+    TagId tag;
+    uint32_t line; /* of `continues` */
+    Str subject, text, told;
+} CarriedRow;
+
 typedef struct EntryRow {
     Date date;
     int64_t corrects; /* -1 */
@@ -188,6 +194,7 @@ typedef struct Digest {
     int32_t first, last; /* days; DAY_NONE */
     ROWS(RunRow) runs;
     ROWS(FactRow) facts;
+    ROWS(CarriedRow) carried;
     ROWS(EntryRow) entries;
     ROWS(LastRow) lasts;
     ROWS(WordRow) words;

@@ -288,6 +288,40 @@ static bool hold_ever(Query *q, ShownValue base, Holding *out, FoundJob *job) {
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
+static bool same_words(Str a, Str b) {
+    Buf x = {0}, y = {0};
+    squeeze_all(&x, a);
+    squeeze_all(&y, b);
+    bool same = str_eq(buf_str(&x), buf_str(&y));
+    buf_release(&x);
+    buf_release(&y);
+    return same;
+}
+
+/* What only a log that this one continues says stands at the line that names that log. */
+static bool show_carried(Query *q, int64_t id, const Condition *c, FoundJob *job) {
+    sqlite3_stmt *s = db_statement(q->x, S_CARRIED_OF, q->err);
+    if (!s) return false;
+    bind_job_tag(s, id, c->tag);
+    int rc;
+    while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
+        Str subject = arena_str(q->arena, column_str(s, 0));
+        if (!same_words(c->text, column_str(s, 1)) ||
+            !subject_matches(c->subject, (Str){0}, subject))
+            continue;
+        Match m = {.kind = MATCH_FACT,
+                   .line = (uint32_t)sqlite3_column_int64(s, 3),
+                   .day = DAY_NONE,
+                   .tag = book_vocab(q->x->book)->tags[c->tag].name,
+                   .subject = subject,
+                   .value = arena_str(q->arena, column_str(s, 1))};
+        m.how = arena_printf(q->arena, "from %.*s", STR_ARG(column_str(s, 2)));
+        add_match(q, job, m);
+    }
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
 static bool show_fact(Query *q, int64_t id, const Condition *c, FoundJob *job) {
     const Tag *tag = &book_vocab(q->x->book)->tags[c->tag];
     sqlite3_stmt *s = db_statement(q->x, S_FACT_OF, q->err);
@@ -295,12 +329,7 @@ static bool show_fact(Query *q, int64_t id, const Condition *c, FoundJob *job) {
     bind_job_tag(s, id, c->tag);
     int rc;
     while ((rc = sqlite3_step(s)) == SQLITE_ROW) {
-        Buf wanted = {0}, have = {0};
-        squeeze_all(&wanted, c->text);
-        squeeze_all(&have, column_str(s, 2));
-        bool same = str_eq(buf_str(&wanted), buf_str(&have));
-        buf_release(&wanted);
-        buf_release(&have);
+        bool same = same_words(c->text, column_str(s, 2));
         Str subject = arena_str(q->arena, column_str(s, 1));
         if (!same || sqlite3_column_type(s, 3) != SQLITE_NULL ||
             !subject_matches(c->subject, (Str){0}, subject))
@@ -371,7 +400,7 @@ static bool add_conditions(Query *q, int64_t id, FoundJob *job, bool *holds) {
             continue;
         }
         if (c->words) {
-            if (!show_fact(q, id, c, job)) return false;
+            if (!show_fact(q, id, c, job) || !show_carried(q, id, c, job)) return false;
             *holds = *holds && job->match_count > before;
             continue;
         }

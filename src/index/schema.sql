@@ -18,6 +18,10 @@ CREATE TABLE t_entry(id INTEGER PRIMARY KEY, day INTEGER, minute INTEGER, correc
   title TEXT, line INTEGER NOT NULL);
 CREATE TABLE t_fact(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, entry INTEGER NOT NULL,
   subject TEXT, text TEXT NOT NULL, state TEXT, line INTEGER NOT NULL);
+-- Facts as a log leaves them that only the logs it continues say: told is where (21-001.job:8), line
+-- that of its own `continues`.
+CREATE TABLE t_carried(id INTEGER PRIMARY KEY, tag INTEGER NOT NULL, subject TEXT,
+  text TEXT NOT NULL, told TEXT NOT NULL, line INTEGER NOT NULL);
 -- How readings stand together: units, places, a line apart (step), and their texts' width.
 CREATE TABLE t_shape(id INTEGER PRIMARY KEY, unit INTEGER, at_unit INTEGER, places INTEGER NOT NULL,
   width INTEGER, step INTEGER);
