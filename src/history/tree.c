@@ -35,14 +35,6 @@ int tree_order(const TreeEntry *a, const TreeEntry *b) {
     return x - y;
 }
 
-bool tree_is_folder(const TreeEntry *e) {
-    return e && e->mode == GIT_FILEMODE_TREE;
-}
-
-bool tree_is_file(const TreeEntry *e) {
-    return e && e->mode != GIT_FILEMODE_TREE && e->mode != GIT_FILEMODE_COMMIT;
-}
-
 bool tree_read(const History *h, const git_oid *id, git_odb_object **raw, Err *err) {
     int code = h->git.odb_read(raw, h->odb, id);
     if (code != 0) return git_fail(&h->git, code, err, "a folder as recorded can't be read");

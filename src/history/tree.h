@@ -21,8 +21,15 @@ bool tree_next(Str *rest, TreeEntry *out, bool *bad);
 bool tree_find(Str tree, Str name, TreeEntry *out);
 /* The order of a tree's entries: by bytes, a folder as if its name ended in '/'. */
 int tree_order(const TreeEntry *a, const TreeEntry *b);
-bool tree_is_folder(const TreeEntry *e); /* e may be NULL, here and below */
-bool tree_is_file(const TreeEntry *e);   /* a repository within the repository is none */
+
+/* e may be NULL. */
+static inline bool tree_is_folder(const TreeEntry *e) {
+    return e && e->mode == GIT_FILEMODE_TREE;
+}
+/* A repository within the repository is none. */
+static inline bool tree_is_file(const TreeEntry *e) {
+    return e && e->mode != GIT_FILEMODE_TREE && e->mode != GIT_FILEMODE_COMMIT;
+}
 
 /* A folder by its id; give *raw back with odb_object_free. */
 bool tree_read(const History *h, const git_oid *id, git_odb_object **raw, Err *err);
