@@ -37,7 +37,7 @@ sleep 3 # stamps that are younger than the index are not trusted
     "exec $thou find --as-is --limit 100 drawer" \
     "exec $thou find --as-is --limit 100 shim<.016" \
     "exec $thou find --limit 100 drawer" \
-    "rg -l drawer book/jobs >/dev/null" "exec true" >r || true
+    "rg -c drawer book/jobs >/dev/null" "exec true" >r || true # -l would leave a file at its first hit
 printf 'a process that does nothing takes %s ms\n' "$(ms 6)"
 judge "find by part, as is, ms" "$(ms 1)" 10
 judge "find by words, as is, ms" "$(ms 2)" 10
