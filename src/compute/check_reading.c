@@ -1,8 +1,6 @@
 /* Doubts about single readings: plausibility, repeats, trends, stacks. */
 #include "compute/check_parts.h"
 
-#include "base/number.h"
-
 #include <math.h>
 
 static bool within(const Range *r, double value) {
@@ -110,18 +108,14 @@ static uint32_t repeated_by(const Check *c, uint32_t old) {
     return found;
 }
 
-/* Half of the last digit as written: what rounding to another unit may differ by. */
-static double rounding(const Reading *r) {
-    return r->unit ? .5 * number_tenth(r->places) * r->unit->factor : 0;
-}
-
 /* How far two readings of one thing may lie apart. A tag that states nothing repeats exactly: two
  * test pressures or two shims in one entry are two states of the work, not the scatter of a gauge.
  */
 static double may_differ(const Tag *tag, const Reading *a, const Reading *b) {
     if (tag->repeatability > 0) return tag->repeatability * (1 + 1e-6);
     double exact = 1e-9 * fmax(fabs(a->value), fabs(b->value));
-    return a->unit == b->unit ? exact : exact + rounding(a) + rounding(b);
+    if (a->unit == b->unit) return exact;
+    return exact + (reading_step(a) + reading_step(b)) / 2; /* each rounded in its own unit */
 }
 
 static void check_repeat(Check *c, uint32_t i, const Tag *tag) {

@@ -339,6 +339,10 @@ Str reading_text(const Job *j, const Reading *r) {
     return (Str){j->sources[r->source]->text.p + r->off, r->len};
 }
 
+double reading_step(const Reading *r) {
+    return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
+}
+
 Str reading_remark(const Job *j, const Reading *r) {
     const Source *s = j->sources[r->source];
     uint32_t at = r->off;

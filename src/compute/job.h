@@ -204,6 +204,8 @@ bool job_places(Job *j, ClassId cls);
 /* The last good reading of an engine-level tag, or NULL: title, owner, layout. */
 const Reading *job_fact(const Job *j, TagId tag);
 Str reading_text(const Job *j, const Reading *r); /* the value as written */
+/* One of its last digit as written, in SI; 0 of a fraction. It has a unit. */
+double reading_step(const Reading *r);
 /* Its remark (after the `;` of its line), or empty. */
 Str reading_remark(const Job *j, const Reading *r);
 

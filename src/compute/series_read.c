@@ -117,10 +117,6 @@ static void keep_curve(Follow *f, const Curve *c, Series *s) {
     *(s->first ? &s->last : &s->first) = kept;
 }
 
-static double step_of(const Reading *r) {
-    return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
-}
-
 static void curve_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
     uint32_t i = v->last;
     Curve c = curve_as_of(f->j, &i, f->scratch);
@@ -135,7 +131,7 @@ static void curve_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
     const Reading *r = &f->j->readings[own ? own->reading : c.points[0].reading];
     if (!s->at_text.n && own) s->at_text = say_condition(f->a, f->j, r, SYSTEM_NONE);
     keep_curve(f, &c, s);
-    follow_point(f, s, id, v->entry, y, step_of(r), st);
+    follow_point(f, s, id, v->entry, y, reading_step(r), st);
 }
 
 static double as_read(const Job *j, const Reading *r) {
@@ -153,7 +149,7 @@ static void plain_point_of(Follow *f, Series *s, SubjectId id, const Visit *v) {
     for (uint32_t i = v->last; i != v->before; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         if (!counts(r)) continue;
-        step = fmax(step, step_of(r));
+        step = fmax(step, reading_step(r));
         if (!(r->flags & READ_SPOT)) {
             double y = f->ask->as_read ? as_read(j, r) : r->value;
             follow_point(f, s, id, v->entry, y, step, V_READ);

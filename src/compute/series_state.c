@@ -108,8 +108,7 @@ static void count_out(Series *s, uint8_t st) {
 
 static double read_step(const Follow *f, const Col *c, uint32_t i) {
     if (!(c->st[i] & V_READ)) return 0;
-    const Reading *r = &f->j->readings[c->from[i]];
-    return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
+    return reading_step(&f->j->readings[c->from[i]]);
 }
 
 typedef struct Going { /* of a subject: its series as it goes on */
