@@ -98,17 +98,25 @@ static size_t cut_name(Str s, Str name) {
     return n >= 3 && n <= name.n && str_ieq((Str){name.p, n}, (Str){word.p, n}) ? word.n : 0;
 }
 
-/* Length of a month's name, 0 for anything else. */
+static bool begins_month(char c) {
+    static const uint32_t letters = 1u << ('j' - 'a') | 1u << ('f' - 'a') | 1u << ('m' - 'a') |
+                                    1u << ('a' - 'a') | 1u << ('s' - 'a') | 1u << ('o' - 'a') |
+                                    1u << ('n' - 'a') | 1u << ('d' - 'a');
+    return is_alpha(c) && letters >> (to_lower(c) - 'a') & 1;
+}
+
+/* Length of a month's name, 0 for anything else. Every line of a log that begins with a letter is
+ * asked: the first tells most of them apart from all months, the first three nearly all. */
 static size_t month_at(Str s) {
     static const char *const names[] = {"january",   "february", "march",    "april",
                                         "may",       "june",     "july",     "august",
                                         "september", "october",  "november", "december"};
-    size_t len = 0;
-    if (!s.n || !strchr("jfmasond", to_lower(s.p[0]))) return 0; /* as most lines of a log end */
-    for (int m = 0; m < MONTHS && !len; m++) {
-        if (to_lower(s.p[0]) == names[m][0]) len = cut_name(s, str_from(names[m]));
+    if (s.n < 3 || !begins_month(s.p[0])) return 0;
+    const char first[] = {to_lower(s.p[0]), to_lower(s.p[1]), to_lower(s.p[2])};
+    for (int m = 0; m < MONTHS; m++) {
+        if (memcmp(first, names[m], sizeof first) == 0) return cut_name(s, str_from(names[m]));
     }
-    return len;
+    return 0;
 }
 
 static size_t blanks_at(Str s, size_t at) {

@@ -240,6 +240,10 @@ static bool names_item(Str s) {
     return i == s.n || s.p[i] == '|' || s.p[i] == '=';
 }
 
+static bool dresses_date(char c) {
+    return c == '#' || c == '[' || c == ':';
+}
+
 /* A heading that other programs' habits dress up, or that was meant to be struck: `# 2026-03-02`,
  * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `March 2, 2026`. */
 static bool hidden_date(Str s) {
@@ -247,12 +251,13 @@ static bool hidden_date(Str s) {
     if (word ? says_date(s) : s.p[0] != '#' && s.p[0] != '[') return word;
     Str rest = s;
     if (word) {
-        if (!strchr("xXdD", s.p[0])) return false;
+        char c = to_lower(s.p[0]);
+        if (c != 'x' && c != 'd') return false;
         Str first = str_word(&rest);
         if (first.p[first.n - 1] == ':') first.n--;
         if (!str_ieq(first, STR("x")) && !str_ieq(first, STR("date"))) return false;
     }
-    while (rest.n && (is_blank(rest.p[0]) || str_find_char(STR("#[:"), rest.p[0], 0) != SIZE_MAX))
+    while (rest.n && (is_blank(rest.p[0]) || dresses_date(rest.p[0])))
         rest = str_skip(rest, 1);
     return rest.n && is_digit(rest.p[0]) && !names_item(rest) && says_date(rest);
 }
