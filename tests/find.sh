@@ -395,5 +395,23 @@ ok "words that do not" sh -c "! grep -q 'looked for as words' '$dir/out'"
 first 'spring load @ 1.2345 in > 1 lbf' >"$dir/out" 2>&1
 ok "nobody read there" grep -q 'nothing between the points of a curve' "$dir/out"
 
+# ---- a vocabulary with errors: nothing is indexed by it, and nothing found by what it means ----------
+mkdir -p "$dir/unsound/jobs" && cd "$dir/unsound" || exit 2
+printf 'job = a\nengine = GN-1\nlayout = inline\ncylinders = 4\n\n2026-03-02  In\nRocker worn.\nchamber 1 = 44.6 cc\n' >jobs/a.job
+printf 'quantity = wobble\n of = cylinder\n unit = in\n' >shop.vocab
+same "a sound one is indexed" "$(jobs_of rocker)" "a "
+cp .thou/index.db sound.db
+printf 'quantity = wobble\n of = cylinder\n unit = furlong\n' >shop.vocab
+for typed in rocker 'chamber > 1' 'wobble=.07'; do
+    for look in '' --as-is; do
+        same "refused: $typed $look" "$(code "$thou" find $look "$typed")" 2
+        ok "it says why: $typed $look" sh -c "'$thou' find $look '$typed' 2>&1 | grep -q 'shop.vocab has errors'"
+    done
+done
+same "words that cannot be meant otherwise are refused too" "$(code "$thou" find --engine GN-1)" 2
+ok "the index of before is left alone" cmp .thou/index.db sound.db
+printf 'quantity = wobble\n of = cylinder\n unit = in\n' >shop.vocab
+same "put right, it is found again" "$(jobs_of rocker)" "a "
+
 [ "$failed" = 0 ] || { echo "$failed of $checks checks failed"; exit 1; }
 echo "$checks checks"

@@ -3,7 +3,16 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <stdatomic.h>
 #include <sys/stat.h>
+
+/* The vocabulary, made when somebody first asks for it: a search by words never does. */
+struct VocabOnce {
+    pthread_mutex_t lock;
+    atomic_bool made;
+    Vocab *vocab;
+    Findings findings;
+};
 
 const char *book_path(const char *folder, const char *part, Arena *a) {
     size_t n = strlen(folder);
@@ -75,15 +84,16 @@ bool book_open(const char *folder, Book **out, Err *err) {
         return err_set(err, ERR_USAGE, "there is no folder '%s' to be a book", folder);
     Arena *arena = arena_new();
     Book *b = arena_alloc(arena, sizeof *b);
-    *b = (Book){.arena = arena, .findings = {.arena = arena}, .cards = card_table_new()};
+    *b = (Book){.arena = arena, .cards = card_table_new()};
+    b->vocab = arena_alloc(arena, sizeof *b->vocab);
+    b->vocab->findings.arena = arena;
+    pthread_mutex_init(&b->vocab->lock, NULL);
     pthread_mutex_init(&b->lock, NULL);
     if (folder) b->folder = arena_str(arena, str_from(folder)).p;
     if (folder && !read_shop(b, err)) {
         book_close(b);
         return false;
     }
-    b->vocab = vocab_load(b->shop, &b->findings);
-    findings_sort(&b->findings);
     *out = b;
     return true;
 }
@@ -91,7 +101,8 @@ bool book_open(const char *folder, Book **out, Err *err) {
 void book_close(Book *b) {
     if (!b) return;
     card_table_free(b->cards);
-    vocab_free(b->vocab);
+    vocab_free(b->vocab->vocab);
+    pthread_mutex_destroy(&b->vocab->lock);
     pthread_mutex_destroy(&b->lock);
     arena_free(b->arena);
 }
@@ -100,12 +111,36 @@ const char *book_folder(const Book *b) {
     return b->folder;
 }
 
-const Vocab *book_vocab(const Book *b) {
+static void make_vocab(struct VocabOnce *once, const Source *shop) {
+    pthread_mutex_lock(&once->lock);
+    if (!atomic_load(&once->made)) {
+        once->vocab = vocab_load(shop, &once->findings);
+        findings_sort(&once->findings);
+        atomic_store(&once->made, true);
+    }
+    pthread_mutex_unlock(&once->lock);
+}
+
+static const struct VocabOnce *vocab_of(const Book *b) {
+    if (!atomic_load(&b->vocab->made)) make_vocab(b->vocab, b->shop);
     return b->vocab;
 }
 
+const Vocab *book_vocab(const Book *b) {
+    return vocab_of(b)->vocab;
+}
+
 const Findings *book_vocab_findings(const Book *b) {
-    return &b->findings;
+    return &vocab_of(b)->findings;
+}
+
+bool book_need_vocab(const Book *b, Err *err) {
+    return !book_vocab_findings(b)->errors ||
+           err_set(err, ERR_USAGE, "shop.vocab has errors: put it right first (thou check)");
+}
+
+uint64_t book_vocab_hash(const Book *b) {
+    return vocab_hash(b->shop);
 }
 
 const Source *book_shop(const Book *b) {

@@ -34,10 +34,13 @@ bool book_open(const char *folder, Book **out, Err *err) __attribute__((warn_unu
 void book_close(Book *b);               /* NULL is fine */
 const char *book_folder(const Book *b); /* NULL without a book */
 
-/* The vocabulary, and what is wrong in shop.vocab. With errors there, nothing may be computed. */
+/* The vocabulary, and what is wrong in shop.vocab; both made when first asked for, by any thread.
+ * With errors there, nothing may be computed: book_need_vocab then says so in *err. */
 const Vocab *book_vocab(const Book *b);
 const Findings *book_vocab_findings(const Book *b);
-const Source *book_shop(const Book *b); /* NULL without a shop.vocab */
+bool book_need_vocab(const Book *b, Err *err) __attribute__((warn_unused_result));
+uint64_t book_vocab_hash(const Book *b); /* vocab_hash of it, for which it need not be made */
+const Source *book_shop(const Book *b);  /* NULL without a shop.vocab */
 
 typedef struct BookFile {
     Str name;         /* "26-014" */

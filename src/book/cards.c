@@ -57,7 +57,7 @@ static bool read_card(const Book *b, Card *card, Arena *a) {
     if (!file_read(a, path, &card->source.text, NULL, &card->err)) return true;
     source_map(&card->source, a);
     card->findings.arena = a;
-    card->job = job_read(b->vocab, &card->source, true, NULL, a, &card->findings);
+    card->job = job_read(book_vocab(b), &card->source, true, NULL, a, &card->findings);
     findings_sort(&card->findings);
     return true;
 }

@@ -6,13 +6,13 @@
 #include <pthread.h>
 
 struct CardTable; /* cards.c */
+struct VocabOnce; /* book.c */
 
 struct Book {
     Arena *arena;       /* the folder, shop.vocab, findings of the vocabulary */
     const char *folder; /* NULL without a book */
-    Vocab *vocab;
-    Findings findings;
     Source *shop;
+    struct VocabOnce *vocab;
     pthread_mutex_t lock; /* over the cards */
     struct CardTable *cards;
 };

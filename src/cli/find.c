@@ -200,7 +200,7 @@ static Table *table_of(Run *run, const Found *found) {
 /* ---- the question ------------------------------------------------------------------------------
  */
 
-static bool read_ask(Run *run, const Vocab *v, Ask *ask) {
+static bool read_ask(Run *run, const Book *b, Ask *ask) {
     const OptionValue *o = run->args.options;
     *ask = (Ask){.engine = str_from(o[OPT_ENGINE].text),
                  .part = str_from(o[OPT_PART].text),
@@ -213,7 +213,7 @@ static bool read_ask(Run *run, const Vocab *v, Ask *ask) {
                  .same_engine = o[OPT_SAME].given && o[OPT_SAME].number == 1,
                  .limit = o[OPT_LIMIT].given ? o[OPT_LIMIT].number : LIMIT_DEFAULT};
     for (int i = 0; i < run->args.count; i++) {
-        if (!ask_add(ask, v, str_from(run->args.words[i]), run->arena, &run->err)) return false;
+        if (!ask_add(ask, b, str_from(run->args.words[i]), run->arena, &run->err)) return false;
     }
     bool filtered = ask->engine.n || ask->part.n || ask->owner.n || ask->stage.n ||
                     o[OPT_SINCE].given || o[OPT_UNTIL].given;
@@ -278,12 +278,7 @@ static ExitCode run_find(Run *run) {
     IndexUse use = {.as_is = run->args.options[OPT_AS_IS].given, .threads = WORKERS};
     indexed_begin(run, use.as_is);
     if (!shelf_need_book(run, &b)) return EXIT_TROUBLE;
-    if (book_vocab_findings(b)->errors) {
-        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: put it right first (thou check)");
-        return EXIT_TROUBLE;
-    }
-    if (!read_ask(run, book_vocab(b), &ask) || !indexed_ask(run, b, use, ask_index, &a))
-        return EXIT_TROUBLE;
+    if (!read_ask(run, b, &ask) || !indexed_ask(run, b, use, ask_index, &a)) return EXIT_TROUBLE;
     if (a.found.count) {
         say_found(run, &a.found);
         return EXIT_FINE;

@@ -140,10 +140,7 @@ static ExitCode run_list(Run *run) {
     BookFiles jobs;
     if (!shelf_need_book(run, &b) || !book_jobs(b, run->arena, &jobs, &run->err))
         return EXIT_TROUBLE;
-    if (book_vocab_findings(b)->errors) {
-        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: put it right first (thou check)");
-        return EXIT_TROUBLE;
-    }
+    if (!book_need_vocab(b, &run->err)) return EXIT_TROUBLE;
     if (!jobs.count) {
         complain("this book has no jobs yet: thou new JOB begins one");
         return EXIT_FINDINGS;

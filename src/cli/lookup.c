@@ -15,9 +15,7 @@ bool lookup_vocab(Run *run, const Vocab **out) {
     Book *b;
     if (!shelf_book(run, &b)) return false;
     if (!b && !shelf_book_of(run, ".", &b)) return false;
-    if (book_vocab_findings(b)->errors)
-        return err_set(&run->err, ERR_USAGE,
-                       "shop.vocab has errors: put it right first (thou check)");
+    if (!book_need_vocab(b, &run->err)) return false;
     *out = book_vocab(b);
     return true;
 }

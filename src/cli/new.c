@@ -79,10 +79,7 @@ static ExitCode print_form(Run *run, Book *b, const char *path, Str name) {
     bool rows, there = file_exists(path);
     Source log = {.path = str_from(path)};
     Plan plan;
-    if (book_vocab_findings(b)->errors) {
-        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: thou check says which");
-        return EXIT_TROUBLE;
-    }
+    if (!book_need_vocab(b, &run->err)) return EXIT_TROUBLE;
     if (there ? !file_read(run->arena, path, &log.text, NULL, &run->err)
               : !fill(run, b, name, &log.text, &rows))
         return EXIT_TROUBLE;
@@ -121,10 +118,7 @@ static ExitCode run_new(Run *run) {
                 path);
         return EXIT_TROUBLE;
     }
-    if (book_vocab_findings(b)->errors) {
-        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: thou check says which");
-        return EXIT_TROUBLE;
-    }
+    if (!book_need_vocab(b, &run->err)) return EXIT_TROUBLE;
     if (!fill(run, b, name, &text, &rows) ||
         !file_mkdirs(book_folder_of(path, run->arena), &run->err) ||
         !file_write(path, text, NULL, &run->err))

@@ -177,10 +177,7 @@ static ExitCode show_job(Run *run, const char *job) {
     if (!log_state_target(run, job, true, &t.target) ||
         !history_path(run, t.target.book, t.target.path, &t.path))
         return EXIT_TROUBLE;
-    if (book_vocab_findings(t.target.book)->errors) {
-        err_set(&run->err, ERR_USAGE, "shop.vocab has errors: thou check says which");
-        return EXIT_TROUBLE;
-    }
+    if (!book_need_vocab(t.target.book, &run->err)) return EXIT_TROUBLE;
     if (!open_history(run, t.target.book, HISTORY_READ, &progress, &t.h)) return EXIT_TROUBLE;
     progress_start(&progress, "records");
     bool ok = read_versions(&t);

@@ -55,10 +55,9 @@ static size_t op_like(Str text) {
 }
 
 /* Behind the name of a quantity it is no word that a note could hold: nothing would be found. */
-static bool op_misspelt(const Vocab *v, Str typed) {
+static bool op_misspelt(const Vocab *v, Str typed, size_t at) {
     Str rest;
-    size_t at = op_like(typed);
-    TagId tag = at == SIZE_MAX ? TAG_NONE : vocab_match(v, str_before(typed, at), &rest);
+    TagId tag = vocab_match(v, str_before(typed, at), &rest);
     return tag != TAG_NONE && v->tags[tag].kind == TAG_NUMBER;
 }
 
@@ -196,7 +195,7 @@ static bool add_words(Ask *ask, Str typed, Err *err) {
     return true;
 }
 
-bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err) {
+bool ask_add(Ask *ask, const Book *b, Str typed, Arena *a, Err *err) {
     size_t at = 0, len = 0;
     Str trimmed = str_trim(typed), left, right;
     if (trimmed.n == 0)
@@ -204,10 +203,15 @@ bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err) {
     Op op = find_op(trimmed, &at, &len);
     if (op != OP_NONE) {
         left = (Str){trimmed.p, at};
-        return add_condition(ask, v, trimmed, op, left, str_skip(trimmed, at + len), a, err);
+        right = str_skip(trimmed, at + len);
+    } else if (split_within(trimmed, &left, &right) && left.n) {
+        op = OP_WITHIN;
     }
-    if (split_within(trimmed, &left, &right) && left.n)
-        return add_condition(ask, v, trimmed, OP_WITHIN, left, right, a, err);
-    if (op_misspelt(v, trimmed)) return bad(err, trimmed, "%s", which_ops);
+    size_t like = op_like(trimmed);
+    if (op == OP_NONE && like == SIZE_MAX) return add_words(ask, trimmed, err);
+    if (!book_need_vocab(b, err)) return false;
+    const Vocab *v = book_vocab(b);
+    if (op != OP_NONE) return add_condition(ask, v, trimmed, op, left, right, a, err);
+    if (op_misspelt(v, trimmed, like)) return bad(err, trimmed, "%s", which_ops);
     return add_words(ask, trimmed, err);
 }

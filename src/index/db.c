@@ -86,7 +86,7 @@ static int64_t pragma_number(Index *x, const char *sql) {
 /* The text of the schema and of the vocabulary, and the form of what is stored. */
 static int64_t version_of(const Index *x) {
     Str schema = {(const char *)text_schema_sql, text_schema_sql_size};
-    return (int64_t)(hash_bytes(schema) ^ book_vocab(x->book)->hash ^ INDEX_FORMAT);
+    return (int64_t)(hash_bytes(schema) ^ book_vocab_hash(x->book) ^ INDEX_FORMAT);
 }
 
 static bool same_version(Index *x, Err *err) {

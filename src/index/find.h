@@ -38,7 +38,7 @@ typedef struct Ask {
 
 /* Adds what was typed: a condition when it has an operator with blanks around it (or < or >
  * anywhere), else words. ERR_USAGE says what is wrong with a condition. */
-bool ask_add(Ask *ask, const Vocab *v, Str typed, Arena *a, Err *err)
+bool ask_add(Ask *ask, const Book *b, Str typed, Arena *a, Err *err)
     __attribute__((warn_unused_result));
 
 /* Words that begin with a quantity and hold a number: `bind clearance under .070` was perhaps meant

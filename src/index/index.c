@@ -160,12 +160,14 @@ static const char *why_anew(DbState state) {
     return state == DB_DAMAGED ? "the index was damaged and has been made anew" : NULL;
 }
 
-/* Under the lock: brought up to date, or made anew. *look is what was found before, or empty. */
+/* Under the lock: brought up to date, or made anew. *look is what was found before, or empty. No
+ * index is made of a vocabulary with errors: so one that bears the hash of the vocabulary says,
+ * too, that it has none. */
 static bool renew_locked(Opening *o, Look *look, Err *err) {
     Index *x = o->x;
     bool dead = false;
     Err failed = {0};
-    if (!lock_folder(o, err)) return false;
+    if (!book_need_vocab(x->book, err) || !lock_folder(o, err)) return false;
     DbState state = o->plan->anew ? DB_DAMAGED : db_open(x, o->path, err);
     if (state == DB_SOUND) {
         if (bring_up_to_date(o, look, &dead, &failed)) return true;

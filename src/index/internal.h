@@ -263,7 +263,8 @@ typedef struct Said { /* a piece of a log that is searched by words */
 } Said;
 typedef struct SaidReader {
     LineReader lines;
-    Line line;
+    Line line, next;
+    bool looked_ahead; /* next has been read */
     uint8_t stage;
 } SaidReader;
 void said_start(SaidReader *r, const Source *s);
@@ -272,6 +273,8 @@ bool said_next(SaidReader *r, Said *out);
 /* A part number as it is looked up: letters and digits only, ASCII folded; empty when the word has
  * no separator within (then it is found as it is). */
 void squeeze_add(Buf *out, Str word);
+/* Whether what squeeze_add makes of the word can start with the byte: most words end here. */
+bool squeezed_starts(Str word, char first);
 enum { SQUEEZED_MOST = 64 }; /* as much of a fact is compared */
 /* All letters and digits of a text, ASCII folded: how facts are compared. */
 void squeeze_all(Buf *out, Str text);

@@ -436,12 +436,13 @@ static int by_line(const void *a, const void *b) {
 /* The log as it is now; one that went away since holds nothing. */
 static bool add_words(Query *q, FoundJob *job, bool *holds) {
     Err quiet = {0};
-    Source *s = arena_alloc(q->arena, sizeof *s);
-    s->path = job->file;
+    Source s = {.path = job->file};
     *holds = false;
-    if (!file_read(q->arena, job->file.p, &s->text, NULL, &quiet)) return true;
-    source_map(s, q->arena);
-    return word_matches(q->tokenizer, q->words, q->ask->word_count, s, q->arena, job, holds) ||
+    arena_reset(q->scratch);
+    if (!file_read(q->scratch, job->file.p, &s.text, NULL, &quiet)) return true;
+    source_map(&s, q->scratch);
+    return word_matches(q->tokenizer, q->words, q->ask->word_count, &s, q->scratch, q->arena, job,
+                        holds) ||
            err_set(q->err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(job->file));
 }
 

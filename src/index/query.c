@@ -173,8 +173,8 @@ static bool find_fact(Query *q, StatementId how, TagId tag, Str text) {
 }
 
 static bool find_part(Query *q) {
-    const Vocab *v = book_vocab(q->x->book);
     if (!q->ask->part.n) return true;
+    const Vocab *v = book_vocab(q->x->book);
     for (TagId id = 0; id < v->tag_count; id++) {
         if (v->tags[id].kind == TAG_PART && !find_fact(q, S_WORD_BEGINS, id, q->ask->part))
             return false;
@@ -185,7 +185,6 @@ static bool find_part(Query *q) {
 
 static bool find_filters(Query *q) {
     const Ask *ask = q->ask;
-    const TagId *roles = book_vocab(q->x->book)->roles;
     const struct {
         Str text;
         Role role;
@@ -195,7 +194,8 @@ static bool find_filters(Query *q) {
                    {ask->stage, ROLE_STAGE, S_WORD_BEGINS}};
     for (size_t i = 0; i < sizeof filters / sizeof *filters; i++) {
         if (!filters[i].text.n) continue;
-        if (!find_fact(q, filters[i].how, roles[filters[i].role], filters[i].text)) return false;
+        TagId tag = book_vocab(q->x->book)->roles[filters[i].role];
+        if (!find_fact(q, filters[i].how, tag, filters[i].text)) return false;
         q->wanted++;
     }
     return find_part(q);
@@ -355,12 +355,13 @@ static bool gather(Query *q, Found *out) {
 bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
     if (ask->same_engine && (ask->word_count || ask->condition_count))
         return find_engines(x, ask, a, out, err);
-    Query q = {.x = x, .ask = ask, .arena = a, .err = err};
+    Query q = {.x = x, .ask = ask, .arena = a, .scratch = arena_new(), .err = err};
     Found found = {0};
     q.hits = arena_alloc(a, (size_t)x->next_job + 1);
     bool ok = db_exec(x, "BEGIN", err) && find_words(&q) && find_conditions(&q) &&
               find_filters(&q) && gather(&q, &found);
     tokenizer_free(q.tokenizer);
+    arena_free(q.scratch);
     sqlite3_exec(x->db, "ROLLBACK", NULL, NULL, NULL);
     if (ok) *out = found;
     return ok;

@@ -53,6 +53,7 @@ typedef struct Query {
     Index *x;
     const Ask *ask;
     Arena *arena;
+    Arena *scratch; /* for the log that is looked through */
     Err *err;
     Tokenizer *tokenizer;
     WordQuery *words;

@@ -45,11 +45,18 @@ static bool body_of(const SaidReader *r, Said *out) {
     return out->text.n > 0;
 }
 
-static bool next_is_note(const SaidReader *r) {
-    LineReader ahead = r->lines;
-    Line line;
-    line_next(&ahead, &line);
-    return line.kind == LINE_NOTE;
+static bool next_is_note(SaidReader *r) {
+    line_next(&r->lines, &r->next);
+    r->looked_ahead = true;
+    return r->next.kind == LINE_NOTE;
+}
+
+static void advance(SaidReader *r) {
+    if (r->looked_ahead)
+        r->line = r->next;
+    else
+        line_next(&r->lines, &r->line);
+    r->looked_ahead = false;
 }
 
 bool said_next(SaidReader *r, Said *out) {
@@ -62,7 +69,7 @@ bool said_next(SaidReader *r, Said *out) {
                 return true;
             }
         }
-        line_next(&r->lines, &r->line);
+        advance(r);
         if (r->line.kind == LINE_END) return false;
         r->stage = BEFORE_REMARK;
         if (!body_of(r, out)) continue;
@@ -79,9 +86,19 @@ static bool is_word_byte(char c) {
     return is_alpha(c) || is_digit(c) || (c & 0x80);
 }
 
-void squeeze_add(Buf *out, Str word) {
+static Str without_marks_before(Str word) {
     while (word.n && !is_word_byte(word.p[0]))
         word = str_skip(word, 1);
+    return word;
+}
+
+bool squeezed_starts(Str word, char first) {
+    word = without_marks_before(word);
+    return word.n && to_lower(word.p[0]) == first;
+}
+
+void squeeze_add(Buf *out, Str word) {
+    word = without_marks_before(word);
     while (word.n && !is_word_byte(word.p[word.n - 1]))
         word.n--;
     bool separated = false, digit = false;

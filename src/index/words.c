@@ -107,7 +107,7 @@ typedef struct Piece { /* of a paragraph: one line */
 } Piece;
 
 typedef struct Paragraph {
-    Arena *arena;
+    Arena *arena; /* for as long as the log is looked through */
     const Source *source;
     Tokenizer *tokenizer;
     const WordQuery *queries;
@@ -155,15 +155,15 @@ static void mark_tokens(Paragraph *p, uint32_t q) {
 static void mark_squeezed(Paragraph *p, uint32_t q) {
     const WordQuery *query = &p->queries[q];
     if (query->tokens.count != 1) return;
+    Str wanted = query->tokens.items[0].text;
     Buf b = {0};
     for (uint32_t i = 0; i < p->pieces.count; i++) {
         const Piece *piece = &p->pieces.items[i];
         for (Str rest = piece->said.text, word; (word = str_word(&rest)).n;) {
+            if (!squeezed_starts(word, wanted.p[0])) continue;
             buf_clear(&b);
             squeeze_add(&b, word);
-            if (!b.n ||
-                !token_is(str_trim(buf_str(&b)), query->tokens.items[0].text, query->begins))
-                continue;
+            if (!b.n || !token_is(str_trim(buf_str(&b)), wanted, query->begins)) continue;
             uint32_t off = (uint32_t)(word.p - p->source->text.p);
             p->found[q] = true;
             add_mark(p, off, off + (uint32_t)word.n);
@@ -193,7 +193,7 @@ static void tidy_marks(Piece *p) {
     p->mark_count = kept;
 }
 
-static void close_paragraph(Paragraph *p, FoundJob *job) {
+static void close_paragraph(Paragraph *p, FoundJob *job, Arena *a) {
     static const MatchKind kinds[] = {[SAID_NOTE] = MATCH_NOTE,
                                       [SAID_TITLE] = MATCH_TITLE,
                                       [SAID_REMARK] = MATCH_REMARK,
@@ -206,34 +206,35 @@ static void close_paragraph(Paragraph *p, FoundJob *job) {
         Piece *piece = &p->pieces.items[i];
         if (!piece->mark_count) continue;
         tidy_marks(piece);
+        size_t marks_size = piece->mark_count * sizeof *piece->marks;
         Match m = {.kind = kinds[piece->said.kind],
                    .line = source_position(p->source, piece->off).line,
                    .day = DAY_NONE,
-                   .text = piece->said.shown,
-                   .marks = piece->marks,
+                   .text = arena_str(a, piece->said.shown),
+                   .marks = memcpy(arena_alloc(a, marks_size), piece->marks, marks_size),
                    .mark_count = piece->mark_count};
-        arena_grow(p->arena, job->matches, job->match_count, job->match_room);
+        arena_grow(a, job->matches, job->match_count, job->match_room);
         job->matches[job->match_count++] = m;
     }
     p->pieces.count = 0;
     p->tokens.count = 0;
 }
 
-bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s, Arena *a,
-                  FoundJob *job, bool *all) {
+bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s,
+                  Arena *scratch, Arena *a, FoundJob *job, bool *all) {
     Paragraph p = {
-        .arena = a, .source = s, .tokenizer = t, .queries = queries, .query_count = count};
+        .arena = scratch, .source = s, .tokenizer = t, .queries = queries, .query_count = count};
     SaidReader r;
     Said said;
     said_start(&r, s);
     while (said_next(&r, &said)) {
         uint32_t off = (uint32_t)(said.text.p - s->text.p);
         Piece piece = {.said = said, .off = (uint32_t)(said.shown.p - s->text.p)};
-        row_add(a, &p.pieces, piece);
-        if (!tokenize(t, said.text, off, a, &p.tokens)) return false;
-        if (!said.goes_on) close_paragraph(&p, job);
+        row_add(scratch, &p.pieces, piece);
+        if (!tokenize(t, said.text, off, scratch, &p.tokens)) return false;
+        if (!said.goes_on) close_paragraph(&p, job, a);
     }
-    close_paragraph(&p, job);
+    close_paragraph(&p, job, a);
     *all = true;
     for (uint32_t q = 0; q < count; q++)
         *all = *all && p.found[q];

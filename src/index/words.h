@@ -37,8 +37,9 @@ bool word_queries(Tokenizer *t, const Ask *ask, Arena *a, WordQuery **out, Err *
 /* As an FTS5 expression: "tok" "tok" * AND ... */
 Str word_expression(const WordQuery *queries, uint32_t count, Arena *a);
 
-/* Adds the lines of a log that hold any of the words, with marks; *all: each word was there. */
-bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s, Arena *a,
-                  FoundJob *job, bool *all);
+/* Adds the lines of a log that hold any of the words, with marks; *all: each word was there. What
+ * is found is copied into `a`; all else, the log too, may be gone afterwards with `scratch`. */
+bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s,
+                  Arena *scratch, Arena *a, FoundJob *job, bool *all);
 
 #endif

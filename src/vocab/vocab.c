@@ -9,9 +9,9 @@
 /* Raised when the same text would come to mean something else: what was indexed is then stale. */
 enum { FORMAT_VERSION = 1 };
 
-static uint64_t hash_texts(const Source *const sources[2]) {
-    uint64_t parts[3] = {FORMAT_VERSION, hash_bytes(sources[0]->text),
-                         sources[1] ? hash_bytes(sources[1]->text) : 0};
+uint64_t vocab_hash(const Source *shop) {
+    Str built_in = {(const char *)text_trade_vocab, text_trade_vocab_size};
+    uint64_t parts[3] = {FORMAT_VERSION, hash_bytes(built_in), shop ? hash_bytes(shop->text) : 0};
     return hash_bytes((Str){(const char *)parts, sizeof parts});
 }
 
@@ -26,7 +26,6 @@ static Vocab *vocab_new(const Source *built_in, const Source *shop) {
     v->names = names_new(arena);
     for (unsigned i = 0; i < ROLE_COUNT; i++)
         v->roles[i] = TAG_NONE;
-    v->hash = hash_texts(v->sources);
     source_map(own, arena);
     return v;
 }

@@ -262,8 +262,6 @@ typedef struct Vocab {
     uint16_t fit_count;
     System units; /* of the shop; SYSTEM_NONE when not stated */
     struct NameTable *names;
-    uint64_t
-        hash; /* of all its text and the program's own format version: part of the index's key */
 } Vocab;
 
 /* The built-in vocabulary with an optional shop.vocab over it. Faults in either are findings; the
@@ -271,6 +269,9 @@ typedef struct Vocab {
  * Never NULL. vocab_free gives everything back. `shop` must outlive the vocabulary. */
 Vocab *vocab_load(const Source *shop, Findings *findings);
 void vocab_free(Vocab *v);
+/* Of all the text it is made of and of the program's own format version: what was indexed under
+ * another hash is stale. `shop` may be NULL. */
+uint64_t vocab_hash(const Source *shop);
 
 /* The longest declared name that `left` starts with (case and extra blanks do not matter; whole
  * words only); TAG_NONE when there is none. *rest gets what is left of it, trimmed. */

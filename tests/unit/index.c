@@ -104,7 +104,7 @@ static void conditions_are_read(void **state) {
         Ask ask = {0};
         Err err = {0};
         Str typed = str_from(rows[i].typed);
-        if (!ask_add(&ask, book_vocab(s->book), typed, s->arena, &err))
+        if (!ask_add(&ask, s->book, typed, s->arena, &err))
             fail_msg("%s: %s", rows[i].typed, err.text);
         assert_int_equal(ask.condition_count, 1);
         assert_true(ask.conditions[0].low == rows[i].low);
@@ -118,7 +118,7 @@ static void words_are_no_conditions(void **state) {
     for (size_t i = 0; i < sizeof typed / sizeof *typed; i++) {
         Ask ask = {0};
         Err err = {0};
-        assert_true(ask_add(&ask, book_vocab(s->book), str_from(typed[i]), s->arena, &err));
+        assert_true(ask_add(&ask, s->book, str_from(typed[i]), s->arena, &err));
         assert_int_equal(ask.word_count, 1);
     }
 }
@@ -205,7 +205,7 @@ static uint32_t found(Shop *s, Opened *o, const char *word) {
     Err err = {0};
     Ask ask = {.since = INT32_MIN, .until = INT32_MAX, .limit = 9};
     Found f;
-    if (!ask_add(&ask, book_vocab(s->book), str_from(word), s->arena, &err) ||
+    if (!ask_add(&ask, s->book, str_from(word), s->arena, &err) ||
         !index_find(o->index, &ask, s->arena, &f, &err))
         fail_msg("%s", err.text);
     return f.count;
