@@ -145,6 +145,46 @@ static void check_repeat(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(say_difference(c->arena, how, tag->repeatability, true)));
 }
 
+static bool sets_aside(const Tag *tag, TagId by) {
+    for (uint8_t i = 0; i < tag->set_aside_count; i++) {
+        if (tag->set_aside_by[i] == by) return true;
+    }
+    return false;
+}
+
+/* A good reading of the tag before reading i in the same entry, of the same thing. */
+static uint32_t beside(const Check *c, uint32_t i, TagId tag) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    for (uint32_t k = chain_last(j, tag, r->subject); k != NO_READING; k = chain_prev(j, k)) {
+        const Reading *other = &j->readings[k];
+        if (reading_entry(j, other) < reading_entry(j, r)) break;
+        if (k < i && counts_here(c, k) && reading_entry(j, other) == reading_entry(j, r)) return k;
+    }
+    return NO_READING;
+}
+
+/* Two tags that set each other aside are the two sides of one quantity, as above and below deck: of
+ * one thing, at one time, only one can be. */
+static void check_opposed(Check *c, uint32_t i, const Tag *tag) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    for (uint8_t k = 0; k < tag->set_aside_count; k++) {
+        TagId opposite = tag->set_aside_by[k];
+        if (!sets_aside(&j->vocab->tags[opposite], r->tag)) continue;
+        uint32_t other = beside(c, i, opposite);
+        if (other == NO_READING || (r->value == 0 && j->readings[other].value == 0)) continue;
+        doubt(c, REPEAT_DIFFERS, i,
+              "%.*s = %.*s and %.*s = %.*s (%.*s) are the two sides of one reading, and this entry "
+              "has both; strike the wrong one with x, or begin another entry between them",
+              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+              STR_ARG(j->vocab->tags[opposite].name),
+              STR_ARG(say_reading(c->arena, j, &j->readings[other], SYSTEM_NONE, true)),
+              STR_ARG(place_in(c, 0, j->readings[other].off)));
+    }
+}
+
 /* A suspect reading that is still the last word on its thing and condition. */
 static void check_suspect(Check *c, uint32_t i) {
     const Job *j = c->job;
@@ -292,6 +332,7 @@ void check_readings(Check *c) {
             check_suspect(c, i);
         } else if (counts_here(c, i)) {
             if (tag->has_plausible) check_plausible(c, i, tag);
+            if (tag->set_aside_count && !c->said[i]) check_opposed(c, i, tag);
             if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
         }
