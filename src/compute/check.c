@@ -12,7 +12,8 @@ const FindingKind check_kinds[CHECK_CODES] = {
                          "a value that the others of its set contradict"},
     [DIGITS_SWAPPED] = {"digits-swapped", LEVEL_WARNING,
                         "a value that fits its set with two digits swapped"},
-    [UNIT_SLIP] = {"unit-slip", LEVEL_WARNING, "a value 10 or 25.4 times off its set"},
+    [UNIT_SLIP] = {"unit-slip", LEVEL_WARNING,
+                   "a value 10, 25.4 or 100 times off its set, or off its own curve"},
     [CHANGE_UNLIKE] = {"change-unlike", LEVEL_WARNING,
                        "a change since last time unlike the neighbours'"},
     [AGAINST_TREND] = {"against-trend", LEVEL_WARNING, "a reading that went the way it cannot go"},
@@ -158,8 +159,8 @@ uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id) {
 
 /* Doubts about single readings come before those about sets, so that one slip is named once. */
 static void (*const checks[])(Check *) = {
-    check_readings, check_sets,   check_changes,   check_histories,          check_gaps,
-    check_stated,   check_limits, check_relations, check_computed_plausible,
+    check_readings, check_sets,   check_curves, check_changes,   check_histories,
+    check_gaps,     check_stated, check_limits, check_relations, check_computed_plausible,
 };
 
 static void run_checks(Eval *e, bool brief, Findings *findings) {

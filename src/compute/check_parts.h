@@ -59,10 +59,15 @@ bool counts_here(const Check *c, uint32_t reading);
 /* The good reading of the same thing and condition in an earlier entry; NO_READING. */
 uint32_t earlier_reading(const Check *c, uint32_t reading);
 
-/* check_reading.c, check_set.c, check_value.c: one function a check */
+/* The slip that brings a value between two others: what it is of what it should be ("10 times", "a
+ * tenth of"); NULL. */
+const char *slip_between(double value, double a, double b);
+
+/* check_reading.c, check_set.c, check_curve.c, check_value.c: one function a check */
 void check_readings(Check *c);
 void check_histories(Check *c);
 void check_sets(Check *c);
+void check_curves(Check *c);
 void check_changes(Check *c);
 void check_gaps(Check *c);
 void check_limits(Check *c);

@@ -148,12 +148,17 @@ static double swapped_value(const Check *c, const Reading *r, const Centre *cent
     return NAN;
 }
 
-static double slip_factor(double value, const Centre *centre) {
-    static const double factors[] = {10, 25.4, 100, 0.1, 1 / 25.4, 0.01};
-    for (size_t i = 0; i < sizeof factors / sizeof *factors; i++) {
-        if (fabs(value / factors[i] - centre->median) <= NEAR_BY * centre->scale) return factors[i];
+const char *slip_between(double value, double a, double b) {
+    static const struct {
+        double factor;
+        const char *words;
+    } slips[] = {{10, "10 times"},   {25.4, "25.4 times"},    {100, "100 times"},
+                 {.1, "a tenth of"}, {1 / 25.4, "1/25.4 of"}, {.01, "a hundredth of"}};
+    for (size_t i = 0; i < sizeof slips / sizeof *slips; i++) {
+        double mended = value / slips[i].factor;
+        if (mended >= fmin(a, b) && mended <= fmax(a, b)) return slips[i].words;
     }
-    return 0;
+    return NULL;
 }
 
 static void name_member(Check *c, const Member *m, uint32_t others, const Centre *centre) {
@@ -165,12 +170,13 @@ static void name_member(Check *c, const Member *m, uint32_t others, const Centre
         value = say_reading(c->arena, j, r, SYSTEM_NONE, true);
     Str middle = say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), centre->median, true);
     char digits[64];
-    double factor = slip_factor(m->value, centre);
-    if (factor != 0) {
+    double near = NEAR_BY * centre->scale;
+    const char *slip = slip_between(m->value, centre->median - near, centre->median + near);
+    if (slip) {
         doubt(c, UNIT_SLIP, m->reading,
-              "%.*s = %.*s is about %g times what the %u others read (their middle is %.*s): "
+              "%.*s = %.*s is about %s what the %u others read (their middle is %.*s): "
               "another unit, or a slipped point?",
-              STR_ARG(what), STR_ARG(value), factor, others, STR_ARG(middle));
+              STR_ARG(what), STR_ARG(value), slip, others, STR_ARG(middle));
     } else if (!isnan(swapped_value(c, r, centre, digits, sizeof digits))) {
         doubt(c, DIGITS_SWAPPED, m->reading,
               "%.*s = %.*s does not fit the %u others (their middle is %.*s), and %s would: two "

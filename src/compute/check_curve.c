@@ -1,0 +1,105 @@
+/*
+ * A point that its own curve contradicts: ten, a hundred or 25.4 times what the points beside it
+ * lead to. The set's check needs four alike; a dyno pull or one port on the bench has no others.
+ */
+#include "compute/check_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { POINTS_LEAST = 3 };
+/* How far, as a ratio, the slip may be missed: a curve bends between its points, and more beyond.
+ */
+static const double BETWEEN = 1.35, BEYOND = 1.2;
+static const double APART = 3; /* times beyond both neighbours: nothing less is a slip */
+
+typedef struct CurvePoint {
+    double at, value;
+    uint32_t reading;
+} CurvePoint;
+
+typedef struct CurvePoints {
+    CurvePoint *items;
+    uint32_t count, room;
+} CurvePoints;
+
+static int by_condition(const void *pa, const void *pb) {
+    const CurvePoint *a = pa, *b = pb;
+    return (a->at > b->at) - (a->at < b->at);
+}
+
+/* The undoubted points of the entry that reading i is of; gives the first of the entry before. */
+static uint32_t gather(const Check *c, uint32_t i, CurvePoints *out) {
+    const Job *j = c->job;
+    uint32_t entry = reading_entry(j, &j->readings[i]);
+    out->count = 0;
+    for (; i != NO_READING && reading_entry(j, &j->readings[i]) == entry; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if (!counts_here(c, i) || c->said[i]) continue;
+        arena_grow(c->arena, out->items, out->count, out->room);
+        out->items[out->count++] = (CurvePoint){r->at, r->value, i};
+    }
+    return i;
+}
+
+static double straight(const CurvePoint *a, const CurvePoint *b, double at) {
+    return a->value + (b->value - a->value) * (at - a->at) / (b->at - a->at);
+}
+
+/* Whether the value lies far beyond both, on the same side of nothing. */
+static bool stands_out(double value, double a, double b) {
+    if (value * a <= 0 || value * b <= 0) return false;
+    double v = fabs(value), least = fmin(fabs(a), fabs(b)), most = fmax(fabs(a), fabs(b));
+    return v * APART < least || v > most * APART;
+}
+
+static void judge_point(Check *c, const CurvePoints *p, uint32_t k) {
+    bool first = k == 0, last = k + 1 == p->count;
+    const CurvePoint *point = &p->items[k], *a = &p->items[first ? 1 : k - 1],
+                     *b = &p->items[first  ? 2
+                                    : last ? k - 2
+                                           : k + 1];
+    if (!stands_out(point->value, a->value, b->value)) return;
+    double expected = straight(a, b, point->at);
+    double bend = first || last ? BEYOND : BETWEEN;
+    const char *slip = slip_between(point->value, expected / bend, expected * bend);
+    if (!slip) return;
+    const Job *j = c->job;
+    const Reading *r = &j->readings[point->reading];
+    doubt(c, UNIT_SLIP, point->reading,
+          "%.*s @ %.*s = %.*s is about %s what the curve beside it leads to (%.*s): a slipped "
+          "point, or another unit?",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_condition(c->arena, j, r, SYSTEM_NONE)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)), slip,
+          STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), expected, true)));
+}
+
+/* Those between others first: one that slipped there leads the ends astray, and is left out. */
+static void judge_curve(Check *c, CurvePoints *p) {
+    qsort(p->items, p->count, sizeof *p->items, by_condition);
+    for (uint32_t k = 1; k + 1 < p->count; k++)
+        judge_point(c, p, k);
+    uint32_t kept = 0;
+    for (uint32_t k = 0; k < p->count; k++) {
+        if (!c->said[p->items[k].reading]) p->items[kept++] = p->items[k];
+    }
+    p->count = kept;
+    if (kept < POINTS_LEAST) return;
+    judge_point(c, p, 0);
+    judge_point(c, p, kept - 1);
+}
+
+void check_curves(Check *c) {
+    const Job *j = c->job;
+    CurvePoints points = {0};
+    for (TagId tag = 0; tag < j->vocab->tag_count; tag++) {
+        if (!j->vocab->tags[tag].has_curve || j->chain->row[tag] == CHAIN_NO_ROW) continue;
+        for (SubjectId id = 0; id < j->chain->subjects; id++) {
+            for (uint32_t i = chain_last(j, tag, id); i != NO_READING;) {
+                i = gather(c, i, &points);
+                if (points.count >= POINTS_LEAST) judge_curve(c, &points);
+            }
+        }
+    }
+}
