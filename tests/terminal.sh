@@ -98,6 +98,13 @@ if command -v script >/dev/null 2>&1; then
         holds "thou $line keeps its message to 40 columns" wide 40 "$dir/out"
         holds "thou $line says it in plain text" plain "$dir/out"
     done
+    on_terminal 'thou find spring'
+    tr -d '\r' <"$dir/screen" | sed "s/$escape\[[0-9;]*m//g" >"$dir/out"
+    holds "thou find marks the words" grep -q "$escape\[1m[Ss]pring" "$dir/screen"
+    holds "thou find folds what it found" wide 40 "$dir/out"
+    thou find spring >"$dir/piped" 2>/dev/null
+    holds "and folds nothing in a pipe" sh -c "awk 'length > 80' '$dir/piped' | grep -q ."
+    holds "and leaves out nothing" [ "$(tr -s ' \n' ' ' <"$dir/out" | head -c 4000)" = "$(tr -s ' \n' ' ' <"$dir/piped" | head -c 4000)" ]
     thou sheet nosuch 2>"$dir/err"
     holds "a message in a pipe is one line" [ "$(wc -l <"$dir/err")" -eq 1 ]
     on_terminal 'thou tag bind clearance'

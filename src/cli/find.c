@@ -4,7 +4,6 @@
 
 #include "index/find.h"
 #include "show/table.h"
-#include <unistd.h>
 
 enum {
     OPT_ENGINE,
@@ -77,29 +76,48 @@ static void add_value(Buf *b, const Match *m) {
         buf_printf(b, " (%.*s)", STR_ARG(m->how));
 }
 
-static void match_text(Buf *b, const FoundJob *job, const Match *m, bool colour) {
-    buf_printf(b, "  %.*s", STR_ARG(job->file));
-    if (m->line) buf_printf(b, ":%u", m->line);
-    buf_puts(b, "  ");
+/* A terminal gets a line that is too long for it folded; a file or a pipe as one, to be searched.
+ */
+static void add_line(Out *out, Str line) {
+    enum { HANG = 4 };
+    if (out->terminal) {
+        fold_text(&out->buf, line, (int)out->width, HANG);
+    } else {
+        buf_add(&out->buf, line);
+        buf_putc(&out->buf, '\n');
+    }
+}
+
+static void match_text(Out *out, const FoundJob *job, const Match *m) {
+    Buf line = {0};
+    buf_printf(&out->buf, "  %.*s", STR_ARG(job->file));
+    if (m->line) buf_printf(&out->buf, ":%u", m->line);
+    buf_puts(&out->buf, "  ");
     if (m->text.n)
-        add_marked(b, m, colour);
+        add_marked(&line, m, out->colour);
     else
-        add_value(b, m);
-    buf_putc(b, '\n');
+        add_value(&line, m);
+    add_line(out, buf_str(&line));
+    buf_release(&line);
 }
 
 static void job_text(Run *run, const FoundJob *job) {
-    Buf *b = &run->out.buf;
+    Buf *b = &run->out.buf, head = {0};
     const char *gap = "  ";
     tone_text(b, job->name, TONE_HEAD, run->out.colour);
-    add_behind(b, gap, date_of(run->arena, job->last));
-    add_behind(b, gap, job->engine);
-    add_behind(b, gap, job->owner);
-    buf_putc(b, '\n');
-    if (job->title.n) buf_printf(b, "  %.*s\n", STR_ARG(job->title));
+    add_behind(&head, "", date_of(run->arena, job->last));
+    add_behind(&head, head.n ? gap : "", job->engine);
+    add_behind(&head, head.n ? gap : "", job->owner);
+    if (head.n) buf_puts(b, gap);
+    add_line(&run->out, buf_str(&head));
+    buf_release(&head);
+    if (job->title.n) {
+        buf_puts(b, "  ");
+        add_line(&run->out, job->title);
+    }
     uint32_t shown = job->match_count > SHOWN_MOST ? SHOWN_MOST : job->match_count;
     for (uint32_t i = 0; i < shown; i++)
-        match_text(b, job, &job->matches[i], run->out.colour);
+        match_text(&run->out, job, &job->matches[i]);
     if (shown < job->match_count)
         buf_printf(b, "  and %u more like these\n", job->match_count - shown);
     out_settle(&run->out);

@@ -27,7 +27,8 @@ unsigned out_width(int fd) {
 }
 
 void out_init(Out *o, int fd) {
-    *o = (Out){.fd = fd, .colour = wants_colour(fd), .width = out_width(fd)};
+    *o =
+        (Out){.fd = fd, .terminal = isatty(fd), .colour = wants_colour(fd), .width = out_width(fd)};
 }
 
 void out_release(Out *o) {

@@ -11,6 +11,7 @@
 typedef struct Out {
     Buf buf;
     int fd;
+    bool terminal;
     bool colour;    /* a terminal, and nobody asked for none */
     unsigned width; /* columns of the terminal, else of COLUMNS, else 80 */
     bool gone;      /* the reader went away: write no more, say nothing */

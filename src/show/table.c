@@ -48,15 +48,31 @@ void tone_text(Buf *out, Str text, Tone tone, bool colour) {
     buf_puts(out, "\x1b[0m");
 }
 
+/* Columns a text takes on the screen, the escape sequences of tones counting for nothing. */
+static size_t columns_of(Str text) {
+    size_t columns = 0;
+    for (size_t at; (at = str_find_char(text, '\x1b', 0)) != SIZE_MAX;) {
+        size_t end = str_find_char(text, 'm', at);
+        columns += utf8_width((Str){text.p, at});
+        text = str_skip(text, end == SIZE_MAX ? text.n : end + 1);
+    }
+    return columns + utf8_width(text);
+}
+
 void fold_text(Buf *out, Str text, int width, int indent) {
     size_t column = 0, most = width > 0 ? (size_t)width : SIZE_MAX;
     /* what stands in the line already counts */
     while (column < out->n && out->p[out->n - 1 - column] != '\n')
         column++;
-    column = column ? utf8_width((Str){out->p + out->n - column, column}) : 0;
+    column = column ? columns_of((Str){out->p + out->n - column, column}) : 0;
+    if (columns_of(text) <= most - (column < most ? column : most)) { /* as it is, it fits */
+        buf_add(out, text);
+        buf_putc(out, '\n');
+        return;
+    }
     bool first = true;
     for (Str word; (word = str_word(&text)).n; first = false) {
-        size_t wide = utf8_width(word);
+        size_t wide = columns_of(word);
         if (!first && column + 1 + wide > most) {
             buf_putc(out, '\n');
             buf_fill(out, ' ', (size_t)indent);
