@@ -81,8 +81,8 @@ void table_html(Buf *out, const Table *t, const TableHtml *how);
 
 /* A text in a tone: with its escape sequences when colour is on, else alone. */
 void tone_text(Buf *out, Str text, Tone tone, bool colour);
-/* Words, in tones or plain, folded at `width` columns, every line after the first `indent` blanks in;
- * ends the line. */
+/* Words, in tones or plain, folded at `width` columns, every line after the first `indent` blanks
+ * in; ends the line. */
 void fold_text(Buf *out, Str text, int width, int indent);
 /* A number as JSON takes it: `.500` is 0.500, `+1.2` is 1.2; false when it is no plain decimal. */
 bool json_number(Buf *out, Str digits);
