@@ -80,7 +80,7 @@ static void add_value(Buf *b, const Match *m) {
  */
 static void add_line(Out *out, Str line) {
     enum { HANG = 4 };
-    if (out->terminal) {
+    if (out->terminal && fold_needed(&out->buf, line, (int)out->width)) {
         fold_text(&out->buf, line, (int)out->width, HANG);
     } else {
         buf_add(&out->buf, line);

@@ -59,17 +59,20 @@ static size_t columns_of(Str text) {
     return columns + utf8_width(text);
 }
 
+/* Columns of the line that is being written. */
+static size_t column_now(const Buf *out) {
+    size_t n = 0;
+    while (n < out->n && out->p[out->n - 1 - n] != '\n')
+        n++;
+    return n ? columns_of((Str){out->p + out->n - n, n}) : 0;
+}
+
+bool fold_needed(const Buf *out, Str text, int width) {
+    return width > 0 && column_now(out) + columns_of(text) > (size_t)width;
+}
+
 void fold_text(Buf *out, Str text, int width, int indent) {
-    size_t column = 0, most = width > 0 ? (size_t)width : SIZE_MAX;
-    /* what stands in the line already counts */
-    while (column < out->n && out->p[out->n - 1 - column] != '\n')
-        column++;
-    column = column ? columns_of((Str){out->p + out->n - column, column}) : 0;
-    if (columns_of(text) <= most - (column < most ? column : most)) { /* as it is, it fits */
-        buf_add(out, text);
-        buf_putc(out, '\n');
-        return;
-    }
+    size_t column = column_now(out), most = width > 0 ? (size_t)width : SIZE_MAX;
     bool first = true;
     for (Str word; (word = str_word(&text)).n; first = false) {
         size_t wide = columns_of(word);

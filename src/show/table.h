@@ -84,6 +84,8 @@ void tone_text(Buf *out, Str text, Tone tone, bool colour);
 /* Words, in tones or plain, folded at `width` columns, every line after the first `indent` blanks
  * in; ends the line. */
 void fold_text(Buf *out, Str text, int width, int indent);
+/* Whether the text does not fit behind what stands in the line already. */
+bool fold_needed(const Buf *out, Str text, int width);
 /* A number as JSON takes it: `.500` is 0.500, `+1.2` is 1.2; false when it is no plain decimal. */
 bool json_number(Buf *out, Str digits);
 
