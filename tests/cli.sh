@@ -1,17 +1,7 @@
 #!/bin/sh
 # The program from outside: exit codes, messages, where answers go, what it never does.
 #   sh tests/cli.sh       B=build by default
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'chmod -R u+rwx "$dir"; rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-export HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1
-mkdir "$HOME"
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
 
 fail() {
     failed=$((failed + 1))
@@ -268,6 +258,4 @@ holds "and nothing is touched" grep -qx mine shop/shop.vocab
 touch file
 run 2 "start in a file" start file
 
-[ $failed -eq 0 ] || echo "$failed of $checks failed"
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

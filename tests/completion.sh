@@ -1,16 +1,8 @@
 #!/bin/sh
 # thou completion, tried in the shells themselves; a shell that is not installed is left out.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-export HOME="$dir/home" PATH="$B:$PATH" LC_ALL=C.UTF-8 XDG_CONFIG_HOME="$dir/home" XDG_DATA_HOME="$dir/home"
-checks=0 failed=0
-mkdir -p "$HOME" "$dir/book/jobs" "$dir/other/jobs"
+. "$(dirname "$0")/tools/begin.sh"
+export PATH="$B:$PATH" LC_ALL=C.UTF-8 XDG_DATA_HOME="$dir/home"
+mkdir -p "$dir/book/jobs" "$dir/other/jobs"
 cd "$dir/book" || exit 2
 touch jobs/26-001.job jobs/26-002.job "jobs/a b.job" ../other/jobs/99-9.job
 printf 'units = us\n' >shop.vocab
@@ -117,5 +109,4 @@ all_shells 'thou sheet 26' '!26-001'
 checks=$((checks + 1))
 thou completion csh >/dev/null 2>&1 && failed=$((failed + 1))
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

@@ -1,20 +1,8 @@
 #!/bin/sh
 # thou diff: stages, days, versions and jobs against each other; values worked out here with awk.
 #   sh tests/diff.sh       B=build by default
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d -p /dev/shm 2>/dev/null || mktemp -d)
-trap 'chmod -R u+rwx "$dir"; rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS GIT_AUTHOR_NAME GIT_AUTHOR_EMAIL
-export HOME="$dir/home" XDG_CONFIG_HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1 TZ=UTC
-mkdir "$HOME"
-git config --global init.defaultBranch main
-git config --global user.name "Kay Lund"
-git config --global user.email kl@example.org
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
+begin_git "Kay Lund" kl@example.org
 fail() {
     failed=$((failed + 1))
     echo "FAIL $*"
@@ -157,5 +145,4 @@ is "and in the past" 1 "$("$thou" past 31-009 | grep -c "^  20.*bank left correc
 sed -i 's/^A note\./Another note./' jobs/31-009.job
 is "a note is still none" 1 "$("$thou" diff 31-009 >/dev/null; echo $?)"
 
-[ $failed -eq 0 ] || exit 1
-echo "$checks checks"
+end_checks

@@ -1,17 +1,10 @@
 #!/bin/sh
 # format/editors: made from the vocabulary as it is, and tried in the editors that are installed:
 # what they colour a line as is what the scanner makes of it, and findings are jumped to.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou tool=$B/tool/editors editors=$here/format/editors
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-export LC_ALL=C.UTF-8 HOME="$dir/home" TERM=xterm-256color
-mkdir -p "$HOME" "$dir/got/vim/syntax" "$dir/got/emacs" "$dir/got/nano" "$dir/got/textmate" "$dir/jobs"
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
+tool=$B/tool/editors editors=$here/format/editors
+export LC_ALL=C.UTF-8 TERM=xterm-256color
+mkdir -p "$dir/got/vim/syntax" "$dir/got/emacs" "$dir/got/nano" "$dir/got/textmate" "$dir/jobs"
 
 holds() { # WHAT COMMAND...
     what=$1
@@ -240,5 +233,4 @@ else
     echo "jq or perl is not installed: the TextMate grammar was not tried"
 fi
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

@@ -1,15 +1,8 @@
 #!/bin/sh
 # thou fill: through pipes, a terminal of its own, a serial line; killed, torn and changed under it.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou pty=$B/tool/pty
-tmp=$(mktemp -d)
-trap 'rm -rf "$tmp"' EXIT
-unset THOU_BOOK COLUMNS
-export HOME="$tmp" NO_COLOR=1 TERM=xterm TZ=UTC
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
+pty=$B/tool/pty
+export NO_COLOR=1 TERM=xterm
 ok() { # NAME; the last command's code says whether
     rc=$?
     checks=$((checks + 1))
@@ -19,9 +12,9 @@ ok() { # NAME; the last command's code says whether
     head -n 40 out err 2>/dev/null
 }
 fresh() { # a book with one job: four cylinders, as thou new leaves it
-    rm -rf "$tmp/book"
-    mkdir -p "$tmp/book/jobs" "$tmp/book/parts"
-    cd "$tmp/book" || exit 2
+    rm -rf "$dir/book"
+    mkdir -p "$dir/book/jobs" "$dir/book/parts"
+    cd "$dir/book" || exit 2
     : >shop.vocab
     "$thou" new a --layout inline --cylinders 4 --valves 2 --day 2031-03-02 >/dev/null || exit 2
     cp jobs/a.job before
@@ -130,7 +123,7 @@ chmod 444 jobs/a.job
 if [ "$(id -u)" -ne 0 ]; then
     printf '44.8\n44.6\n44.9\n44.7\n' | fill chamber; [ $? -eq 2 ] && kept 4; ok "a log that may not be written"
 fi
-mkdir -p "$tmp/lone" && cd "$tmp/lone" && printf 'cylinders = 2\n' >lone.job && cp lone.job before
+mkdir -p "$dir/lone" && cd "$dir/lone" && printf 'cylinders = 2\n' >lone.job && cp lone.job before
 printf '44.8\n' | "$thou" fill lone.job chamber --day 2031-03-04 >out 2>err; [ -e .thou-fill-lone ]; ok "a lone log keeps beside itself"
 printf '44.6\n' | "$thou" fill lone.job --day 2031-03-04 >out 2>err; [ ! -e .thou-fill-lone ] && grep -q '^2        | 44.6$' lone.job; ok "and is written"
 
@@ -344,5 +337,4 @@ printf '\n2031-03-03 Found it\ngauge HM2 = reads .003 in high\n' >>jobs/a.job
 printf '1.723\nstop\n' | fill 'installed height' --with HM2
 grep -q '1.720 in (its gauge is off: corrected)' out; ok "a gauge found off"
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

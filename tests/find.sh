@@ -3,15 +3,9 @@
 # SQLite's documentation of FTS5 says of phrases, prefixes and diacritics
 # (https://www.sqlite.org/fts5.html, "Full-text Query Syntax" and "Unicode61 Tokenizer"), through
 # the views with the sqlite3 shell, and through everything that can happen to a cache.
-set -u
-B=$(realpath "${B:-build}")
-examples=$(realpath examples)
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK
+. "$(dirname "$0")/tools/begin.sh"
+examples=$here/examples
 cd "$dir" || exit 2
-checks=0 failed=0
 
 ok() { # WHAT, then a command that must succeed
     what=$1
@@ -413,5 +407,4 @@ ok "the index of before is left alone" cmp .thou/index.db sound.db
 printf 'quantity = wobble\n of = cylinder\n unit = in\n' >shop.vocab
 same "put right, it is found again" "$(jobs_of rocker)" "a "
 
-[ "$failed" = 0 ] || { echo "$failed of $checks checks failed"; exit 1; }
-echo "$checks checks"
+end_checks

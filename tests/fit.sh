@@ -1,27 +1,19 @@
 #!/bin/sh
 # thou fit on whole logs: answers worked out by hand, every choice tried by another program, what is
 # foretold against what the log then gives, properties, the lines and the exit codes.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-tmp=$(mktemp -d)
-trap 'rm -rf "$tmp"' EXIT
-unset THOU_BOOK
-cd "$tmp" || exit 2
-n=0 bad=0
+. "$(dirname "$0")/tools/begin.sh"
+cd "$dir" || exit 2
 
 is() { # NAME GOT WANTED
-    n=$((n + 1))
+    checks=$((checks + 1))
     [ "$2" = "$3" ] && return 0
-    bad=$((bad + 1))
+    failed=$((failed + 1))
     printf 'FAIL %s\n  got:    %s\n  wanted: %s\n' "$1" "$2" "$3"
 }
 has() { # NAME TEXT WANTED
-    n=$((n + 1))
+    checks=$((checks + 1))
     case $2 in *"$3"*) return 0 ;; esac
-    bad=$((bad + 1))
+    failed=$((failed + 1))
     printf 'FAIL %s\n  no: %s\n  in: %s\n' "$1" "$3" "$2"
 }
 result() { "$thou" fit "$@" --json 2>/dev/null | grep '"kind":"result"'; }
@@ -139,11 +131,11 @@ is "and it does" "$(items swap.job)" "I1=S1#2 E1=S1#1 "
 # with a limit on all valves together that this placing would break nothing is promised:
 # #2 at I1 82.4, #1 at E1 82
 sed 's/^limit shim/limit seat load spread = at most .2 lbf by shop\n&/; s/^#2     | 82 /#2     | 82.4 /' swap.job >spread.job
-n=$((n + 1))
+checks=$((checks + 1))
 case $("$thou" check spread.job 2>&1) in
-*"placed otherwise"*) bad=$((bad + 1)) && echo 'FAIL check promises a placing that breaks the spread' ;;
+*"placed otherwise"*) failed=$((failed + 1)) && echo 'FAIL check promises a placing that breaks the spread' ;;
 *"seat load"*) ;;
-*) bad=$((bad + 1)) && echo 'FAIL spread.job has nothing to say' ;;
+*) failed=$((failed + 1)) && echo 'FAIL spread.job has nothing to say' ;;
 esac
 
 # ---- sets, parts, scrap, doubt, slots -------------------------------------------------------------
@@ -378,10 +370,10 @@ summary() { # LOG: what the brute force prints
     case $r in *'"holds":true'*) echo "$(field "$r" worst_deviation) $(field "$r" sum_squares)" ;; *) echo none ;; esac
 }
 not_worse() { # NAME A B: A is B or better; "none" is the worst
-    n=$((n + 1))
+    checks=$((checks + 1))
     [ "$3" = none ] && return 0
     if [ "$2" != none ] && printf '%s %s\n' "$2" "$3" | awk '{ exit !($1 < $3 || ($1 == $3 && $2 <= $4)) }'; then return 0; fi
-    bad=$((bad + 1))
+    failed=$((failed + 1))
     printf 'FAIL %s: %s is worse than %s\n' "$1" "$2" "$3"
 }
 found=0
@@ -407,15 +399,13 @@ for seed in $(seq 1 "${ROUNDS:-12}"); do
         told=$(sed -n "s/.*\"subject\":\"\([^\"]*\)\".*\"$tag\":\([-0-9.][-0-9.]*\).*/\1 \2/p" foretold | sort | awk '{ printf "%s %.4f\n", $1, $2 }')
         gives_json=$(sed -n "s/.*\"kind\":\"computed\".*\"subject\":\"\([IE][12]\)\",\"tag\":\"$tag\",\"value\":\([-0-9.]*\),.*/\1 \2/p" gives | sort)
         want=$(printf '%s\n' "$gives_json" | awk '{ printf "%s %.4f\n", $1, $2 }')
-        n=$((n + 1))
+        checks=$((checks + 1))
         if ! printf '%s\n--\n%s\n' "$told" "$want" | awk -v w="$within" '/^--/ { second = 1; next } !second { v[$1] = $2; c++ } second { d++; if (v[$1] - $2 > w || $2 - v[$1] > w) wrong = 1 } END { exit wrong || c != 4 || d != 4 }'; then
-            bad=$((bad + 1))
+            failed=$((failed + 1))
             printf 'FAIL foretold, seed %s, %s:\n%s\n  the log gives:\n%s\n' "$seed" "$tag" "$told" "$want"
         fi
     done
 done
 [ "${ROUNDS:-12}" -lt 12 ] || is "the random logs hold and hold not" "$([ "$found" -gt 2 ] && [ "$found" -lt "${ROUNDS:-12}" ] && echo both)" both
 
-[ $bad -eq 0 ] || echo "$bad of $n failed"
-echo "$n checks"
-[ $bad -eq 0 ]
+end_checks

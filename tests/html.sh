@@ -2,15 +2,7 @@
 # The sheet as a page: valid, of one piece, closed against what a log may hold, and fit to be read on a
 # telephone and printed. What a browser or a validator is needed for is skipped where there is none.
 #   sh tests/html.sh       B=build by default
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
 
 fail() {
     failed=$((failed + 1))
@@ -203,5 +195,4 @@ else
     echo "skipped: no chromium or no pdfinfo here"
 fi
 
-[ $failed -eq 0 ] || exit 1
-echo "$checks checks"
+end_checks

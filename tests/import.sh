@@ -1,15 +1,6 @@
 #!/bin/sh
 # thou fill --csv: separators, quotes, marks, maps, what is skipped and why, and never a row twice.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-tmp=$(mktemp -d)
-trap 'rm -rf "$tmp"' EXIT
-unset THOU_BOOK
-export HOME="$tmp"
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
 ok() {
     rc=$?
     checks=$((checks + 1))
@@ -19,8 +10,8 @@ ok() {
     head -n 40 out err
 }
 fresh() {
-    rm -rf "$tmp/book"
-    mkdir -p "$tmp/book/jobs" && cd "$tmp/book" || exit 2
+    rm -rf "$dir/book"
+    mkdir -p "$dir/book/jobs" && cd "$dir/book" || exit 2
     : >shop.vocab
     printf 'layout = inline\ncylinders = 4\nvalves per cylinder = 2\n\n2031-03-02 Begun\n' >jobs/a.job
     cp jobs/a.job before
@@ -183,5 +174,5 @@ awk 'BEGIN { srand(7); print "spring,bind height in"; for (i = 1; i <= 200; i++)
 csv t.csv --set S9; csv t.csv --set S9 --append
 sed -n 's/^S9#\([0-9]*\) *| \([0-9.]*\)$/\1,\2/p' jobs/a.job >got
 sed 1d t.csv | cmp -s - got; ok "200 rows, each once"
-echo "$checks checks"
-[ $failed -eq 0 ]
+
+end_checks

@@ -1,18 +1,8 @@
 #!/bin/sh
 # thou keep, on a copy of the examples' book: what it records and says, read back with git.
 #   sh tests/keep.sh       B=build by default
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d -p /dev/shm 2>/dev/null || mktemp -d)
-trap 'chmod -R u+rwx "$dir"; rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS GIT_AUTHOR_NAME GIT_AUTHOR_EMAIL
-export HOME="$dir/home" XDG_CONFIG_HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1 TZ=UTC
-mkdir "$HOME"
-git config --global init.defaultBranch main
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
+begin_git
 fail() {
     failed=$((failed + 1))
     echo "FAIL $*"
@@ -174,5 +164,4 @@ is "on its branch" "first: notes changed, no reading" "$(git log -1 --format=%s 
 is "status is clean there" "" "$(git status --porcelain)"
 fsck
 
-[ $failed -eq 0 ] || exit 1
-echo "$checks checks"
+end_checks

@@ -1,15 +1,7 @@
 #!/bin/sh
 # thou list: every job of the book, with what thou check and the logs say of it.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR
+. "$(dirname "$0")/tools/begin.sh"
 export COLUMNS=80
-checks=0 failed=0
 
 fail() {
     failed=$((failed + 1))
@@ -110,5 +102,4 @@ cd / || exit 2
 run 2 "no book" list
 has err 'no book here'
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

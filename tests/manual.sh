@@ -1,15 +1,7 @@
 #!/bin/sh
 # The manual: a page for each command that says what -h says, and pages that formatters take cleanly.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
+. "$(dirname "$0")/tools/begin.sh"
 export LC_ALL=C
-checks=0 failed=0
 
 holds() { # WHAT COMMAND...
     what=$1
@@ -92,5 +84,4 @@ for command in $commands; do
     holds "$command -h fits 100 columns" test "$("$thou" "$command" -h | awk 'length > 100' | wc -l)" -eq 0
 done
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

@@ -1,15 +1,6 @@
 #!/bin/sh
 # thou new JOB --paper: that it fits the paper, and asks in the order in which thou fill does.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-tmp=$(mktemp -d)
-trap 'rm -rf "$tmp"' EXIT
-unset THOU_BOOK
-export HOME="$tmp"
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
 ok() {
     rc=$?
     checks=$((checks + 1))
@@ -18,7 +9,7 @@ ok() {
     echo "FAIL $1"
     head -n 40 out err
 }
-mkdir -p "$tmp/book/jobs" && cd "$tmp/book" && : >shop.vocab
+mkdir -p "$dir/book/jobs" && cd "$dir/book" && : >shop.vocab
 
 # 80 columns and 60 lines are what A4 and Letter both hold at ten characters and six lines an inch
 fits() {
@@ -64,5 +55,5 @@ printf 'spring set = S31\nspring load #1 = 182 lbf @ 1.720 in, 421 @ 1.220\n' >>
 "$thou" new v --paper >out 2>err; grep -q '@ 1.720 in' out && grep -q '^S31#16 ' out && ! grep -q 'Set ____' out
 ok "what is known is printed"
 "$thou" check v >out 2>err; ok "and the log is sound"
-echo "$checks checks"
-[ $failed -eq 0 ]
+
+end_checks

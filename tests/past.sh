@@ -2,20 +2,8 @@
 # thou past, on a book whose records are made here: when each reading came in, what was corrected,
 # the log as it stood; against git itself.
 #   sh tests/past.sh       B=build by default
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d -p /dev/shm 2>/dev/null || mktemp -d)
-trap 'chmod -R u+rwx "$dir"; rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS GIT_AUTHOR_NAME GIT_AUTHOR_EMAIL
-export HOME="$dir/home" XDG_CONFIG_HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1 TZ=UTC
-mkdir "$HOME"
-git config --global init.defaultBranch main
-git config --global user.name "Kay Lund"
-git config --global user.email kl@example.org
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
+begin_git "Kay Lund" kl@example.org
 fail() {
     failed=$((failed + 1))
     echo "FAIL $*"
@@ -144,5 +132,4 @@ if command -v strace >/dev/null; then
 fi
 is "nor linked" 0 "$(ldd "$thou" 2>/dev/null | grep -c libgit2)"
 
-[ $failed -eq 0 ] || exit 1
-echo "$checks checks"
+end_checks

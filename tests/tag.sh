@@ -1,14 +1,6 @@
 #!/bin/sh
 # thou tag and thou help WORD: every name has a page, what a page says is what the vocabulary says.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-thou=$B/thou
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-checks=0 failed=0
+. "$(dirname "$0")/tools/begin.sh"
 
 fail() {
     failed=$((failed + 1))
@@ -148,5 +140,4 @@ says out "check"
 run 2 "help of nothing" help digits-swaped
 says err "did you mean 'digits-swapped'"
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

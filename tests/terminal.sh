@@ -1,19 +1,11 @@
 #!/bin/sh
 # Every command on a terminal, in a pipe, without colour, at 40 columns and in the C locale: no escape
 # sequence gets into a pipe, tables keep to the width they promise, and what is valid UTF-8 stays so.
-set -u
-here=$(cd "$(dirname "$0")/.." && pwd)
-B=${B:-build}
-case $B in /*) ;; *) B=$here/$B ;; esac
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK NO_COLOR COLUMNS
-export HOME="$dir/home" GIT_CONFIG_NOSYSTEM=1 PATH="$B:$PATH" TERM=xterm LC_ALL=C.UTF-8
-mkdir "$HOME"
+. "$(dirname "$0")/tools/begin.sh"
+export PATH="$B:$PATH" TERM=xterm LC_ALL=C.UTF-8
 cp -r "$here/examples" "$dir/book"
 cd "$dir/book" || exit 2
 printf 'owner = Zoë Ümlaut, 京都の舟\n\n2026-03-20  Größe\nchamver 1 = 44,8 cc\n' >jobs/27-001.job
-checks=0 failed=0
 escape=$(printf '\033')
 
 holds() { # WHAT COMMAND...
@@ -114,5 +106,4 @@ else
     echo "script is not installed: nothing was tried on a terminal"
 fi
 
-echo "$checks checks"
-[ $failed -eq 0 ]
+end_checks

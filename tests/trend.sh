@@ -2,17 +2,10 @@
 # thou trend on the book in examples/: what its story says must come out (design: the springs of two
 # shops), the numbers against sums done here from the logs, the rows against each other, and what it
 # says when it cannot.
-set -u
-B=$(realpath "${B:-build}")
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-unset THOU_BOOK
-COLUMNS=80 NO_COLOR=1
-export COLUMNS NO_COLOR
-cp -r examples "$dir/book" || exit 2
+. "$(dirname "$0")/tools/begin.sh"
+export COLUMNS=80 NO_COLOR=1
+cp -r "$here/examples" "$dir/book" || exit 2
 cd "$dir/book" || exit 2
-thou=$B/thou
-checks=0 failed=0
 
 has() { # WHAT PATTERN, in the file `out`
     checks=$((checks + 1))
@@ -349,5 +342,4 @@ has "one log is left" '^  1 +1 +4 +4 '
 hasnt "and nothing was damaged" 'damaged'
 cd .. || exit 2
 
-[ "$failed" = 0 ] || { echo "$failed of $checks failed"; exit 1; }
-echo "$checks checks"
+end_checks
