@@ -342,4 +342,37 @@ has "one log is left" '^  1 +1 +4 +4 '
 hasnt "and nothing was damaged" 'damaged'
 cd .. || exit 2
 
+# Hours that went backwards (another meter): what ran is not known, within a log and between two, and no
+# number is made of it; of a place, readings on one meter are not set beside those on another.
+mkdir -p "$dir/meter/jobs" && cd "$dir/meter" || exit 2
+{
+    printf 'engine = Q\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\nspring set = S\n'
+    printf '\n2026-01-01\nhours = 0\nspring I1 = #1\nleak down 1 = 4 %%\nspring load #1 = 100 lbf @ 1.8 in\n'
+    printf '\n2026-02-01\nhours = 50\nleak down 1 = 6 %%\nlimit spring hours = at most 60 h by shop\n'
+    printf '\n2026-03-01 Another meter\nhours = 5\nleak down 1 = 7 %%\naccept hours = another meter by KL\n'
+    printf 'spring load #1 = 98 lbf @ 1.8 in\n'
+} >jobs/a.job
+: >shop.vocab
+trend spring hours --engine Q
+has "the last that is known" '^  S#1 +I1 +2 +0\.0 +50\.0 '
+has "nothing is left of what is not known" '^  S#1  at most 60 h by shop  not known$'
+has "and it is said" 'Left out: 1 not known for all of the time it was fitted\.'
+trend leak down --engine Q
+has "of a place, the first meter" '^  1 +2 +4 +6 '
+has "and what was read on the other is left out" 'Left out: 1 whose run is not known\.'
+trend spring load --over hours --engine Q
+has "of an item as well" 'Left out: 1 whose run is not known\.'
+sed '/Another meter/,$d' jobs/a.job >a && mv a jobs/a.job
+{
+    printf 'engine = Q\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\nspring set = S\n'
+    printf '\n2026-06-01\nhours = 5\nspring I1 = #1\nleak down 1 = 9 %%\nspring load #1 = 97 lbf @ 1.8 in\n'
+    printf '\n2026-07-01\nhours = 60\nleak down 1 = 9 %%\n'
+} >jobs/b.job
+trend leak down --engine Q
+has "between two logs of a place" '^  1 +2 +4 +6 '
+has "later ones too, though they are over the first meter" 'Left out: 2 whose run is not known\.'
+trend spring load --over hours --engine Q
+has "between two logs of an item" 'Left out: 1 whose run is not known\.'
+cd .. || exit 2
+
 end_checks

@@ -224,6 +224,7 @@ bool book_series(Book *b, const BookJobs *jobs, const SeriesAsk *ask, const Seri
     if (!series_work(heads.count, plan, read_head, &p, err) || !level(&p, err)) return false;
     out->logs = heads.count;
     count_faults(&heads, out);
-    series_join(&heads, ask, out->hold->arena, &out->list);
+    const Tag *over = ask->over == TAG_NONE ? NULL : &book_vocab(b)->tags[ask->over];
+    series_join(&heads, over, ask, out->hold->arena, &out->list);
     return true;
 }

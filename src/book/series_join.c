@@ -2,6 +2,7 @@
 #include "book/series_parts.h"
 
 #include "base/hash.h"
+#include "compute/fitted.h"
 #include <math.h>
 
 typedef struct Last { /* of what is of the same thing: the last series, and how many points */
@@ -25,12 +26,27 @@ static Last *slot_of(Table *t, const Series *s) {
     return &t->slots[at];
 }
 
+/* Whether the engine had run less at the next log than at the end of this: another meter, or a
+ * slip. */
+static bool fell_between(const Tag *over, const Series *before, const Series *next) {
+    return over && fitted_fell(over, before->engine_end, next->run_start);
+}
+
 /* What an item had run when the next log takes it up: where it was still fitted at the end of the
  * one before, it ran on until then. */
-static double carried_run(const Series *before, const Series *next) {
-    double run = before->run_end;
-    if (before->fitted_end) run += next->run_start - before->engine_end;
-    return run;
+static double carried_run(const Tag *over, const Series *before, const Series *next) {
+    if (!before->fitted_end) return before->run_end;
+    if (fell_between(over, before, next)) return NAN;
+    double between = next->run_start - before->engine_end;
+    return before->run_end + (between < 0 ? 0 : between); /* less than 0 only by its scatter */
+}
+
+/* Of a place: what the engine has run is what the readings say, as long as that only grew. */
+static double place_run(const Tag *over, Series *to, const Series *from) {
+    to->run_lost |= fell_between(over, to, from);
+    double base = to->run_lost ? NAN : 0;
+    to->run_lost |= from->run_lost;
+    return base;
 }
 
 /* Of the first of a thing: room for the points of all that may follow. */
@@ -42,8 +58,8 @@ static void begin(Arena *a, Series *to, const Series *from, uint32_t points) {
     if (from->count) memcpy(to->points, from->points, from->count * sizeof *to->points);
 }
 
-static void append(Arena *a, Series *to, const Series *from, bool is_item) {
-    double base = is_item ? carried_run(to, from) : 0;
+static void append(Arena *a, const Tag *over, Series *to, const Series *from) {
+    double base = to->is_item ? carried_run(over, to, from) : place_run(over, to, from);
     for (uint32_t i = 0; i < from->count; i++) {
         SeriesPoint p = from->points[i];
         p.run += base;
@@ -55,6 +71,8 @@ static void append(Arena *a, Series *to, const Series *from, bool is_item) {
     to->left_out.replaced += from->left_out.replaced;
     to->left_out.beyond += from->left_out.beyond;
     to->left_out.nominal += from->left_out.nominal;
+    to->left_out.unknown += from->left_out.unknown;
+    to->ends_unknown = from->ends_unknown;
     to->limits = from->limits;
     to->limit_count = from->limit_count;
     to->place = from->place.n ? from->place : to->place;
@@ -63,7 +81,7 @@ static void append(Arena *a, Series *to, const Series *from, bool is_item) {
     else if (from->first)
         to->last = from->last ? from->last : from->first;
     to->run_end = from->run_end + base;
-    to->engine_end = from->engine_end;
+    if (to->is_item || !isnan(from->engine_end)) to->engine_end = from->engine_end;
     to->fitted_end = from->fitted_end;
 }
 
@@ -97,14 +115,13 @@ static uint32_t count_list(Table *t, const SeriesAsk *ask, SeriesList *from, uin
     return count;
 }
 
-static void join_list(Table *t, const SeriesAsk *ask, const SeriesList *from,
+static void join_list(Table *t, const Tag *over, const SeriesAsk *ask, const SeriesList *from,
                       const uint32_t *points, Arena *a, SeriesList *out) {
     for (uint32_t i = 0; i < from->count; i++) {
         const Series *s = &from->items[i];
         Last *slot = slot_of(t, s);
-        bool is_item = !isnan(s->run_end) || s->fitted_end;
         if (slot->series && goes_on(slot->series, s, ask->by_place)) {
-            append(a, slot->series, s, is_item);
+            append(a, over, slot->series, s);
             continue;
         }
         slot->series = &out->items[out->count];
@@ -120,7 +137,7 @@ static Table table_for(uint32_t series, Arena *a) {
     return (Table){arena_array(a, room, sizeof(Last)), room - 1};
 }
 
-void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) {
+void series_join(Heads *heads, const Tag *over, const SeriesAsk *ask, Arena *a, SeriesList *out) {
     Head **sorted = arena_array(a, heads->count + 1, sizeof *sorted);
     uint32_t n = 0, series = 0;
     for (uint32_t i = 0; i < heads->count; i++) {
@@ -138,5 +155,5 @@ void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out) 
     memset(t.slots, 0, (t.mask + (size_t)1) * sizeof *t.slots);
     out->items = arena_array(a, count + 1, sizeof *out->items);
     for (uint32_t i = 0; i < n; i++)
-        join_list(&t, ask, &sorted[i]->list, points, a, out);
+        join_list(&t, over, ask, &sorted[i]->list, points, a, out);
 }

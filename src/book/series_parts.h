@@ -31,7 +31,7 @@ struct SeriesHold {
 typedef bool SeriesTask(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Err *err);
 bool series_work(uint32_t count, const SeriesPlan *plan, SeriesTask *task, void *ctx, Err *err)
     __attribute__((warn_unused_result));
-/* Joins what the heads say of the same thing. */
-void series_join(Heads *heads, const SeriesAsk *ask, Arena *a, SeriesList *out);
+/* Joins what the heads say of the same thing. `over`: what it runs over; NULL: days. */
+void series_join(Heads *heads, const Tag *over, const SeriesAsk *ask, Arena *a, SeriesList *out);
 
 #endif

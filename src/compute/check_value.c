@@ -1,6 +1,7 @@
 /* Doubts about what is computed: limits, relations, stated against computed. */
 #include "compute/check_parts.h"
 
+#include "compute/fitted.h"
 #include <math.h>
 
 static Str force_place(Check *c, const Force *f) {
@@ -71,11 +72,13 @@ static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
     bool doubted = first->st & V_SUSPECT;
     bool known = !doubted && first->missing < c->job->vocab->tag_count && first->missing != f->tag;
     Str what = known ? c->job->vocab->tags[first->missing].name : tag->name;
+    bool fitted = known && fitted_asked(tag->is, first->missing);
     Finding *out =
         doubt_at(c, LIMIT_UNJUDGED, f->event->span,
                  "this limit cannot be judged yet%s%.*s%s: %s%.*s%s", places.n ? " at" : "",
                  STR_ARG(places), count > 24 ? " ..." : "", known ? "`" : "no ", STR_ARG(what),
-                 known     ? "` is missing"
+                 fitted  ? "` is not known for all of the time it was fitted; `thou why` says more"
+                 : known ? "` is missing"
                  : doubted ? " is known until what is doubted has been read again"
                            : " was measured or can be computed");
     out->tag = tag->name;

@@ -2,42 +2,62 @@
 
 #include <math.h>
 
+typedef struct Moment { /* the engine at the end of an entry */
+    double value;       /* NAN: not known */
+    uint32_t falls;     /* how often the value had gone backwards by then */
+} Moment;
+
 typedef struct Times {
     uint32_t since; /* entry + 1; 0 while it sits nowhere */
     double sum;
-    bool broken; /* a time of it is not known */
+    FittedWhy why; /* a time of it is not known */
+    uint32_t entry;
 } Times;
 
 struct Fitted {
     const State *state;
-    double *at;      /* per entry: the engine's value at its end */
+    Moment *at;      /* per entry */
     Times *items;    /* per subject */
     SubjectId *slot; /* per place and slot: the item there, id + 1 */
     uint32_t next;   /* event to be played */
     uint32_t entry;  /* played to */
 };
 
-/* Per entry, the engine-level value in force at its end: made once for all items. */
-static double *timeline(const State *s, TagId tag, Arena *a) {
+/* What the last good reading of each entry says. */
+static void take_readings(const State *s, TagId tag, Moment *at) {
     const Job *j = s->job;
-    double *at = arena_array(a, j->entry_count + 1, sizeof *at);
     for (uint32_t i = 0; i <= j->entry_count; i++)
-        at[i] = NAN;
+        at[i].value = NAN;
     for (uint32_t i = chain_last(j, tag, SUBJECT_ENGINE); i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         uint32_t entry = reading_entry(j, r);
         bool good = !(r->flags & (READ_BAD | READ_REPEATED));
-        if (good && entry_counts(s, r->entry) && isnan(at[entry])) at[entry] = r->value;
+        if (good && entry_counts(s, r->entry) && isnan(at[entry].value)) at[entry].value = r->value;
     }
-    for (uint32_t i = 1; i < j->entry_count; i++) {
-        if (isnan(at[i])) at[i] = at[i - 1];
-    }
+}
+
+bool fitted_fell(const Tag *tag, double from, double to) {
+    return from - to > tag->repeatability + 1e-9 * fabs(to);
+}
+
+/* Per entry, the engine-level value in force at its end: made once for all items. */
+static Moment *timeline(const State *s, TagId tag, Arena *a) {
+    const Job *j = s->job;
+    Moment *at = arena_array(a, j->entry_count + 1, sizeof *at);
+    take_readings(s, tag, at);
     uint32_t first = 0;
-    while (first < j->entry_count && isnan(at[first]))
+    while (first < j->entry_count && isnan(at[first].value))
         first++;
-    if (first < j->entry_count && at[first] == 0) { /* nothing can have run before it stood at 0 */
+    for (uint32_t i = first + 1; i < j->entry_count; i++) {
+        at[i].falls = at[i - 1].falls;
+        if (isnan(at[i].value))
+            at[i].value = at[i - 1].value;
+        else
+            at[i].falls += fitted_fell(&j->vocab->tags[tag], at[i - 1].value, at[i].value);
+    }
+    if (first < j->entry_count && at[first].value == 0) { /* nothing ran before it stood at 0 */
         for (uint32_t i = 0; i < first; i++)
-            at[i] = 0;
+            at[i].value = 0;
     }
     return at;
 }
@@ -52,14 +72,28 @@ Fitted *fitted_start(const State *s, TagId tag, Arena *a) {
     return f;
 }
 
+/* Why what ran between the ends of two entries is not known, and by which entry. */
+static FittedWhy span_why(const Fitted *f, uint32_t from, uint32_t to, uint32_t *entry) {
+    *entry = from;
+    if (isnan(f->at[from].value)) return FITTED_UNSAID;
+    *entry = to;
+    if (isnan(f->at[to].value)) return FITTED_UNSAID;
+    if (f->at[to].falls == f->at[from].falls) return FITTED_KNOWN;
+    for (*entry = from; f->at[*entry].falls == f->at[from].falls;)
+        ++*entry;
+    return FITTED_BACKWARDS;
+}
+
+/* Less than 0 only by what a reading scatters. */
+static double span_run(const Fitted *f, uint32_t from, uint32_t to) {
+    return fmax(0, f->at[to].value - f->at[from].value);
+}
+
 static void close_time(Fitted *f, SubjectId item, uint32_t entry) {
     Times *t = &f->items[item];
     if (!t->since) return;
-    double run = f->at[entry] - f->at[t->since - 1];
-    if (isnan(run))
-        t->broken = true;
-    else
-        t->sum += run;
+    if (!t->why) t->why = span_why(f, t->since - 1, entry, &t->entry);
+    if (!t->why) t->sum += span_run(f, t->since - 1, entry);
     t->since = 0;
 }
 
@@ -82,10 +116,18 @@ void fitted_to(Fitted *f, uint32_t entry) {
     f->entry = entry;
 }
 
+FittedWhy fitted_why(const Fitted *f, SubjectId item, uint32_t *entry) {
+    const Times *t = &f->items[item];
+    *entry = t->entry;
+    if (t->why || !t->since) return t->why;
+    return span_why(f, t->since - 1, f->entry, entry);
+}
+
 double fitted_time(const Fitted *f, SubjectId item) {
     const Times *t = &f->items[item];
-    if (t->broken) return NAN;
-    return t->since ? t->sum + f->at[f->entry] - f->at[t->since - 1] : t->sum;
+    uint32_t entry;
+    if (fitted_why(f, item, &entry)) return NAN;
+    return t->since ? t->sum + span_run(f, t->since - 1, f->entry) : t->sum;
 }
 
 bool fitted_now(const Fitted *f, SubjectId item) {
@@ -93,5 +135,24 @@ bool fitted_now(const Fitted *f, SubjectId item) {
 }
 
 double fitted_engine(const Fitted *f, uint32_t entry) {
-    return f->at[entry];
+    return f->at[entry].value;
+}
+
+uint32_t fitted_falls(const Fitted *f, uint32_t entry) {
+    return f->at[entry].falls;
+}
+
+bool fitted_asked(const Formula *f, TagId tag) {
+    if (!f) return false;
+    if (f->kind == F_FITTED && f->tag == tag) return true;
+    return fitted_asked(f->a, tag) || fitted_asked(f->b, tag);
+}
+
+const char *fitted_text(FittedWhy why) {
+    static const char *const texts[] = {
+        [FITTED_KNOWN] = "known",
+        [FITTED_UNSAID] = "not read by then",
+        [FITTED_BACKWARDS] = "went backwards: another meter, or a slip",
+    };
+    return texts[why];
 }

@@ -117,6 +117,7 @@ Series *follow_series(Follow *f, SubjectId id, Str place, Str item, Str began, u
                   .group = group_of(f, id),
                   .part = part_of(f, id),
                   .began = began,
+                  .is_item = f->is_item,
                   .at = NAN,
                   .shown = say_unit(f->j, f->ask->tag, SYSTEM_NONE),
                   .run_end = NAN,
@@ -135,9 +136,16 @@ bool follow_skips(const Follow *f, uint32_t entry) {
     return false;
 }
 
-static double run_at(Follow *f, SubjectId id, uint32_t entry) {
+/* Of a place: of the engine, as long as that only grew. */
+static double run_of_engine(Follow *f, Series *s, uint32_t entry) {
+    uint32_t falls = fitted_falls(f->fitted, entry);
+    if (!s->count) s->falls = falls;
+    return s->falls == falls ? fitted_engine(f->fitted, entry) : NAN;
+}
+
+static double run_at(Follow *f, Series *s, SubjectId id, uint32_t entry) {
     if (!f->fitted) return NAN;
-    if (!f->is_item) return fitted_engine(f->fitted, entry);
+    if (!f->is_item) return run_of_engine(f, s, entry);
     if (f->run) return f->run[(size_t)entry * f->j->subject_count + id];
     return fitted_time(f->fitted, id);
 }
@@ -160,7 +168,7 @@ void follow_point(Follow *f, Series *s, SubjectId id, uint32_t entry, double y, 
                   uint8_t st) {
     if (follow_skips(f, entry)) return;
     const Entry *e = &f->j->entries[entry];
-    SeriesPoint p = {.run = run_at(f, id, entry),
+    SeriesPoint p = {.run = run_at(f, s, id, entry),
                      .y = y,
                      .step = step,
                      .day = e->date.day,
@@ -238,6 +246,7 @@ static void close_series(Follow *f, Series *s, SubjectId id) {
         s->run_start = fitted_engine(f->fitted, e);
         if (f->j->entries[e].source == 0 && f->j->entries[e].date.day != DAY_NONE) break;
     }
+    s->run_lost = s->falls != fitted_falls(f->fitted, f->j->entry_count - 1);
     if (!f->is_item) return;
     s->run_end = fitted_time(f->fitted, id);
     s->fitted_end = fitted_now(f->fitted, id);

@@ -54,6 +54,7 @@ typedef struct LeftOut {
     uint32_t suspect, struck, replaced;
     uint32_t beyond;  /* no curve there reaches the condition */
     uint32_t nominal; /* from a part card: nobody measured it */
+    uint32_t unknown; /* what ran while it was fitted is not known */
 } LeftOut;
 
 typedef struct Series {
@@ -77,7 +78,10 @@ typedef struct Series {
     double run_end, run_start; /* of an item: run at the end of the log; of the engine when the
                                   log's own first entry names it */
     double engine_end;         /* of the engine at the end */
-    bool fitted_end;
+    bool fitted_end, is_item;
+    uint32_t falls;    /* of what the engine ran, at the first point: later ones have run unknown */
+    bool run_lost;     /* of a place: what the engine ran went backwards since its first point */
+    bool ends_unknown; /* what stood behind its last point is not known */
 } Series;
 
 typedef struct SeriesList {

@@ -99,11 +99,20 @@ static Str why_new(Follow *f, Str item, uint32_t entry) {
     return arena_printf(f->a, "with %.*s, fitted %s", STR_ARG(item), date_text(date, day));
 }
 
-static void count_out(Series *s, uint8_t st) {
-    if (st & V_SUSPECT)
+static void count_out(Series *s, uint8_t st, bool unknown) {
+    if (unknown)
+        s->left_out.unknown++;
+    else if (st & V_SUSPECT)
         s->left_out.suspect++;
     else if (st & V_NOMINAL)
         s->left_out.nominal++;
+    s->ends_unknown = unknown;
+}
+
+/* Missing because what ran while it was fitted is not known: what stood before is no last word. */
+static bool run_unknown(const Follow *f, const Col *c, uint32_t i) {
+    if (!(c->st[i] & V_MISSING) || (c->st[i] & (V_SUSPECT | V_NOMINAL))) return false;
+    return fitted_asked(f->tag->is, (TagId)c->from[i]);
 }
 
 static double read_step(const Follow *f, const Col *c, uint32_t i) {
@@ -132,10 +141,11 @@ static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32
                        uint32_t entry) {
     SubjectId id = f->j->classes[f->tag->of].ids[i];
     bool good = !(c->st[i] & (V_MISSING | V_NOMINAL));
-    if (!good && !(c->st[i] & (V_SUSPECT | V_NOMINAL))) return;
+    bool unknown = run_unknown(f, c, i);
+    if (!good && !unknown && !(c->st[i] & (V_SUSPECT | V_NOMINAL))) return;
     if (!good && !g->series) return;
     if (!good) {
-        count_out(&f->out->items[g->series - 1], c->st[i]);
+        count_out(&f->out->items[g->series - 1], c->st[i], unknown);
         return;
     }
     Str item = f->is_item ? str_none : items_at(f, s, id);
@@ -149,6 +159,7 @@ static void take_value(Follow *f, Going *g, const State *s, const Col *c, uint32
     }
     g->item = item;
     g->entry = entry;
+    f->out->items[g->series - 1].ends_unknown = false;
     if (f->is_item && s->sits_at && s->sits_at[id] != SUBJECT_NONE)
         f->out->items[g->series - 1].place = subject_name(f->j, s->sits_at[id], f->a);
     follow_point(f, &f->out->items[g->series - 1], id, entry, c->v[i], read_step(f, c, i),

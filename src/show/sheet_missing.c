@@ -2,6 +2,8 @@
  * why. */
 #include "show/sheet_parts.h"
 
+#include "compute/fitted.h"
+
 enum { PLACES_SHOWN = 8 };
 
 static bool missing_at(const Col *c, uint32_t i) {
@@ -125,9 +127,15 @@ static void write_reasons(Sheet *s, const Reasons *all, uint32_t count, bool *do
         const Reasons *r = &all[i];
         ClassId of = s->v->tags[r->tag].of;
         Buf line = {0};
-        buf_printf(&line, "no %s%.*s, so not computed%s",
-                   asks_past(s->v->tags[r->tag].is, r->blame) ? "earlier " : "",
-                   STR_ARG(s->v->tags[r->blame].name), of == CLASS_ENGINE ? "" : " for");
+        const Formula *is = s->v->tags[r->tag].is;
+        bool fitted = fitted_asked(is, r->blame);
+        buf_printf(&line, "%s%.*s%s, so not computed%s",
+                   fitted                    ? ""
+                   : asks_past(is, r->blame) ? "no earlier "
+                                             : "no ",
+                   STR_ARG(s->v->tags[r->blame].name),
+                   fitted ? " not known for all of the time it was fitted" : "",
+                   of == CLASS_ENGINE ? "" : " for");
         if (of != CLASS_ENGINE && r->n == r->all && r->n > 1)
             buf_printf(&line, " all %u %.*s", r->n, STR_ARG(s->v->classes[of].plural));
         else

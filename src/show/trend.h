@@ -33,6 +33,7 @@ typedef struct TrendHow {
 typedef struct TrendLeft { /* until a limit is reached, counted from the last reading */
     const SeriesLimit *limit;
     bool past;    /* the last reading is beyond it */
+    bool unknown; /* what stood behind the last reading is not known, so neither is what is left */
     bool heading; /* the trend goes towards it: then the rest */
     double value;
     bool has_interval;

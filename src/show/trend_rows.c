@@ -81,6 +81,7 @@ static void left_json(Buf *b, const TrendReport *r, const TrendRow *row) {
         put_text(b, "limit", l->limit->text);
         key(b, "past");
         buf_puts(b, l->past ? "true" : "false");
+        if (l->unknown) buf_puts(b, ",\"unknown\":true");
         if (l->heading) put_fixed(b, "value", l->value, places);
         if (l->has_interval) {
             put_fixed(b, "low", l->low, places);
@@ -93,7 +94,8 @@ static void left_json(Buf *b, const TrendReport *r, const TrendRow *row) {
 
 static void left_out_json(Buf *b, const TrendRow *row) {
     const LeftOut *l = &row->s->left_out;
-    if (!(l->suspect + l->struck + l->replaced + l->beyond + l->nominal + row->no_run)) return;
+    if (!(l->suspect + l->struck + l->replaced + l->beyond + l->nominal + l->unknown + row->no_run))
+        return;
     key(b, "left_out");
     buf_putc(b, '{');
     put_some(b, "suspect", l->suspect);
@@ -101,6 +103,7 @@ static void left_out_json(Buf *b, const TrendRow *row) {
     put_some(b, "replaced", l->replaced);
     put_some(b, "beyond", l->beyond);
     put_some(b, "nominal", l->nominal);
+    put_some(b, "unknown", l->unknown);
     put_some(b, "no_run", row->no_run);
     buf_putc(b, '}');
 }

@@ -260,6 +260,7 @@ static void plots_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
 
 static Str left_words(const TrendReport *r, const TrendLeft *left) {
     if (left->past) return STR("past it");
+    if (left->unknown) return STR("not known");
     Str value = trend_run(r, left->value);
     if (!left->has_interval) return arena_printf(r->arena, "%.*s", STR_ARG(value));
 
@@ -278,7 +279,7 @@ static void left_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         const TrendRow *row = &g->rows[i];
         for (uint32_t k = 0; k < row->left_count; k++) {
             const TrendLeft *l = &row->left[k];
-            if (!l->past && !l->heading) continue;
+            if (!l->past && !l->unknown && !l->heading) continue;
             uint32_t at = table_row(t);
             table_put(t, at, name, trend_name(r, row), TONE_PLAIN);
             table_put(
@@ -375,6 +376,7 @@ static void left_out_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         sum.replaced += l->replaced;
         sum.beyond += l->beyond;
         sum.nominal += l->nominal;
+        sum.unknown += l->unknown;
         no_run += g->rows[i].no_run;
     }
     const struct {
@@ -385,6 +387,7 @@ static void left_out_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
                  {sum.replaced, "replaced by a correction"},
                  {sum.beyond, "where no curve reaches the condition"},
                  {sum.nominal, "from a part card, not measured"},
+                 {sum.unknown, "not known for all of the time it was fitted"},
                  {no_run, "whose run is not known"}};
     Buf b = {0};
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {

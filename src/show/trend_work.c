@@ -155,7 +155,8 @@ static TrendLeft left_to(const TrendReport *r, const TrendRow *row, const Series
     double low = isfinite(limit->range.low) ? to_y(r, limit->range.low) : -INFINITY;
     double high = isfinite(limit->range.high) ? to_y(r, limit->range.high) : INFINITY;
     left.past = row->last < low || row->last > high;
-    if (left.past || row->status != STATS_OK || row->fit.rate == 0) return left;
+    left.unknown = !left.past && row->s->ends_unknown;
+    if (left.past || left.unknown || row->status != STATS_OK || row->fit.rate == 0) return left;
     double bound = row->fit.rate < 0 ? low : high;
     if (!isfinite(bound)) return left;
     left.heading = true;

@@ -1,6 +1,7 @@
 /* The inputs of a formula, in the order they stand in it, each with its own tree. */
 #include "show/why_parts.h"
 
+#include "compute/fitted.h"
 #include "compute/lost.h"
 
 #include <math.h>
@@ -95,12 +96,21 @@ static void tell_fitted(Why *w, const Formula *f, uint32_t i) {
     const Col *c = eval_node(w->e, f);
     Str name = w->v->tags[f->tag].name;
     Str item = subject_name(w->j, why_subject(w, f->context, i), w->a);
-    if (c->st[i] & V_MISSING)
-        why_line(w, "%.*s while %.*s was fitted is missing: not known for all of that time",
-                 STR_ARG(name), STR_ARG(item));
-    else
+    if (!(c->st[i] & V_MISSING)) {
         why_line(w, "%.*s while %.*s was fitted = %.*s", STR_ARG(name), STR_ARG(item),
                  STR_ARG(why_value(w, f->tag, c->v[i])));
+        return;
+    }
+    why_line(w, "%.*s while %.*s was fitted is missing: not known for all of that time",
+             STR_ARG(name), STR_ARG(item));
+    if (!w->j->entry_count || w->j->chain->row[f->tag] == CHAIN_NO_ROW) return;
+    Fitted *times = fitted_start(w->s, f->tag, w->a);
+    fitted_to(times, w->s->last_entry);
+    uint32_t entry;
+    FittedWhy why = fitted_why(times, why_subject(w, f->context, i), &entry);
+    const Entry *e = &w->j->entries[entry];
+    why_line(w, "%.*s %s (%.*s)", STR_ARG(name), fitted_text(why),
+             STR_ARG(say_place(w->a, w->j->sources[e->source], e->span.off)));
 }
 
 static void tell_aim(Why *w, const Formula *f, uint32_t i) {
