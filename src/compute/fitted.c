@@ -4,6 +4,7 @@
 
 typedef struct Moment { /* the engine at the end of an entry */
     double value;       /* NAN: not known */
+    bool doubted;       /* not known, because the reading is doubted */
     uint32_t falls;     /* how often the value had gone backwards by then */
 } Moment;
 
@@ -23,16 +24,19 @@ struct Fitted {
     uint32_t entry;  /* played to */
 };
 
-/* What the last good reading of each entry says. */
+/* What the last reading of each entry says. A doubted one says nothing, and none before it does in
+ * its stead. */
 static void take_readings(const State *s, TagId tag, Moment *at) {
     const Job *j = s->job;
     for (uint32_t i = 0; i <= j->entry_count; i++)
         at[i].value = NAN;
     for (uint32_t i = chain_last(j, tag, SUBJECT_ENGINE); i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
-        uint32_t entry = reading_entry(j, r);
-        bool good = !(r->flags & (READ_BAD | READ_REPEATED));
-        if (good && entry_counts(s, r->entry) && isnan(at[entry].value)) at[entry].value = r->value;
+        Moment *m = &at[reading_entry(j, r)];
+        bool good = !(r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED));
+        if (!good || !entry_counts(s, r->entry) || m->doubted || !isnan(m->value)) continue;
+        m->doubted = (r->flags & READ_SUSPECT) != 0;
+        if (!m->doubted) m->value = r->value;
     }
 }
 
@@ -40,24 +44,25 @@ bool fitted_fell(const Tag *tag, double from, double to) {
     return from - to > tag->repeatability + 1e-9 * fabs(to);
 }
 
+static bool is_read(const Moment *m) {
+    return m->doubted || !isnan(m->value);
+}
+
 /* Per entry, the engine-level value in force at its end: made once for all items. */
 static Moment *timeline(const State *s, TagId tag, Arena *a) {
     const Job *j = s->job;
     Moment *at = arena_array(a, j->entry_count + 1, sizeof *at);
     take_readings(s, tag, at);
-    uint32_t first = 0;
-    while (first < j->entry_count && isnan(at[first].value))
-        first++;
-    for (uint32_t i = first + 1; i < j->entry_count; i++) {
-        at[i].falls = at[i - 1].falls;
-        if (isnan(at[i].value))
-            at[i].value = at[i - 1].value;
-        else
-            at[i].falls += fitted_fell(&j->vocab->tags[tag], at[i - 1].value, at[i].value);
-    }
-    if (first < j->entry_count && at[first].value == 0) { /* nothing ran before it stood at 0 */
-        for (uint32_t i = 0; i < first; i++)
-            at[i].value = 0;
+    double last = NAN; /* the last that was known */
+    for (uint32_t i = 0; i < j->entry_count; i++) {
+        uint32_t falls = i ? at[i - 1].falls : 0;
+        if (i && !is_read(&at[i])) at[i] = at[i - 1];
+        at[i].falls = falls + fitted_fell(&j->vocab->tags[tag], last, at[i].value);
+        if (isnan(last) && at[i].value == 0) { /* nothing ran before it stood at 0 */
+            for (uint32_t k = 0; k < i; k++)
+                at[k].value = 0;
+        }
+        if (!isnan(at[i].value)) last = at[i].value;
     }
     return at;
 }
@@ -72,12 +77,19 @@ Fitted *fitted_start(const State *s, TagId tag, Arena *a) {
     return f;
 }
 
+static FittedWhy moment_why(const Moment *m) {
+    if (!isnan(m->value)) return FITTED_KNOWN;
+    return m->doubted ? FITTED_DOUBTED : FITTED_UNSAID;
+}
+
 /* Why what ran between the ends of two entries is not known, and by which entry. */
 static FittedWhy span_why(const Fitted *f, uint32_t from, uint32_t to, uint32_t *entry) {
     *entry = from;
-    if (isnan(f->at[from].value)) return FITTED_UNSAID;
+    FittedWhy why = moment_why(&f->at[from]);
+    if (why) return why;
     *entry = to;
-    if (isnan(f->at[to].value)) return FITTED_UNSAID;
+    why = moment_why(&f->at[to]);
+    if (why) return why;
     if (f->at[to].falls == f->at[from].falls) return FITTED_KNOWN;
     for (*entry = from; f->at[*entry].falls == f->at[from].falls;)
         ++*entry;
@@ -152,6 +164,7 @@ const char *fitted_text(FittedWhy why) {
     static const char *const texts[] = {
         [FITTED_KNOWN] = "known",
         [FITTED_UNSAID] = "not read by then",
+        [FITTED_DOUBTED] = "doubted, and not read again by then",
         [FITTED_BACKWARDS] = "went backwards: another meter, or a slip",
     };
     return texts[why];

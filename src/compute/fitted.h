@@ -1,8 +1,9 @@
 /*
  * How much a quantity of the engine (its hours) has grown while each item was fitted: an item's
- * times at a place, added up. A time with an end that nobody wrote down is not known, nor is one in
- * which the quantity went backwards (another meter, or a slip): what holds such a time is not known
- * either (NAN), for any number made of it would be too small and look like a good one.
+ * times at a place, added up. A time with an end that nobody wrote down, or whose reading is
+ * doubted, is not known, nor is one in which the quantity went backwards (another meter, or a
+ * slip): what holds such a time is not known either (NAN), for any number made of it would be too
+ * small and look like a good one.
  */
 #ifndef THOU_COMPUTE_FITTED_H
 #define THOU_COMPUTE_FITTED_H
@@ -15,6 +16,7 @@ typedef struct Fitted Fitted;
 typedef enum FittedWhy { /* why it is not known */
                          FITTED_KNOWN,
                          FITTED_UNSAID,
+                         FITTED_DOUBTED,
                          FITTED_BACKWARDS,
 } FittedWhy;
 
