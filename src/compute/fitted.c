@@ -17,11 +17,12 @@ typedef struct Times {
 
 struct Fitted {
     const State *state;
-    Moment *at;      /* per entry */
-    Times *items;    /* per subject */
-    SubjectId *slot; /* per place and slot: the item there, id + 1 */
-    uint32_t next;   /* event to be played */
-    uint32_t entry;  /* played to */
+    Moment *at;       /* per entry */
+    Times *items;     /* per subject */
+    SubjectId *slot;  /* per place and slot: the item there, id + 1 */
+    SubjectId **sits; /* per item: the slot it is in; NULL */
+    uint32_t next;    /* event to be played */
+    uint32_t entry;   /* played to */
 };
 
 /* What the last reading of each entry says. A doubted one says nothing, and none before it does in
@@ -74,6 +75,7 @@ Fitted *fitted_start(const State *s, TagId tag, Arena *a) {
     f->at = timeline(s, tag, a);
     f->items = arena_array(a, j->subject_count, sizeof *f->items);
     f->slot = arena_array(a, (size_t)j->subject_count * HERE_MOST, sizeof *f->slot);
+    f->sits = arena_array(a, j->subject_count, sizeof *f->sits);
     return f;
 }
 
@@ -109,15 +111,27 @@ static void close_time(Fitted *f, SubjectId item, uint32_t entry) {
     t->since = 0;
 }
 
+static void take_out(Fitted *f, SubjectId item, uint32_t entry) {
+    close_time(f, item, entry);
+    if (f->sits[item]) *f->sits[item] = 0;
+    f->sits[item] = NULL;
+}
+
+/* One that moves runs on, and leaves its old place empty. */
+static void put_in(Fitted *f, SubjectId item, SubjectId *here, uint32_t entry) {
+    if (f->sits[item]) *f->sits[item] = 0;
+    *here = item + 1;
+    f->sits[item] = here;
+    if (!f->items[item].since) f->items[item].since = entry + 1;
+}
+
 static void play(Fitted *f, const Event *ev) {
-    if (ev->kind == EVENT_PLACE || ev->kind == EVENT_EMPTY) {
-        SubjectId *here = &f->slot[(size_t)ev->subject2 * HERE_MOST + ev->slot];
-        if (*here && *here - 1 != ev->subject) close_time(f, *here - 1, ev->entry);
-        *here = ev->kind == EVENT_PLACE ? ev->subject + 1 : 0;
-    }
-    if (ev->kind == EVENT_SCRAP) close_time(f, ev->subject, ev->entry);
-    if (ev->kind == EVENT_PLACE && !f->items[ev->subject].since)
-        f->items[ev->subject].since = ev->entry + 1;
+    if (ev->kind == EVENT_SCRAP) take_out(f, ev->subject, ev->entry);
+    if (ev->kind != EVENT_PLACE && ev->kind != EVENT_EMPTY) return;
+    SubjectId *here = &f->slot[(size_t)ev->subject2 * HERE_MOST + ev->slot];
+    bool same = ev->kind == EVENT_PLACE && *here == ev->subject + 1;
+    if (*here && !same) take_out(f, *here - 1, ev->entry);
+    if (ev->kind == EVENT_PLACE) put_in(f, ev->subject, here, ev->entry);
 }
 
 void fitted_to(Fitted *f, uint32_t entry) {
