@@ -342,6 +342,29 @@ has "one log is left" '^  1 +1 +4 +4 '
 hasnt "and nothing was damaged" 'damaged'
 cd .. || exit 2
 
+# What a spring ran last counts too, when the entry that reads it also puts another in its place, takes it
+# out, or scraps it: the sheet and the trend say the same.
+mkdir -p "$dir/out_again/jobs" && cd "$dir/out_again" || exit 2
+{
+    printf 'engine = Q\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\nspring set = S\n'
+    printf '\n2026-01-01\nhours = 0\nspring I1 = #1\nspring E1 = #3\nspring I2 = #4\nspring E2 = #5\n'
+    printf '\n2026-02-01\nhours = 20\n'
+    printf '\n2026-03-01\nhours = 50\nspring I1 = #2\nspring E1 = none\nscrapped #4 = lost its rate\n'
+    printf '\n2026-04-01\nhours = 60\n'
+} >jobs/a.job
+: >shop.vocab
+for over in hours days; do
+    trend spring hours --engine Q --over $over
+    has "displaced, over $over" '^  S#1 +I1 +3 +0\.0 +50\.0 '
+    has "put in, over $over" '^  S#2 +I1 +2 +0\.0 +10\.0 '
+    has "taken out, over $over" '^  S#3 +E1 +3 +0\.0 +50\.0 '
+    has "scrapped, over $over" '^  S#4 +I2 +3 +0\.0 +50\.0 '
+    has "left in, over $over" '^  S#5 +E2 +4 +0\.0 +60\.0 '
+done
+"$thou" sheet --json jobs/a.job >"$dir/out"
+same "and so says the sheet" "$(grep '"spring hours"' "$dir/out" | grep -c '"value":50.0')" 3
+cd .. || exit 2
+
 # Hours that went backwards (another meter): what ran is not known, within a log and between two, and no
 # number is made of it; of a place, readings on one meter are not set beside those on another.
 mkdir -p "$dir/meter/jobs" && cd "$dir/meter" || exit 2

@@ -174,6 +174,13 @@ bool fitted_asked(const Formula *f, TagId tag) {
     return fitted_asked(f->a, tag) || fitted_asked(f->b, tag);
 }
 
+TagId fitted_tag(const Formula *f) {
+    if (!f) return TAG_NONE;
+    if (f->kind == F_FITTED) return f->tag;
+    TagId tag = fitted_tag(f->a);
+    return tag == TAG_NONE ? fitted_tag(f->b) : tag;
+}
+
 const char *fitted_text(FittedWhy why) {
     static const char *const texts[] = {
         [FITTED_KNOWN] = "known",

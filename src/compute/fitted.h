@@ -38,5 +38,7 @@ uint32_t fitted_falls(const Fitted *f, uint32_t entry);
 bool fitted_fell(const Tag *tag, double from, double to);
 /* Whether a formula asks for the quantity `while fitted`. */
 bool fitted_asked(const Formula *f, TagId tag);
+/* The first quantity that it asks for so; TAG_NONE. */
+TagId fitted_tag(const Formula *f);
 
 #endif

@@ -172,14 +172,40 @@ static bool followed(const Follow *f, SubjectId id) {
     return s->kind != SUBJECT_CARRIED || !f->end->carried || f->end->carried[id] == SUBJECT_NONE;
 }
 
+/* What is counted while fitted ends at what the item had run when it was taken out, in an entry
+ * that leaves it on no place: it is touched by what that entry reads of the engine. */
+typedef struct Sitting {
+    Fitted *times; /* NULL: of no concern */
+    bool *sat;     /* per subject: fitted before the entry */
+} Sitting;
+
+static Sitting sitting_start(Follow *f) {
+    Sitting s = {0};
+    TagId counted = fitted_tag(f->tag->is);
+    if (!f->is_item || counted == TAG_NONE) return s;
+    s.times = fitted_start(f->end, counted, f->scratch);
+    s.sat = arena_array(f->scratch, f->j->subject_count, sizeof *s.sat);
+    return s;
+}
+
+static void sitting_next(const Follow *f, Sitting *s, uint32_t entry) {
+    if (!s->times) return;
+    const SubjectList *all = &f->j->classes[f->tag->of];
+    for (uint32_t i = 0; i < all->count; i++)
+        s->sat[all->ids[i]] = fitted_now(s->times, all->ids[i]);
+    fitted_to(s->times, entry);
+}
+
 void follow_states(Follow *f) {
     const Job *j = f->j;
+    Sitting sitting = sitting_start(f);
     uint32_t n = j->classes[f->tag->of].count, reading = 0, event = 0;
     Going *going = arena_array(f->scratch, n + 1, sizeof *going);
     for (uint32_t entry = 0; entry < j->entry_count; entry++) {
         uint32_t r0 = reading, e0 = event;
         bool any = entry_touches(f, entry, &reading, &event);
         if (f->fitted) fitted_to(f->fitted, entry);
+        sitting_next(f, &sitting, entry);
         if (!any || j->entries[entry].corrects || j->entries[entry].date.day == DAY_NONE) continue;
         State *s = state_after(j, entry, f->scratch);
         Marks m = {arena_array(f->scratch, j->subject_count, sizeof(bool)),
@@ -189,7 +215,9 @@ void follow_states(Follow *f) {
         const Col *c = eval_tag(eval_new(s, f->scratch), f->ask->tag);
         for (uint32_t i = 0; i < n; i++) {
             SubjectId id = j->classes[f->tag->of].ids[i];
-            if (followed(f, id) && touched(&m, s, id)) take_value(f, &going[i], s, c, i, entry);
+            bool taken_out = sitting.times && sitting.sat[id] && m.own[SUBJECT_ENGINE];
+            if (followed(f, id) && (taken_out || touched(&m, s, id)))
+                take_value(f, &going[i], s, c, i, entry);
         }
     }
 }
