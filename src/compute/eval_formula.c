@@ -366,22 +366,32 @@ static const Col *column_fitted(Eval *e, const Formula *f) {
 
 /* ---- aims and spots -------------------------------------------------------------------------- */
 
+/* The nearest subject wins; then the job before its cards before the shop. */
+static bool aim_wins(const Force *f, const Force *best) {
+    if (!best || (f->subject != SUBJECT_ENGINE && best->subject == SUBJECT_ENGINE)) return true;
+    if (f->subject != best->subject) return false;
+    return (best->shop && !f->shop) || (!f->card && !f->shop && !best->card && !best->shop);
+}
+
+static const Force *best_aim(const State *s, const Force *all, uint32_t count, TagId tag,
+                             SubjectId id) {
+    const Force *best = NULL;
+    for (uint32_t i = 0; i < count; i++) {
+        const Force *f = &all[i];
+        if (f->kind != EVENT_AIM || f->tag != tag || !state_under(s, id, f->subject)) continue;
+        if (f->letter && s->job->subjects[id].letter != f->letter) continue;
+        if (f->card && !state_card_applies(s, f->card, id)) continue;
+        if (aim_wins(f, best)) best = f;
+    }
+    return best;
+}
+
 double eval_aim(const Eval *e, TagId tag, SubjectId id, const Force **whose) {
     const State *s = e->state;
-    const Force *best = NULL;
-    for (uint32_t i = 0; i < s->force_count; i++) {
-        const Force *f = &s->forces[i];
-        if (f->kind != EVENT_AIM || f->tag != tag || !state_under(s, id, f->subject)) continue;
-        if (f->letter && e->job->subjects[id].letter != f->letter) continue;
-        if (f->card && !state_card_applies(s, f->card, id)) continue;
-        /* the nearest subject wins; then the job before its cards before the shop */
-        if (!best || (f->subject != SUBJECT_ENGINE && best->subject == SUBJECT_ENGINE))
-            best = f;
-        else if (f->subject == best->subject && best->shop && !f->shop)
-            best = f;
-        else if (f->subject == best->subject && !f->card && !f->shop && !best->card && !best->shop)
-            best = f;
-    }
+    const Force *best = best_aim(s, s->forces, s->force_count, tag, id);
+    /* what a card or the shop aims at gives way to the job's `aim NAME = none` */
+    if (best && (best->card || best->shop) && best_aim(s, s->lifted, s->lifted_count, tag, id))
+        best = NULL;
     if (whose) *whose = best;
     return best ? best->range.low : NAN;
 }

@@ -143,10 +143,18 @@ static void put_force(State *s, ForceTable *t, const Event *e) {
 }
 
 static void drop_lifted(State *s) {
-    uint32_t kept = 0;
+    uint32_t kept = 0, lifted = 0;
+    for (uint32_t i = 0; i < s->force_count; i++)
+        lifted += !s->forces[i].event;
+    if (!lifted) return;
+    Force *none = arena_array(s->arena, lifted, sizeof *none);
     for (uint32_t i = 0; i < s->force_count; i++) {
-        if (s->forces[i].event) s->forces[kept++] = s->forces[i];
+        if (s->forces[i].event)
+            s->forces[kept++] = s->forces[i];
+        else
+            none[s->lifted_count++] = s->forces[i];
     }
+    s->lifted = none;
     s->force_count = kept;
 }
 

@@ -39,6 +39,8 @@ typedef struct State {
     uint32_t *index;    /* per subject: its position in its class's list */
     Force *forces;
     uint32_t force_count, force_room;
+    const Force *lifted; /* the job's `= none`: what the shop says of the same gives way to it */
+    uint32_t lifted_count;
 } State;
 
 /* `until`: the last day that counts; DAY_NONE - use INT32_MAX for all. */

@@ -73,14 +73,20 @@ static void judge_curve(Eval *e, Arena *a, Verdicts *out, const Force *f, uint32
     judge(e, a, out, f, id, c.points[worst].value + c.shift, c.st, f->tag);
 }
 
-/* The shop's standing limit gives way to the limit that the same author states in the log. */
-static bool restated(const Eval *e, const Force *f, SubjectId id) {
-    for (uint32_t i = 0; f->shop && i < e->state->force_count; i++) {
-        const Force *own = &e->state->forces[i];
-        if (own->kind != EVENT_LIMIT || own->shop || own->card || own->tag != f->tag) continue;
-        if (own->has_at == f->has_at && (!f->has_at || same_condition(own->at, f->at)) &&
-            str_ieq(own->by, f->by) && state_under(e->state, id, own->subject))
-            return true;
+static bool takes_over(const Eval *e, const Force *own, const Force *f, SubjectId id) {
+    if (own->kind != EVENT_LIMIT || own->shop || own->card || own->tag != f->tag) return false;
+    return own->has_at == f->has_at && (!f->has_at || same_condition(own->at, f->at)) &&
+           str_ieq(own->by, f->by) && state_under(e->state, id, own->subject);
+}
+
+bool force_restated(const Eval *e, const Force *f, SubjectId id) {
+    const State *s = e->state;
+    if (!f->shop || f->kind != EVENT_LIMIT) return false;
+    for (uint32_t i = 0; i < s->force_count; i++) {
+        if (takes_over(e, &s->forces[i], f, id)) return true;
+    }
+    for (uint32_t i = 0; i < s->lifted_count; i++) {
+        if (takes_over(e, &s->lifted[i], f, id)) return true;
     }
     return false;
 }
@@ -88,7 +94,7 @@ static bool restated(const Eval *e, const Force *f, SubjectId id) {
 bool force_applies(const Eval *e, const Force *f, SubjectId id) {
     const Subject *s = &e->job->subjects[id];
     if (f->letter && s->letter != f->letter) return false;
-    if (!state_under(e->state, id, f->subject) || restated(e, f, id)) return false;
+    if (!state_under(e->state, id, f->subject) || force_restated(e, f, id)) return false;
     return !f->card || state_card_applies(e->state, f->card, id);
 }
 

@@ -38,6 +38,9 @@ Verdicts verdicts_of(Eval *e, Arena *a);
 /* Whether a limit is one for this subject: of what it is on, its letter, the part in use; a
  * standing limit of the shop gives way to the one its author states in the log. */
 bool force_applies(const Eval *e, const Force *f, SubjectId id);
+/* Whether it is a limit of the shop that gives way: its author states another in the log, or none.
+ */
+bool force_restated(const Eval *e, const Force *f, SubjectId id);
 /* One range against one value: margin and bound; the slack is a thousandth of the tag's last shown
  * place. */
 double range_margin(const Tag *tag, const Range *range, double value, double *bound);

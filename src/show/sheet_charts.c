@@ -3,6 +3,7 @@
  * aimed at; and what the same thing showed at the same condition entry after entry. Which curves
  * there are, and what is read off them, the vocabulary says.
  */
+#include "compute/verdict.h"
 #include "show/chart.h"
 #include "show/sheet_parts.h"
 
@@ -154,7 +155,8 @@ static void gather_readings(Drawing *d, TagId tag, const Formula *at) {
     d->x1 = x1;
     for (uint32_t i = 0; n && i < s->s->force_count; i++) {
         const Force *f = &s->s->forces[i];
-        if (f->tag == tag && f->kind != EVENT_ACCEPT) add_band(d, f, x0, x1);
+        if (f->tag == tag && f->kind != EVENT_ACCEPT && !force_restated(s->e, f, SUBJECT_ENGINE))
+            add_band(d, f, x0, x1);
     }
 }
 
@@ -163,6 +165,7 @@ static void add_own_limits(Drawing *d) {
     for (uint32_t i = 0; i < d->s->s->force_count; i++) {
         const Force *f = &d->s->s->forces[i];
         if (f->tag != d->tag || f->kind == EVENT_ACCEPT || !f->has_at) continue;
+        if (force_restated(d->s->e, f, SUBJECT_ENGINE)) continue;
         double x = unit_from_si(d->over, f->at);
         add_band(d, f, x, x);
     }
