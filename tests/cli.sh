@@ -258,4 +258,31 @@ holds "and nothing is touched" grep -qx mine shop/shop.vocab
 touch file
 run 2 "start in a file" start file
 
+# --- a correcting entry: its readings belong to the day they correct, all else to its own
+mkdir -p corrected/jobs && cat >corrected/jobs/a.job <<'LOG'
+layout = inline
+cylinders = 2
+valves per cylinder = 2
+
+2026-11-02 First
+owner = A. Verrin
+spring I1 = S#1
+
+2026-11-04 Sold, and another spring
+owner = B. Hallam
+spring I1 = S#3
+
+2026-11-06 corrects 2026-11-02
+owner = C. Orm
+spring I1 = S#2
+chamber 1 = 44.0 cc
+LOG
+for day in '02 A. Verrin S#1' '04 B. Hallam S#3' '06 C. Orm S#2'; do
+    set -- $day
+    run 0 "the sheet of the ${1}th" sheet a --book corrected --at "2026-11-$1"
+    says out "$2 $3"
+    says out "$4"
+    says out '44.0'
+done
+
 end_checks

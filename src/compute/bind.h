@@ -36,6 +36,7 @@ typedef enum BindCode {
     EQUALS_UNSPACED,
     LOOKS_LIKE_READING,
     CORRECTS_NOTHING,
+    CORRECTS_UNSURE,
     DATES_BACKWARDS,
     NOT_TEXT,
     RANGE_FORM,
@@ -221,6 +222,10 @@ bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 bool bind_limit_line(Binder *b); /* true when the line is a limit, aim or accept (read or faulty) */
 void bind_gauge(Binder *b, Str name, Str right);
 void correct_gauges(Job *j);
+
+/* bind_correct.c */
+void correct_entry(Binder *b, Entry *e); /* of `DATE corrects DATE` */
+void place_corrections(Binder *b);       /* when all is bound: settles Job.homes */
 
 /* near_miss.c */
 void bind_note(Binder *b); /* finds what was meant as a reading, a limit or a grid */

@@ -36,10 +36,13 @@ static inline uint32_t chain_prev(const Job *j, uint32_t reading) {
     return j->chain->prev[reading] - 1;
 }
 
-/* The entry whose state a reading belongs to: the corrected one for a correction. */
+/* The entry whose state a reading belongs to: the corrected one for a correction. A fact in a
+ * correcting entry acts at its own line, as anywhere. */
 static inline uint32_t reading_entry(const Job *j, const Reading *r) {
     const Entry *e = &j->entries[r->entry];
-    return e->corrects ? e->corrected : r->entry;
+    if (!e->corrects || r->flags & READ_WORDS) return r->entry;
+    return j->homes && j->homes[r - j->readings] != UINT32_MAX ? j->homes[r - j->readings]
+                                                               : e->corrected;
 }
 
 /* Numbers alike to a part in 1e9; NAN equals NAN. */

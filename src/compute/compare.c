@@ -215,7 +215,7 @@ static uint32_t spot_reading(const Comparing *c, int side, TagId tag, SubjectId 
     uint32_t entry = i == NO_READING ? 0 : reading_entry(j, &j->readings[i]);
     for (; i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
-        if (!entry_counts(s, r->entry)) continue;
+        if (!reading_counts(s, r)) continue;
         if (reading_entry(j, r) != entry) break;
         bool counts = !(r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED));
         if (counts && (r->flags & READ_SPOT) && r->at == spot) return i;

@@ -58,7 +58,7 @@ static void add_doubted(const Comparing *c, Conditions *list, uint8_t side, TagI
     for (; i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         if (reading_entry(j, r) != entry) break;
-        if (!entry_counts(s, r->entry) || !(r->flags & READ_SUSPECT)) continue;
+        if (!reading_counts(s, r) || !(r->flags & READ_SUSPECT)) continue;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
         add_condition(c, list, (Condition){r->at, side, i});
     }

@@ -54,7 +54,7 @@ static Curve entry_curve(Arena *a, const Job *j, const State *s, uint32_t *i, bo
     *doubted = false;
     for (; *i != NO_READING; *i = chain_prev(j, *i)) {
         const Reading *r = &j->readings[*i];
-        if (s && s->in && !s->in[r->entry]) continue;
+        if (s && !reading_counts(s, r)) continue;
         if (reading_entry(j, r) != c.entry) break;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
         if (r->flags & READ_SUSPECT)
@@ -70,7 +70,7 @@ static Curve entry_curve(Arena *a, const Job *j, const State *s, uint32_t *i, bo
 static uint32_t next_counting(const Job *j, const State *s, uint32_t i) {
     for (; i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
-        if (s && s->in && !s->in[r->entry]) continue;
+        if (s && !reading_counts(s, r)) continue;
         if (!(r->flags & (READ_STRUCK | READ_REPLACED))) break;
     }
     return i;

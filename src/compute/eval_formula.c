@@ -279,7 +279,7 @@ static uint32_t past_reading(const Eval *e, FormulaKind kind, TagId tag, Subject
     uint32_t entry = reading_entry(j, &j->readings[newest]);
     for (uint32_t i = newest; i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
-        if (!good(r) || !entry_counts(e->state, r->entry)) continue;
+        if (!good(r) || !reading_counts(e->state, r)) continue;
         if (kind == F_READ) return i;
         if (reading_entry(j, r) == entry) continue;
         if (kind == F_PREVIOUS) return i;

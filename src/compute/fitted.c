@@ -35,7 +35,7 @@ static void take_readings(const State *s, TagId tag, Moment *at) {
         const Reading *r = &j->readings[i];
         Moment *m = &at[reading_entry(j, r)];
         bool good = !(r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED));
-        if (!good || !entry_counts(s, r->entry) || m->doubted || !isnan(m->value)) continue;
+        if (!good || !reading_counts(s, r) || m->doubted || !isnan(m->value)) continue;
         m->doubted = (r->flags & READ_SUSPECT) != 0;
         if (!m->doubted) m->value = r->value;
     }

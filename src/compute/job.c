@@ -34,6 +34,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
                             "a note that reads like a reading"},
     [CORRECTS_NOTHING] = {"corrects-nothing", LEVEL_ERROR,
                           "a correction of a day that has no entry"},
+    [CORRECTS_UNSURE] = {"corrects-unsure", LEVEL_WARNING,
+                         "a correction of what two entries of the day read"},
     [DATES_BACKWARDS] = {"dates-backwards", LEVEL_WARNING,
                          "an entry dated before the one above it"},
     [NOT_TEXT] = {"not-text", LEVEL_ERROR, "bytes that are no UTF-8 text"},
@@ -105,32 +107,13 @@ static Entry *new_entry(Binder *b, Date date) {
     return e;
 }
 
-static void correct_entry(Binder *b, Entry *e) {
-    const Job *j = b->job;
-    for (uint32_t i = b->entry; i-- > 0;) {
-        const Entry *old = &j->entries[i];
-        if (old->corrects || old->date.day != b->line.corrected.day) continue;
-        if (b->line.corrected.minute >= 0 && old->date.minute != b->line.corrected.minute) continue;
-        e->corrects = true;
-        e->corrected = i;
-        b->job->has_corrections = true;
-        return;
-    }
-    char day[DATE_TEXT];
-    fault(b, CORRECTS_NOTHING, b->line.whole,
-          "no entry above is dated %s; write the date of the entry that this one corrects",
-          date_text(b->line.corrected, day));
-}
-
 static void bind_heading(Binder *b) {
     const Job *j = b->job;
     Date before = b->entry < j->entry_count ? j->entries[b->entry].date : (Date){DAY_NONE, -1};
     Entry *e = new_entry(b, b->line.date);
     e->title = b->line.body;
     e->span = span_of(b, str_trim(b->line.whole));
-    if (b->line.corrects) {
-        correct_entry(b, e);
-    }
+    if (b->line.corrects) correct_entry(b, e);
     if (before.day != DAY_NONE && date_cmp(b->line.date, before) < 0) {
         char was[DATE_TEXT];
         fault(b, DATES_BACKWARDS, b->line.whole,
@@ -321,6 +304,7 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     lay_out_rest(b);
     rename_items(b);
     j->units = b->units;
+    place_corrections(b);
     chain_build(j);
     correct_gauges(j);
     name_job(j);

@@ -28,7 +28,7 @@ static bool is_good(const Reading *r) {
 
 /* Told at all: not struck, and not set right by a later entry. */
 static bool stands(const Find *f, const Reading *r) {
-    return !(r->flags & (READ_STRUCK | READ_REPLACED)) && entry_counts(f->e->state, r->entry);
+    return !(r->flags & (READ_STRUCK | READ_REPLACED)) && reading_counts(f->e->state, r);
 }
 
 /* ---- the thing and what it is on --------------------------------------------------------------

@@ -15,20 +15,17 @@ static void pick_entries(State *s, int32_t until) {
     if (until == INT32_MAX) return;
     bool *in = arena_array(s->arena, j->entry_count + 1, sizeof *in);
     for (uint32_t e = 0; e < j->entry_count; e++) {
-        const Entry *entry = &j->entries[e];
-        int32_t day = entry->corrects ? j->entries[entry->corrected].date.day : entry->date.day;
-        in[e] = day <= until;
+        in[e] = j->entries[e].date.day <= until;
         if (in[e]) s->last_entry = e;
     }
     s->in = in;
 }
 
-/* The entries up to one, and what corrects any of them wherever it stands. */
 static void pick_up_to(State *s, uint32_t last) {
     const Job *j = s->job;
     bool *in = arena_array(s->arena, j->entry_count + 1, sizeof *in);
     for (uint32_t e = 0; e < j->entry_count; e++)
-        in[e] = (j->entries[e].corrects ? j->entries[e].corrected : e) <= last;
+        in[e] = e <= last;
     s->in = in;
     s->last_entry = last;
 }
@@ -305,7 +302,7 @@ uint32_t state_reading(const State *s, TagId tag, SubjectId id, uint32_t before)
     for (uint32_t i = chain_last(j, tag, id); i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
-        if (s->in && !s->in[r->entry]) continue;
+        if (!reading_counts(s, r)) continue;
         if (before != UINT32_MAX && reading_entry(j, r) >= before) continue;
         return i;
     }

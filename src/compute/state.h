@@ -50,6 +50,10 @@ State *state_after(const Job *j, uint32_t entry, Arena *a);
 static inline bool entry_counts(const State *s, uint32_t entry) {
     return !s->in || s->in[entry];
 }
+/* A reading counts with the entry whose state it belongs to: what corrects it later, too. */
+static inline bool reading_counts(const State *s, const Reading *r) {
+    return !s->in || s->in[reading_entry(s->job, r)];
+}
 /* What a subject is on, as the state has it: a cylinder's head, a head's bank, an item's place. */
 SubjectId state_up(const State *s, SubjectId id);
 /* Whether `id` is `above` or lies on it. */

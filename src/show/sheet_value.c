@@ -5,7 +5,7 @@
 #include <math.h>
 
 bool sheet_counts(const Sheet *s, const Reading *r) {
-    return entry_counts(s->s, r->entry);
+    return reading_counts(s->s, r);
 }
 
 static const Source *map_source(Sheet *s, const Source *source) {

@@ -241,7 +241,7 @@ static void tell_history(Why *w, TagId tag, SubjectId id) {
     w->depth = 1;
     for (uint32_t i = last; i != NO_READING; i = chain_prev(w->j, i)) {
         const Reading *r = &w->j->readings[i];
-        if (!entry_counts(w->s, r->entry)) continue;
+        if (!reading_counts(w->s, r)) continue;
         char day[DATE_TEXT];
         Date date = w->j->entries[r->entry].date;
         Str when = date.day == DAY_NONE ? STR("no day") : str_from(date_text(date, day));
