@@ -45,6 +45,7 @@ typedef enum BindCode {
     SET_UNSAID,
     SET_NEAR,
     ITEM_TWICE,
+    SLOT_MIXED,
     ITEM_SCRAPPED,
     PART_MISSING,
     CONTINUES_MISSING,

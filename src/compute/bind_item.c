@@ -111,12 +111,47 @@ static bool is_free(Binder *b, SubjectId place, uint8_t here, Str text) {
     return false;
 }
 
+static void say_mixed(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId there,
+                      Str text) {
+    Arena *a = b->job->arena;
+    const Class *k = &b->v->classes[c];
+    Str name = subject_name(b->job, there, a), at = subject_name(b->job, place, a);
+    Str plain = b->v->tags[k->placement[0]].name,
+        one = b->v->tags[k->placement[slot ? slot : 1]].name;
+    if (slot)
+        fault(b, SLOT_MIXED, text,
+              "%.*s is at %.*s as its only %.*s, and came out for this: if it stays, give it its "
+              "own slot first, as `%.*s %.*s = ...`; if it came out, say `%.*s %.*s = none` first",
+              STR_ARG(name), STR_ARG(at), STR_ARG(k->name), STR_ARG(one), STR_ARG(at),
+              STR_ARG(plain), STR_ARG(at));
+    else
+        fault(b, SLOT_MIXED, text,
+              "%.*s is at %.*s in a slot of its own, and came out for this, which is the only "
+              "%.*s there: say the slot, as `%.*s %.*s = ...`, or say `... %.*s = none` first",
+              STR_ARG(name), STR_ARG(at), STR_ARG(k->name), STR_ARG(one), STR_ARG(at), STR_ARG(at));
+}
+
+/* The plain name says that nothing shares the place: what is there in a slot with a name of its
+ * own, or was there plainly, cannot stay and count beside it. */
+static void part_slots(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId item,
+                       Str text) {
+    for (uint8_t i = 0; i < b->v->classes[c].slot_count; i++) {
+        if ((i == 0) == (slot == 0)) continue;
+        SubjectId there = b->sitting[place].here[b->job->slot_base[c] + i];
+        if (there == SUBJECT_NONE || there == item) continue;
+        bool here_now = b->sitting[there].entry == b->entry;
+        if (b->job->subjects[there].number || here_now) say_mixed(b, c, slot, place, there, text);
+        empty(b, c, i, place);
+    }
+}
+
 static void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId item,
                      Str text) {
     uint8_t here = (uint8_t)(b->job->slot_base[c] + slot);
     if (b->sitting[place].here[here] == item) return; /* said again */
     if (!may_sit(b, item, text) || !is_free(b, place, here, text)) return;
     name_unnamed(b, place, here, item);
+    part_slots(b, c, slot, place, item, text);
     take_out(b, place, here);
     SubjectId old = b->sitting[item].at;
     if (old != SUBJECT_NONE) {
