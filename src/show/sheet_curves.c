@@ -62,18 +62,19 @@ static Curves gather_curves(Sheet *s, TagId tag, SubjectId set) {
     return c;
 }
 
-static Cell point_cell(const Curves *c, const Sampled *of, const Reading *at, const Unit *unit) {
+static Value point_value(const Curves *c, const Sampled *of, const Reading *at) {
     Sheet *s = c->s;
     uint32_t reading = NO_READING;
     if (of->curve.st & V_EXTENDED) reading = of->curve.point;
     const Point *p = curve_point(&of->curve, at->at);
     if (reading == NO_READING && p) reading = p->reading;
-    if (reading == NO_READING || !only_point(&of->curve, reading)) return (Cell){.text = STR("-")};
+    if (reading == NO_READING || !only_point(&of->curve, reading)) return (Value){.text = STR("-")};
     const Reading *r = &s->j->readings[reading];
-    if (!same_condition(r->at, at->at)) return (Cell){.text = STR("-")};
-    Str text = sheet_reading(s, s->j, r, unit, false);
-    return (Cell){.text = sheet_mark(s, text, of->curve.st & V_EXTENDED),
-                  .ref = sheet_ref(s, c->tag, of->i, reading)};
+    if (!same_condition(r->at, at->at)) return (Value){.text = STR("-")};
+    Value value = sheet_reading(s, s->j, r);
+    value.text = sheet_mark(s, value.text, of->curve.st & V_EXTENDED);
+    value.ref = sheet_ref(s, c->tag, of->i, reading);
+    return value;
 }
 
 /* "@ 1.720 in", never broken over two lines. */
@@ -104,11 +105,39 @@ static Str condition_label(const Curves *c, uint32_t row, bool with_unit) {
     return with_unit ? text : str_word(&text);
 }
 
+/* What stands in a table, column behind column, and the unit over each. */
+typedef struct Body {
+    Value *values;
+    const Unit **units;
+    uint32_t rows, columns;
+} Body;
+
+static Body body_new(Sheet *s, uint32_t rows, uint32_t columns) {
+    return (Body){arena_array(s->a, (size_t)rows * columns + 1, sizeof(Value)),
+                  arena_array(s->a, (size_t)columns + 1, sizeof(Unit *)), rows, columns};
+}
+
+/* The heading of the next column, all of whose values are there. */
+static void body_column(Sheet *s, Body *b, Table *t, TagId tag, Str heading) {
+    uint32_t column = t->column_count - 1; /* one is the label's */
+    const Unit *unit = sheet_unit(s, tag, b->values + (size_t)column * b->rows, b->rows);
+    b->units[column] = unit;
+    table_column(
+        t, (TableColumn){.heading = heading, .unit = str_from(unit->name), .align = ALIGN_POINT});
+}
+
+static void body_row(Sheet *s, const Body *b, Table *t, Str label) {
+    uint32_t row = table_row(t);
+    table_put(t, row, 0, label, TONE_PLAIN);
+    for (uint32_t i = 0; i < b->columns; i++)
+        table_put_cell(t, row, i + 1,
+                       sheet_under(s, &b->values[(size_t)i * b->rows + row], b->units[i]));
+}
+
 /* A row a condition and a column a subject, or the other way about when there are many subjects. */
 static void write_curves(const Curves *c) {
     Sheet *s = c->s;
     const Tag *tag = &s->v->tags[c->tag];
-    const Unit *unit = say_unit(s->j, c->tag, s->how->system).unit;
     bool across = c->count <= ACROSS && c->at_count > 3;
     uint32_t rows = across ? c->at_count : c->count, columns = across ? c->count : c->at_count;
     Table *t = table_new(s->a);
@@ -120,22 +149,17 @@ static void write_curves(const Curves *c) {
         label.align = ALIGN_POINT;
     }
     table_column(t, label);
+    Body body = body_new(s, rows, columns);
     for (uint32_t i = 0; i < columns; i++) {
-        Str heading = across ? subject_of(c, i) : condition_heading(c, c->at[i]);
-        table_column(
-            t,
-            (TableColumn){.heading = heading, .unit = str_from(unit->name), .align = ALIGN_POINT});
+        for (uint32_t row = 0; row < rows; row++)
+            body.values[(size_t)i * rows + row] = across
+                                                      ? point_value(c, &c->sampled[i], c->at[row])
+                                                      : point_value(c, &c->sampled[row], c->at[i]);
+        body_column(s, &body, t, c->tag,
+                    across ? subject_of(c, i) : condition_heading(c, c->at[i]));
     }
-    for (uint32_t row = 0; row < rows; row++) {
-        table_row(t);
-        table_put(t, row, 0, across ? condition_label(c, row, !of) : subject_of(c, row),
-                  TONE_PLAIN);
-        for (uint32_t i = 0; i < columns; i++) {
-            Cell cell = across ? point_cell(c, &c->sampled[i], c->at[row], unit)
-                               : point_cell(c, &c->sampled[row], c->at[i], unit);
-            table_put_cell(t, row, i + 1, cell);
-        }
-    }
+    for (uint32_t row = 0; row < rows; row++)
+        body_row(s, &body, t, across ? condition_label(c, row, !of) : subject_of(c, row));
     sheet_section(s, arena_printf(s->a, "%.*s over %.*s%s%.*s", STR_ARG(tag->name),
                                   STR_ARG(tag->over_name), c->set.n ? ", " : "", STR_ARG(c->set)));
     s->paper->table(s, t, 2);
@@ -164,7 +188,7 @@ static void write_sets(Sheet *s, TagId tag) {
 /* ---- spots -------------------------------------------------------------------------------------
  */
 
-static Cell spot_cell(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Unit *unit) {
+static Value spot_value(Sheet *s, TagId tag, SubjectId id, uint8_t spot) {
     uint32_t i = state_reading(s->s, tag, id, UINT32_MAX);
     uint32_t entry = i == NO_READING ? 0 : reading_entry(s->j, &s->j->readings[i]);
     for (; i != NO_READING; i = chain_prev(s->j, i)) {
@@ -172,33 +196,40 @@ static Cell spot_cell(Sheet *s, TagId tag, SubjectId id, uint8_t spot, const Uni
         if (reading_entry(s->j, r) != entry) break;
         if (!(r->flags & READ_SPOT) || r->at != spot || !sheet_counts(s, r)) continue;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
-        Cell cell = {.text = sheet_reading(s, s->j, r, unit, false)};
-        if (r->flags & READ_SUSPECT) cell.text = sheet_mark(s, cell.text, V_SUSPECT);
-        cell.ref = sheet_ref(s, tag, s->s->index[id], i);
-        return cell;
+        Value value = sheet_reading(s, s->j, r);
+        if (r->flags & READ_SUSPECT) value.text = sheet_mark(s, value.text, V_SUSPECT);
+        value.ref = sheet_ref(s, tag, s->s->index[id], i);
+        return value;
     }
-    return (Cell){.text = STR("-")};
+    return (Value){.text = STR("-")};
+}
+
+/* The subjects whose last reading says spots. */
+static uint32_t spotted(const Sheet *s, TagId tag, SubjectId *out) {
+    const SubjectList *list = &s->j->classes[s->v->tags[tag].of];
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < list->count; i++) {
+        uint32_t own = state_reading(s->s, tag, list->ids[i], UINT32_MAX);
+        if (own != NO_READING && (s->j->readings[own].flags & READ_SPOT)) out[n++] = list->ids[i];
+    }
+    return n;
 }
 
 static void write_spots(Sheet *s, TagId tag) {
     const Tag *t = &s->v->tags[tag];
-    const Unit *unit = say_unit(s->j, tag, s->how->system).unit;
-    const SubjectList *list = &s->j->classes[t->of];
+    SubjectId *ids = arena_array(s->a, (size_t)s->j->classes[t->of].count + 1, sizeof *ids);
+    uint32_t n = spotted(s, tag, ids);
+    if (!n) return;
     Table *table = table_new(s->a);
     table_column(table, (TableColumn){.heading = s->v->classes[t->of].name, .label = true});
-    for (uint8_t i = 0; i < t->spot_count; i++)
-        table_column(table, (TableColumn){.heading = t->spots[i],
-                                          .unit = str_from(unit->name),
-                                          .align = ALIGN_POINT});
-    for (uint32_t i = 0; i < list->count; i++) {
-        uint32_t own = state_reading(s->s, tag, list->ids[i], UINT32_MAX);
-        if (own == NO_READING || !(s->j->readings[own].flags & READ_SPOT)) continue;
-        uint32_t row = table_row(table);
-        table_put(table, row, 0, subject_name(s->j, list->ids[i], s->a), TONE_PLAIN);
-        for (uint8_t spot = 0; spot < t->spot_count; spot++)
-            table_put_cell(table, row, spot + 1u, spot_cell(s, tag, list->ids[i], spot, unit));
+    Body body = body_new(s, n, t->spot_count);
+    for (uint8_t spot = 0; spot < t->spot_count; spot++) {
+        for (uint32_t row = 0; row < n; row++)
+            body.values[(size_t)spot * n + row] = spot_value(s, tag, ids[row], spot);
+        body_column(s, &body, table, tag, t->spots[spot]);
     }
-    if (!table->row_count) return;
+    for (uint32_t row = 0; row < n; row++)
+        body_row(s, &body, table, subject_name(s->j, ids[row], s->a));
     sheet_section(s, arena_printf(s->a, "%.*s by spot", STR_ARG(t->name)));
     s->paper->table(s, table, 2);
 }

@@ -40,7 +40,8 @@ static void write_one(Sheet *s, const Reading *r, const char *was, bool tell) {
                STR_ARG(sheet_at(s, s->j, r)));
     const Reading *now = tell ? instead(s, r) : NULL;
     if (now)
-        buf_printf(&line, ", now %.*s (%.*s)", STR_ARG(sheet_reading(s, s->j, now, NULL, true)),
+        buf_printf(&line, ", now %.*s (%.*s)",
+                   STR_ARG(say_reading(s->a, s->j, now, s->how->system, true)),
                    STR_ARG(sheet_at(s, s->j, now)));
     add_remark(s, &line, r);
     sheet_say(s, 2, 4, buf_str(&line));
@@ -74,7 +75,7 @@ static void write_gauged(Sheet *s) {
         uint32_t row = table_row(t);
         table_put(t, row, 0, what(s, r), TONE_PLAIN);
         table_put(t, row, 1, as_written(s, r), TONE_PLAIN);
-        table_put(t, row, 2, sheet_reading(s, s->j, r, NULL, true), TONE_PLAIN);
+        table_put(t, row, 2, say_reading(s->a, s->j, r, s->how->system, true), TONE_PLAIN);
         table_put(t, row, 3, sheet_at(s, s->j, r), TONE_PLAIN);
     }
     if (!t->row_count) return;

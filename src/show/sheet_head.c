@@ -46,10 +46,8 @@ static Str run_time(Sheet *s) {
     TagId tag = s->v->roles[ROLE_RUN_TIME];
     if (tag == TAG_NONE || s->v->tags[tag].of != CLASS_ENGINE) return (Str){0};
     if (eval_tag(s->e, tag)->st[0] & V_MISSING) return (Str){0};
-    Tone tone;
-    Str value = sheet_cell(s, tag, 0, &tone);
-    const Unit *unit = say_unit(s->j, tag, s->how->system).unit;
-    return arena_printf(s->a, "%.*s %s", STR_ARG(value), unit->name);
+    Value value = sheet_value(s, tag, 0);
+    return sheet_under(s, &value, NULL).text;
 }
 
 /* Who decided the units where none was written: a reader of another shop must know. */

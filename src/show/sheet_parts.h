@@ -45,6 +45,14 @@ typedef struct Ref { /* what a cell shows: a value of a tag, or one reading (els
     uint32_t reading;
 } Ref;
 
+/* A value as it is shown. Its unit stands once: in the heading, or behind the value. */
+typedef struct Value {
+    Str text; /* its digits (or words) and its marks */
+    Tone tone;
+    const Unit *unit; /* what its digits are in; NULL of words and of what is not there */
+    uint32_t ref;     /* 0 without */
+} Value;
+
 struct Sheet {
     Buf *out;
     const Paper *paper;
@@ -65,11 +73,15 @@ struct Sheet {
 };
 
 /* sheet_value.c: one value as a cell shows it */
-Str sheet_cell(Sheet *s, TagId tag, uint32_t i, Tone *tone); /* i: position in the tag's class */
+Value sheet_value(Sheet *s, TagId tag, uint32_t i); /* i: position in the tag's class */
 Str sheet_words(Sheet *s, TagId tag, SubjectId id);
-/* A reading's digits, corrected when its gauge was off; in the unit of the column, else with its
- * own. */
-Str sheet_reading(Sheet *s, const Job *j, const Reading *r, const Unit *column, bool with_unit);
+/* A reading's digits, corrected when its gauge was off, in its own unit or its counterpart. */
+Value sheet_reading(Sheet *s, const Job *j, const Reading *r);
+/* The unit that a heading over these says: that of them all, else the tag's. */
+const Unit *sheet_unit(const Sheet *s, TagId tag, const Value *values, uint32_t n);
+/* As it stands under a heading that says `unit` (NULL: none): with its own unit where it has
+ * another. */
+Cell sheet_under(Sheet *s, const Value *v, const Unit *unit);
 Str sheet_mark(Sheet *s, Str text, uint8_t st);
 bool sheet_counts(const Sheet *s, const Reading *r); /* at the day asked for */
 uint32_t sheet_line(Sheet *s, const Source *source, uint32_t off);

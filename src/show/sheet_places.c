@@ -20,7 +20,8 @@ typedef struct Layout {
 
 typedef struct Content { /* one column of it */
     TagId tag;           /* of a placement: its tag */
-    Cell *cells;
+    Value *cells;
+    const Unit *unit; /* what the heading over them says; NULL over words */
 } Content;
 
 /* ---- rows --------------------------------------------------------------------------------------
@@ -108,17 +109,17 @@ static bool blank_cell(Str text) {
     return !text.n || str_eq(text, STR("-"));
 }
 
-static bool any_said(const Cell *cells, uint32_t n) {
+static bool any_said(const Value *cells, uint32_t n) {
     for (uint32_t i = 0; i < n; i++) {
         if (!blank_cell(cells[i].text)) return true;
     }
     return false;
 }
 
-static bool all_same(const Cell *cells, uint32_t n) {
+static bool all_same(const Value *cells, uint32_t n) {
     if (n < ROWS_SAME) return false;
     for (uint32_t i = 1; i < n; i++) {
-        if (!str_eq(cells[i].text, cells[0].text)) return false;
+        if (!str_eq(cells[i].text, cells[0].text) || cells[i].unit != cells[0].unit) return false;
     }
     return true;
 }
@@ -131,29 +132,29 @@ static bool shows_class(const Layout *l, ClassId of) {
     return k->kind == CLASS_ITEM && k->up == l->cls && l->item == CLASS_NONE;
 }
 
-static Cell value_cell(Sheet *s, TagId tag, uint32_t i) {
-    Cell cell = {.ref = sheet_ref(s, tag, i, NO_READING)};
-    cell.text = sheet_cell(s, tag, i, &cell.tone);
-    return cell;
+static Value value_cell(Sheet *s, TagId tag, uint32_t i) {
+    Value value = sheet_value(s, tag, i);
+    value.ref = sheet_ref(s, tag, i, NO_READING);
+    return value;
 }
 
-static Cell *tag_cells(const Layout *l, TagId tag) {
+static Value *tag_cells(const Layout *l, TagId tag) {
     Sheet *s = l->s;
     const Tag *t = &s->v->tags[tag];
-    Cell *cells = arena_array(s->a, l->count, sizeof *cells);
+    Value *cells = arena_array(s->a, l->count, sizeof *cells);
     for (uint32_t i = 0; i < l->count; i++) {
         uint32_t at = eval_related(s->e, l->cls, t->of, l->rows[i]);
         if (at == UINT32_MAX)
-            cells[i] = (Cell){.text = STR("-"), .tone = TONE_DIM};
+            cells[i] = (Value){.text = STR("-"), .tone = TONE_DIM};
         else
             cells[i] = value_cell(s, tag, at);
     }
     return cells;
 }
 
-static Cell *placement_cells(const Layout *l, ClassId item, uint8_t slot) {
+static Value *placement_cells(const Layout *l, ClassId item, uint8_t slot) {
     Sheet *s = l->s;
-    Cell *cells = arena_array(s->a, l->count, sizeof *cells);
+    Value *cells = arena_array(s->a, l->count, sizeof *cells);
     for (uint32_t i = 0; i < l->count && s->s->here; i++) {
         SubjectId place = s->j->classes[l->cls].ids[l->rows[i]];
         size_t at = (size_t)place * HERE_MOST + s->j->slot_base[item] + slot;
@@ -178,6 +179,11 @@ static Str group_of(const Vocab *v, uint32_t tag) {
     return group;
 }
 
+static const Unit *unit_over(const Layout *l, TagId tag, const Value *cells) {
+    if (l->s->v->tags[tag].kind != TAG_NUMBER) return NULL;
+    return sheet_unit(l->s, tag, cells, l->count);
+}
+
 /* The columns of one group that have anything to say, in the order of the vocabulary. */
 static uint32_t gather(const Layout *l, Str group, Content *out) {
     const Vocab *v = l->s->v;
@@ -191,30 +197,20 @@ static uint32_t gather(const Layout *l, Str group, Content *out) {
         if (t->of != l->cls && !placed[t->of]) {
             placed[t->of] = true;
             for (uint8_t slot = 0; slot < k->slot_count; slot++) {
-                Cell *cells = placement_cells(l, t->of, slot);
-                if (any_said(cells, l->count)) out[n++] = (Content){k->placement[slot], cells};
+                Value *cells = placement_cells(l, t->of, slot);
+                if (any_said(cells, l->count))
+                    out[n++] = (Content){k->placement[slot], cells, NULL};
             }
         }
-        Cell *cells = tag_cells(l, (TagId)tag);
-        if (any_said(cells, l->count)) out[n++] = (Content){(TagId)tag, cells};
+        Value *cells = tag_cells(l, (TagId)tag);
+        if (any_said(cells, l->count))
+            out[n++] = (Content){(TagId)tag, cells, unit_over(l, (TagId)tag, cells)};
     }
     return n;
 }
 
 /* ---- writing
  * -------------------------------------------------------------------------------------- */
-
-static Str unit_name(const Sheet *s, TagId tag) {
-    const Tag *t = &s->v->tags[tag];
-    if (t->kind != TAG_NUMBER) return (Str){0};
-    return str_from(say_unit(s->j, tag, s->how->system).unit->name);
-}
-
-static Str with_unit(const Sheet *s, TagId tag, Str text) {
-    Str unit = unit_name(s, tag);
-    if (!unit.n || !text.n || text.p[text.n - 1] == '-') return text;
-    return arena_printf(s->a, "%.*s %.*s", STR_ARG(text), STR_ARG(unit));
-}
 
 static Str row_name(const Layout *l, uint32_t row) {
     Sheet *s = l->s;
@@ -230,11 +226,9 @@ static Table *pairs(Sheet *s) {
 }
 
 static void put_pair(Sheet *s, Table *t, const Content *content) {
-    Cell cell = content->cells[0];
     uint32_t row = table_row(t);
     table_put(t, row, 0, s->v->tags[content->tag].name, TONE_PLAIN);
-    cell.text = with_unit(s, content->tag, cell.text);
-    table_put_cell(t, row, 1, cell);
+    table_put_cell(t, row, 1, sheet_under(s, &content->cells[0], NULL));
 }
 
 static void write_same(const Layout *l, const Content *contents, uint32_t n) {
@@ -277,7 +271,7 @@ static void write_row(const Layout *l, Table *t, const Content *contents, uint32
     if (l->item != CLASS_NONE) table_put(t, row, at++, fate_of(l, i), TONE_PLAIN);
     for (uint32_t c = 0; c < n; c++) {
         if (all_same(contents[c].cells, l->count)) continue;
-        Cell cell = contents[c].cells[i];
+        Cell cell = sheet_under(l->s, &contents[c].cells[i], contents[c].unit);
         if (!cell.text.n) cell.text = STR("-");
         table_put_cell(t, row, at++, cell);
     }
@@ -291,9 +285,10 @@ static void write_table(const Layout *l, const Content *contents, uint32_t n) {
     for (uint32_t i = 0; i < n; i++) {
         const Tag *tag = &s->v->tags[contents[i].tag];
         if (all_same(contents[i].cells, l->count)) continue;
+        const Unit *unit = contents[i].unit;
         Align align = tag->kind == TAG_NUMBER ? ALIGN_POINT : ALIGN_LEFT;
         table_column(t, (TableColumn){.heading = tag->name,
-                                      .unit = unit_name(s, contents[i].tag),
+                                      .unit = str_from(unit ? unit->name : ""),
                                       .align = align,
                                       .says = tag->says});
     }
@@ -365,7 +360,7 @@ static size_t width_of(const Layout *l, const Content *contents, uint32_t n) {
         if (all_same(contents[c].cells, l->count)) continue;
         size_t most = 0;
         for (uint32_t i = 0; i < l->count; i++) {
-            size_t w = utf8_width(contents[c].cells[i].text);
+            size_t w = utf8_width(sheet_under(l->s, &contents[c].cells[i], contents[c].unit).text);
             if (w > most) most = w;
         }
         for (Str rest = l->s->v->tags[contents[c].tag].name, word; (word = str_word(&rest)).n;)

@@ -188,10 +188,10 @@ static void words(Buf *out, double x, double y, const char *anchor, const char *
 /* A value with its marks; what breaks a limit is bold and has a sign behind it. */
 static void value(Plan *p, TagId tag, uint32_t i, double x, double y, const char *anchor) {
     Sheet *s = p->s;
-    Tone tone;
-    Str text = sheet_cell(s, tag, i, &tone);
+    Value own = sheet_value(s, tag, i);
+    Str text = sheet_under(s, &own, say_unit(s->j, tag, s->how->system).unit).text;
     const Verdict *v = sheet_verdict(s, tag, s->j->classes[s->v->tags[tag].of].ids[i]);
-    const char *class = tone == TONE_DIM ? "dim" : tone == TONE_DOUBT ? "doubt" : "v";
+    const char *class = own.tone == TONE_DIM ? "dim" : own.tone == TONE_DOUBT ? "doubt" : "v";
     if (v && v->kind == VERDICT_BROKEN) {
         class = v->accepted ? "accepted" : "bad";
         s->marked[v->accepted ? MARK_ACCEPTED : MARK_BROKEN] = true;

@@ -79,10 +79,26 @@ Str sheet_mark(Sheet *s, Str text, uint8_t st) {
     return n ? arena_printf(s->a, "%.*s%s", STR_ARG(text), signs) : text;
 }
 
-Str sheet_reading(Sheet *s, const Job *j, const Reading *r, const Unit *column, bool with_unit) {
+Value sheet_reading(Sheet *s, const Job *j, const Reading *r) {
     const Unit *unit = r->unit && s->how->system ? unit_in(r->unit, s->how->system) : r->unit;
-    bool own = with_unit || (column && unit && unit != column);
-    return say_reading(s->a, j, r, s->how->system, own);
+    return (Value){.text = say_reading(s->a, j, r, s->how->system, false), .unit = unit};
+}
+
+const Unit *sheet_unit(const Sheet *s, TagId tag, const Value *values, uint32_t n) {
+    const Unit *unit = NULL;
+    for (uint32_t i = 0; i < n; i++) {
+        if (!values[i].unit) continue;
+        if (unit && values[i].unit != unit) return say_unit(s->j, tag, s->how->system).unit;
+        unit = values[i].unit;
+    }
+    return unit ? unit : say_unit(s->j, tag, s->how->system).unit;
+}
+
+Cell sheet_under(Sheet *s, const Value *v, const Unit *unit) {
+    Cell cell = {.text = v->text, .tone = v->tone, .ref = v->ref};
+    if (v->unit && v->unit != unit && v->unit->name[0])
+        cell.text = arena_printf(s->a, "%.*s %s", STR_ARG(v->text), v->unit->name);
+    return cell;
 }
 
 const CardUse *sheet_card(const Sheet *s, TagId tag, SubjectId id, uint32_t reading, double value) {
@@ -113,11 +129,15 @@ Str sheet_number(Sheet *s, TagId tag, SubjectId id, double si, bool with_unit) {
     return say_number(s->a, how, si, with_unit);
 }
 
-static Str suspect_cell(Sheet *s, TagId tag, SubjectId id, const Unit *column) {
+static Value missing_value(Sheet *s, TagId tag, SubjectId id, uint8_t st) {
+    Tone tone = has(st, V_SUSPECT) ? TONE_DOUBT : TONE_DIM;
     uint32_t own = state_reading(s->s, tag, id, UINT32_MAX);
-    if (own == NO_READING || !(s->j->readings[own].flags & READ_SUSPECT)) return STR("-");
-    const Reading *r = &s->j->readings[own];
-    return sheet_mark(s, sheet_reading(s, s->j, r, column, false), V_SUSPECT);
+    if (own == NO_READING || !(s->j->readings[own].flags & READ_SUSPECT))
+        return (Value){.text = STR("-"), .tone = tone};
+    Value v = sheet_reading(s, s->j, &s->j->readings[own]);
+    v.text = sheet_mark(s, v.text, V_SUSPECT);
+    v.tone = tone;
+    return v;
 }
 
 static Str choice_name(const Tag *tag, double number) {
@@ -135,31 +155,36 @@ static bool constant(const Formula *f) {
     return !names && constant(f->a) && constant(f->b);
 }
 
-Str sheet_cell(Sheet *s, TagId tag, uint32_t i, Tone *tone) {
+/* Whose reading a value is; NULL when it is worked out. */
+static const Job *owner_of(const Sheet *s, TagId tag, SubjectId id, const Col *c, uint32_t i) {
+    if (!has(c->st[i], V_READ)) return NULL;
+    if (!has(c->st[i], V_NOMINAL)) return s->j;
+    const CardUse *use = sheet_card(s, tag, id, c->from[i], c->v[i]);
+    return use ? use->card : NULL;
+}
+
+/* A number that is there: one that was read with its digits as written. */
+static Value number_value(Sheet *s, TagId tag, SubjectId id, const Col *c, uint32_t i) {
+    const Job *owner = owner_of(s, tag, id, c, i);
+    if (owner) return sheet_reading(s, owner, &owner->readings[c->from[i]]);
+    return (Value){.text = sheet_number(s, tag, id, c->v[i], false),
+                   .unit = say_unit(s->j, tag, s->how->system).unit};
+}
+
+Value sheet_value(Sheet *s, TagId tag, uint32_t i) {
     const Tag *t = &s->v->tags[tag];
     const Col *c = eval_tag(s->e, tag);
     SubjectId id = s->j->classes[t->of].ids[i];
     uint8_t st = c->st[i];
-    *tone = TONE_PLAIN;
     if (t->kind == TAG_WORDS || t->kind == TAG_PART || t->kind == TAG_SET ||
         t->kind == TAG_CARRIER || t->kind == TAG_STOCK || t->kind == TAG_DATE)
-        return sheet_words(s, tag, id);
-    Shown how = say_unit(s->j, tag, s->how->system);
-    if (has(st, V_MISSING)) {
-        *tone = has(st, V_SUSPECT) ? TONE_DOUBT : TONE_DIM;
-        return suspect_cell(s, tag, id, how.unit);
-    }
-    if (t->kind == TAG_CHOICE) return sheet_mark(s, choice_name(t, c->v[i]), st);
-    if (t->is && constant(t->is) && !has(st, V_READ)) return STR("-");
-    const Job *owner = s->j;
-    if (has(st, V_NOMINAL) && has(st, V_READ)) {
-        const CardUse *use = sheet_card(s, tag, id, c->from[i], c->v[i]);
-        owner = use ? use->card : NULL;
-    }
-    Str text = has(st, V_READ) && owner
-                   ? sheet_reading(s, owner, &owner->readings[c->from[i]], how.unit, false)
-                   : sheet_number(s, tag, id, c->v[i], false);
-    return sheet_mark(s, text, st);
+        return (Value){.text = sheet_words(s, tag, id)};
+    if (has(st, V_MISSING)) return missing_value(s, tag, id, st);
+    if (t->kind == TAG_CHOICE) return (Value){.text = sheet_mark(s, choice_name(t, c->v[i]), st)};
+    if (t->is && constant(t->is) && !has(st, V_READ)) return (Value){.text = STR("-")};
+    Value v = number_value(s, tag, id, c, i);
+    v.text = sheet_mark(s, v.text, st);
+    return v;
 }
 
 Str sheet_words(Sheet *s, TagId tag, SubjectId id) {

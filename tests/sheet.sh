@@ -1,0 +1,70 @@
+#!/bin/sh
+# The sheet as text, page, JSON and CSV: what a number stands in is said once, and is the right one.
+. "$(dirname "$0")/tools/begin.sh"
+cd "$dir" || exit 2
+
+fail() {
+    failed=$((failed + 1))
+    echo "FAIL $1"
+}
+holds() { # WHAT COMMAND...
+    what=$1
+    shift
+    checks=$((checks + 1))
+    "$@" || fail "$what"
+}
+says() { tr -s ' ' ' ' <"$1" | grep -qxF -e "$2"; } # FILE LINE, its blanks aside
+lacks() { ! grep -qE -e "$2" "$1"; }                # FILE PATTERN
+page() { "$thou" sheet units.job --html - "$@" 2>err | sed "s/<[^>]*>/ /g" | tr -s ' ' ' '; }
+
+cat >units.job <<'END'
+layout = inline
+cylinders = 3
+valves per cylinder = 2
+end play = 6 thou
+
+2026-03-03  Short block
+stroke = 3.480 cm
+barometer = 101.25 kPa
+air temperature = 20 degC
+bore 1..3 = 8.030 8.031 8.032 cm
+piston below deck 1 = 0.30 mm
+piston below deck 2..3 = .012 .013 in
+piston diameter 1..3 = 80.1 80.1 80.1 mm ?
+rod length = 137 mm ?
+oil pressure @ 4000 rpm = 3.9 bar
+
+spring set = S1
+spring | spring load N @ 43.7 mm | free length cm
+#1     | 800                     | 5.10
+#2     | 810                     | 5.11
+END
+two='(cm|mm|thou|kPa|bar|degC|N) (in|mm|hPa|kPa|psi|degF|lbf)([^a-z]|$)'
+for width in 40 80; do
+    COLUMNS=$width "$thou" sheet units.job >us
+    COLUMNS=$width "$thou" sheet units.job --units metric >metric
+    holds "at $width: a reading's unit" says us ' stroke 3.480 cm'
+    holds "at $width: of temperature" says us ' air temperature 20 degC'
+    holds "at $width: of pressure" says us ' barometer 101.25 kPa'
+    holds "at $width: thousandths" says us ' end play 6 thou'
+    holds "at $width: doubted, the mark is the number's" says us ' rod length 137? mm'
+    holds "at $width: no second unit" lacks us "$two"
+    holds "at $width: its own in the system asked for" says metric ' barometer 101.25 kPa'
+    holds "at $width: no second one there" lacks metric "$two"
+done
+holds "a column all in one unit has it above" says us ' cm cc in in cc'
+holds "and its digits below" says us ' 1 8.030 176.2 0.30 mm 0.0118 1.52'
+holds "a curve's too" says us ' S1#1 800'
+page >page.txt
+holds "the page has no second unit" lacks page.txt "(3.480|101.25|20|6|137\?|0.30) $two"
+page --units metric >page.txt
+holds "nor has it in another system" lacks page.txt "(3.480|101.25|20|6|137\?|0.30) $two"
+"$thou" sheet units.job --csv >csv
+holds "CSV: the unit of the number" grep -q '^reading,units,2026-03-03,,stroke,3.480,cm,' csv
+holds "CSV: of pressure" grep -q ',barometer,101.25,kPa,' csv
+"$thou" sheet units.job --json >json
+holds "JSON: the unit of the number" grep -qF '"tag":"stroke","value":3.480,"unit":"cm"' json
+"$thou" sheet units.job --json --units us >json
+holds "JSON: converted with its unit" grep -qF '"tag":"stroke","value":1.3701,"unit":"in"' json
+
+end_checks
