@@ -35,12 +35,14 @@ static bool take_joiner(Str *s) {
 typedef struct Said { /* a note, cut as if it were a reading */
     Str subject;
     Str value;
+    Str whole;   /* what stands behind the joiner, when that comes first: no place need be in it */
     bool joined; /* something stood where the equals sign belongs */
 } Said;
 
 /* `3: 44.9`, `I1 - 1.720`, `: 44.9`: the colon may touch the subject. */
 static Said cut(const Binder *b, Str rest) {
     Said said = {.joined = take_joiner(&rest), .value = rest};
+    if (said.joined) said.whole = rest;
     Str behind = rest, first = str_word(&behind);
     bool colon = first.n > 1 && first.p[first.n - 1] == ':';
     if (colon) first.n--;
@@ -87,25 +89,51 @@ static bool names_carrier(const Binder *b, const Tag *tag, Str rest) {
     return joined && (is_digit(right.p[0]) || named_subject(b, CLASS_BANK, right) != SUBJECT_NONE);
 }
 
+/* `with: HM2`, `continues: 26-003`, `lot: H-2`: one word with a digit, or a fact that others rest
+ * on. `owner: ...` is a note for him. */
+static bool names_one(const Tag *tag, const Said *said) {
+    Str rest = said->whole, word = str_word(&rest);
+    if (!word.n || str_trim(rest).n || tag->role == ROLE_OWNER || tag->role == ROLE_TITLE)
+        return false;
+    bool digit = false;
+    for (size_t i = 0; i < word.n; i++)
+        digit |= is_digit(word.p[i]);
+    return digit || tag->role != ROLE_NONE;
+}
+
+/* `many x .015 in`, `20 x .030 in`. */
+static bool counts(Str text) {
+    Str first = str_word(&text), times = str_word(&text);
+    return str_eq(times, STR("x")) && (str_ieq(first, STR("many")) || is_digit(first.p[0]));
+}
+
 /* Whether what stands behind a known name reads like its value. */
 static bool reads_like(const Binder *b, const Tag *tag, Str rest) {
     Said said = cut(b, rest);
     bool blank = str_find_char(said.value, ' ', 0) != SIZE_MAX;
     switch (tag->kind) {
-    case TAG_NUMBER: return telling_number(rest, tag->dim) || telling_number(said.value, tag->dim);
+    case TAG_NUMBER:
+        return telling_number(rest, tag->dim) || telling_number(said.value, tag->dim) ||
+               telling_number(said.whole, tag->dim);
     case TAG_PLACEMENT: return said.subject.n && has_hash(said.value);
     case TAG_SCRAP: return has_hash(rest);
     case TAG_PART:
-    case TAG_SET: return said.value.n && !blank && is_digit(said.value.p[said.value.n - 1]);
+    case TAG_SET:
+        return said.value.n && !blank && (said.joined || is_digit(said.value.p[said.value.n - 1]));
     case TAG_BANK:
     case TAG_CARRIER: return names_carrier(b, tag, rest);
     case TAG_CHOICE:
-    case TAG_WORDS: return one_of_choices(tag, said.value); /* `owner: ...` is a note for him */
+    case TAG_WORDS: return one_of_choices(tag, said.value) || names_one(tag, &said);
     case TAG_DATE: return said.joined && said.value.n;
     case TAG_GAUGE: return str_find(rest, STR(" reads "), 0) != SIZE_MAX;
-    case TAG_STOCK: return said.joined && said.value.n && is_digit(said.value.p[0]);
+    case TAG_STOCK:
+        return (said.joined && said.value.n && is_digit(said.value.p[0])) || counts(rest);
     }
     return false;
+}
+
+static bool is_rule_word(Str word) {
+    return str_ieq(word, STR("limit")) || str_ieq(word, STR("aim")) || str_ieq(word, STR("accept"));
 }
 
 static void looks_like(Binder *b, Str note, const char *like, Str what) {
@@ -115,16 +143,30 @@ static void looks_like(Binder *b, Str note, const char *like, Str what) {
           like, STR_ARG(what));
 }
 
-/* `chamber 3=44.9`: the tag, perhaps a subject, and an equals sign without its blanks. */
-static bool equals_unspaced(Binder *b, Str note, Str rest) {
+/* Whether a subject stands behind the name, a condition, or nothing. */
+static bool ends_name(const Binder *b, const Tag *tag, Str rest) {
+    size_t at = str_find_char(rest, '@', 0);
+    Str subject = str_before(rest, at == SIZE_MAX ? rest.n : at), word = subject;
+    if (!subject.n || looks_like_subject(b, subject)) return true;
+    bool named = tag->kind == TAG_BANK || tag->kind == TAG_CARRIER || tag->kind == TAG_GAUGE;
+    (void)str_word(&word);
+    return named && !str_trim(word).n;
+}
+
+/* `chamber 3=44.9`, `limit bind clearance=at least .060 in by shop`: a name, perhaps a subject, and
+ * an equals sign without its blanks. */
+static bool equals_unspaced(Binder *b, Str note) {
     size_t equals = str_find_char(note, '=', 0);
-    if (equals == SIZE_MAX || (rest.n && equals < (size_t)(rest.p - note.p))) return false;
-    Str subject = str_trim((Str){rest.p, (size_t)(note.p + equals - rest.p)});
-    if (subject.n && !looks_like_subject(b, subject)) return false;
+    if (equals == SIZE_MAX) return false;
+    Str left = str_before(note, equals), name = left, rest;
+    Str first = str_word(&name);
+    name = is_rule_word(first) ? str_trim(name) : left;
+    TagId id = vocab_match(b->v, name, &rest);
+    if (id == TAG_NONE || !ends_name(b, &b->v->tags[id], str_trim(rest))) return false;
     fault(b, EQUALS_UNSPACED, note,
           "this reads like a reading, but the equals sign needs a blank on either side; "
           "write `%.*s = ...`, or put > before it if it is a note",
-          STR_ARG(str_trim((Str){note.p, equals})));
+          STR_ARG(left));
     return true;
 }
 
@@ -146,7 +188,7 @@ static bool has_range(Str text) {
 static bool limit_unsaid(Binder *b, Str note) {
     Str rest = note, first = str_word(&rest), behind;
     bool aim = str_ieq(first, STR("aim"));
-    if (!aim && !str_ieq(first, STR("limit")) && !str_ieq(first, STR("accept"))) return false;
+    if (!is_rule_word(first)) return false;
     TagId id = match_note(b, str_trim(rest), &behind);
     if (id == TAG_NONE) return false;
     if (!(aim ? reads_like(b, &b->v->tags[id], behind) : has_range(behind))) return false;
@@ -173,13 +215,13 @@ static bool subject_first(Binder *b, Str note) {
 
 static void near_miss(Binder *b, Str note) {
     Str rest;
-    if (limit_unsaid(b, note)) return;
+    if (equals_unspaced(b, note) || limit_unsaid(b, note)) return;
     TagId id = match_note(b, note, &rest);
     if (id == TAG_NONE) {
         (void)subject_first(b, note);
         return;
     }
-    if (!equals_unspaced(b, note, rest) && reads_like(b, &b->v->tags[id], rest))
+    if (reads_like(b, &b->v->tags[id], rest))
         looks_like(b, note, b->v->tags[id].kind == TAG_NUMBER ? "a reading of" : "a line for",
                    b->v->tags[id].name);
 }
@@ -209,25 +251,61 @@ static bool cell_value(Str word) {
     return str_eq(word, STR("-")) || has_hash(word) || number_read(word, &n) == NUMBER_OK;
 }
 
-static Str row_word(Str *rest) {
+/* Bytes of what other programs put between cells; 0. `¦` is on the key of some keyboards' bar. */
+static size_t parts_cells(Str s) {
+    if (s.n && (s.p[0] == ',' || s.p[0] == ';')) return 1;
+    return str_starts(s, STR("\u00A6")) ? 2 : 0;
+}
+
+/* The next word of a row; with `glued`, also between marks that part cells: `E1,1.721,.015`. */
+static Str row_word(Str *rest, bool glued) {
     Str word = str_word(rest);
-    if (word.n > 1 && (word.p[word.n - 1] == ',' || word.p[word.n - 1] == ';')) word.n--;
+    for (size_t i = 1; i < word.n; i++) {
+        size_t mark = parts_cells(str_skip(word, i));
+        if (!mark || (!glued && i + mark < word.n)) continue;
+        if (glued)
+            *rest = (Str){word.p + i + mark, (size_t)(rest->p + rest->n - word.p) - i - mark};
+        word.n = i;
+    }
     return word;
+}
+
+/* Whether the note is as many values as the grid above has columns. */
+static bool fills_row(const Binder *b, Str note, bool glued) {
+    Str rest = note, word = row_word(&rest, glued);
+    uint32_t cells = 0;
+    if (!starts_row(b, word)) return false;
+    while ((word = row_word(&rest, glued)).n) {
+        if (cell_value(word))
+            cells++;
+        else if (!parts_cells(word) && (!cells || !unit_find(word, DIM_NUMBER)))
+            return false;
+    }
+    return cells == b->grid.count;
+}
+
+/* `valve,installed height in,shim`: a class, and a name behind what parts cells elsewhere. */
+static bool head_unbarred(Binder *b, Str note) {
+    for (size_t i = 1; i < note.n; i++) {
+        size_t mark = note.p[i] == '\t' ? 1 : parts_cells(str_skip(note, i));
+        if (!mark) continue;
+        Str rest;
+        if (vocab_class(b->v, str_before(note, i)) == CLASS_NONE ||
+            vocab_match(b->v, str_trim(str_skip(note, i + mark)), &rest) == TAG_NONE)
+            return false;
+        fault(
+            b, BARS_UNSPACED, note,
+            "this reads like a grid's head, but its cells are not parted by ` | `: write them so, "
+            "or put > before it if it is a note");
+        return true;
+    }
+    return false;
 }
 
 /* `E2 #4 1.720` under a grid's head, as it comes out of a spreadsheet: a row without its bars. */
 static bool bars_missing(Binder *b, Str note) {
-    if (!b->grid.on || b->grid.broken) return false;
-    Str rest = note, word = row_word(&rest);
-    uint32_t cells = 0;
-    if (!starts_row(b, word)) return false;
-    while ((word = row_word(&rest)).n) {
-        if (cell_value(word))
-            cells++;
-        else if (!cells || !unit_find(word, DIM_NUMBER))
-            return false;
-    }
-    if (cells != b->grid.count) return false;
+    if (!b->grid.on || b->grid.broken) return head_unbarred(b, note);
+    if (!fills_row(b, note, false) && !fills_row(b, note, true)) return head_unbarred(b, note);
     fault(b, BARS_UNSPACED, note,
           "this reads like a row of the grid above, but has no bars: part its cells with ` | `, or "
           "put > before it if it is a note");
