@@ -137,7 +137,25 @@ static void bind_line(Binder *b) {
     }
 }
 
+/* A carriage return with no line feed behind it; SIZE_MAX. */
+static size_t lone_return(Str text) {
+    size_t at = str_find_char(text, '\r', 0);
+    while (at != SIZE_MAX && at + 1 < text.n && text.p[at + 1] == '\n')
+        at = str_find_char(text, '\r', at + 2);
+    return at;
+}
+
+/* In a file whose lines end so, all would be one line, and one title or note. */
+static void check_line_ends(Binder *b) {
+    size_t at = lone_return(b->source->text);
+    if (at == SIZE_MAX) return;
+    fault(b, NOT_TEXT, (Str){b->source->text.p + at, 1},
+          "here is a carriage return without a line feed, which ends no line: save the file with "
+          "line ends LF or CRLF");
+}
+
 static void check_text(Binder *b) {
+    check_line_ends(b);
     size_t bad = utf8_bad(b->source->text);
     if (bad == SIZE_MAX) return;
     Str part = {b->source->text.p + bad, 1};
