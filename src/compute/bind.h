@@ -51,6 +51,7 @@ typedef enum BindCode {
     CONTINUES_MISSING,
     CONTINUES_OTHER,
     GAUGE_FORM,
+    GAUGE_UNUSED,
     TOO_MANY,
     BIND_CODES
 } BindCode;
@@ -222,7 +223,7 @@ bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 /* bind_limit.c */
 bool bind_limit_line(Binder *b); /* true when the line is a limit, aim or accept (read or faulty) */
 void bind_gauge(Binder *b, Str name, Str right);
-void correct_gauges(Job *j);
+void correct_gauges(Binder *b); /* when all is bound */
 
 /* bind_correct.c */
 void correct_entry(Binder *b, Entry *e); /* of `DATE corrects DATE` */

@@ -288,32 +288,68 @@ static double error_in(const Event *gauge, Dim dim) {
     return gauge->value / unit_diff_to_si(gauge->unit, 1) * unit_diff_to_si(unit, 1);
 }
 
-static void correct(const Job *j, const Event *gauge, Reading *r) {
+/* Whether the gauge was off on this reading, which then is put right. */
+static bool correct(const Job *j, const Event *gauge, Reading *r) {
     int32_t day = j->entries[reading_entry(j, r)].date.day;
     bool meant = gauge->only[0] == TAG_NONE;
     for (int i = 0; i < 4; i++)
         meant |= gauge->only[i] == r->tag;
-    if (!meant || r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day) return;
+    if (!meant || r->flags & READ_WORDS || day < gauge->from.day || day > gauge->until.day)
+        return false;
     if (gauge->only[0] == TAG_NONE && j->vocab->tags[r->tag].made_of != TAG_NONE)
-        return; /* picked from stock, not measured */
+        return false; /* picked from stock, not measured */
     if (gauge->relative) {
-        if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return;
+        if (j->vocab->tags[r->tag].dim == DIM_NUMBER) return false;
         r->value /= 1 + gauge->value;
     } else {
         double off = error_in(gauge, j->vocab->tags[r->tag].dim);
-        if (off == 0) return;
+        if (off == 0) return false;
         r->value -= off;
     }
     r->flags |= READ_GAUGED;
+    return true;
 }
 
-void correct_gauges(Job *j) {
-    const Event *gauges[GAUGES_MOST];
+typedef struct Gauge {
+    const Event *line;
+    bool named;   /* something was read with it, on whatever day */
+    bool applies; /* and put right */
+} Gauge;
+
+static uint32_t gather_gauges(Binder *b, Gauge gauges[static GAUGES_MOST]) {
+    Job *j = b->job;
     uint32_t count = 0;
     for (uint32_t i = 0; i < j->event_count; i++) {
-        if (j->events[i].kind == EVENT_GAUGE && count < GAUGES_MOST)
-            gauges[count++] = &j->events[i];
+        const Event *e = &j->events[i];
+        if (e->kind != EVENT_GAUGE) continue;
+        if (count == GAUGES_MOST) {
+            fault(b, TOO_MANY, (Str){b->source->text.p + e->span.off, e->span.len},
+                  "this log tells of more than %d gauges that were off; from here on none is put "
+                  "right",
+                  GAUGES_MOST);
+            break;
+        }
+        gauges[count++] = (Gauge){.line = e};
     }
+    return count;
+}
+
+/* A slip in its name or its days: nothing is put right, and nobody would see it. */
+static void say_unused(Binder *b, const Gauge *g) {
+    if (g->applies || g->line->source != 0) return;
+    fault(b, GAUGE_UNUSED, (Str){b->source->text.p + g->line->span.off, g->line->span.len},
+          g->named
+              ? "with `%.*s` nothing was read that this line puts right: mend its days, or what "
+                "it is off on"
+              : "nothing in this log is read with `%.*s`: mend the name here, or write `with = ` "
+                "in the entries in which it was used",
+          STR_ARG(g->line->text));
+}
+
+void correct_gauges(Binder *b) {
+    Job *j = b->job;
+    Gauge gauges[GAUGES_MOST];
+    uint32_t count = gather_gauges(b, gauges);
     TagId with = j->vocab->roles[ROLE_WITH];
     if (!count || with == TAG_NONE) return;
     Str instrument = {0};
@@ -324,7 +360,11 @@ void correct_gauges(Job *j) {
         entry = r->entry;
         if (r->tag == with && !(r->flags & READ_STRUCK)) instrument = reading_text(j, r);
         for (uint32_t g = 0; g < count && instrument.n; g++) {
-            if (str_ieq(gauges[g]->text, instrument)) correct(j, gauges[g], r);
+            if (!str_ieq(gauges[g].line->text, instrument)) continue;
+            gauges[g].named = true;
+            gauges[g].applies |= correct(j, gauges[g].line, r);
         }
     }
+    for (uint32_t g = 0; g < count; g++)
+        say_unused(b, &gauges[g]);
 }

@@ -56,6 +56,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [CONTINUES_OTHER] = {"continues-other", LEVEL_WARNING,
                          "the job to go on from names another engine"},
     [GAUGE_FORM] = {"gauge-form", LEVEL_ERROR, "a gauge line that cannot be read"},
+    [GAUGE_UNUSED] = {"gauge-unused", LEVEL_WARNING,
+                      "a gauge found off with which nothing was read then"},
     [TOO_MANY] = {"too-large", LEVEL_ERROR, "more than the program can hold"},
 };
 const size_t bind_kinds_count = BIND_CODES;
@@ -326,7 +328,7 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     j->units = b->units;
     place_corrections(b);
     chain_build(j);
-    correct_gauges(j);
+    correct_gauges(b);
     name_job(j);
     return j;
 }
