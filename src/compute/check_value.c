@@ -54,31 +54,59 @@ static bool same_line(const Force *a, const Force *b) {
             a->event->source == b->event->source && a->event->span.off == b->event->span.off);
 }
 
-static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
-    const Verdict *first = &all->items[*i];
-    Str places = {0};
-    uint32_t count = 0;
-    for (; *i < all->count && same_line(all->items[*i].force, first->force); ++*i) {
-        const Verdict *v = &all->items[*i];
-        if (v->kind != VERDICT_UNJUDGED) break;
-        if (++count > 24 || v->subject == SUBJECT_ENGINE) continue;
-        places = arena_printf(c->arena, "%.*s %.*s", STR_ARG(places),
-                              STR_ARG(subject_name(c->job, v->subject, c->arena)));
+/* What is missing for a limit, and where: all of one line, in the order of their places. */
+typedef struct Unjudged {
+    const Verdict *first; /* NULL: it can be judged everywhere */
+    Str places, missing;  /* " I1 I2", "`valve lift` or `lash`" */
+    TagId named[4];
+    uint8_t named_count;
+    uint32_t count;
+} Unjudged;
+
+static void name_missing(Check *c, Unjudged *u, const Verdict *v) {
+    if ((v->st & V_SUSPECT) || v->missing >= c->job->vocab->tag_count ||
+        v->missing == v->force->tag || u->named_count == sizeof u->named / sizeof *u->named)
+        return;
+    for (uint8_t i = 0; i < u->named_count; i++) {
+        if (u->named[i] == v->missing) return;
     }
+    u->missing =
+        arena_printf(c->arena, "%.*s%s`%.*s`", STR_ARG(u->missing), u->named_count ? " or " : "",
+                     STR_ARG(c->job->vocab->tags[v->missing].name));
+    u->named[u->named_count++] = v->missing;
+}
+
+/* Of the line that verdict *i is of; leaves *i at the last of them. */
+static Unjudged unjudged_of(Check *c, const Verdicts *all, uint32_t *i) {
+    enum { PLACES_MOST = 24 };
+    Unjudged u = {0};
+    const Force *force = all->items[*i].force;
+    for (; *i < all->count && same_line(all->items[*i].force, force); ++*i) {
+        const Verdict *v = &all->items[*i];
+        if (v->kind != VERDICT_UNJUDGED) continue;
+        if (!u.first) u.first = v;
+        name_missing(c, &u, v);
+        if (++u.count > PLACES_MOST || v->subject == SUBJECT_ENGINE) continue;
+        u.places = arena_printf(c->arena, "%.*s %.*s", STR_ARG(u.places),
+                                STR_ARG(subject_name(c->job, v->subject, c->arena)));
+    }
+    if (u.count > PLACES_MOST) u.places = arena_printf(c->arena, "%.*s ...", STR_ARG(u.places));
     --*i;
-    const Force *f = first->force;
-    if (f->event->source != 0) return;
+    return u;
+}
+
+static void unjudged(Check *c, const Unjudged *u) {
+    const Force *f = u->first->force;
+    if (!f->event || f->event->source != 0) return;
     const Tag *tag = &c->job->vocab->tags[f->tag];
-    bool doubted = first->st & V_SUSPECT;
-    bool known = !doubted && first->missing < c->job->vocab->tag_count && first->missing != f->tag;
-    Str what = known ? c->job->vocab->tags[first->missing].name : tag->name;
-    bool fitted = known && fitted_asked(tag->is, first->missing);
+    bool doubted = u->first->st & V_SUSPECT, known = !doubted && u->named_count;
+    bool fitted = known && fitted_asked(tag->is, u->named[0]);
+    Str what = known ? u->missing : arena_printf(c->arena, "no %.*s", STR_ARG(tag->name));
     Finding *out =
-        doubt_at(c, LIMIT_UNJUDGED, f->event->span,
-                 "this limit cannot be judged yet%s%.*s%s: %s%.*s%s", places.n ? " at" : "",
-                 STR_ARG(places), count > 24 ? " ..." : "", known ? "`" : "no ", STR_ARG(what),
-                 fitted  ? "` is not known for all of the time it was fitted; `thou why` says more"
-                 : known ? "` is missing"
+        doubt_at(c, LIMIT_UNJUDGED, f->event->span, "this limit cannot be judged yet%s%.*s: %.*s%s",
+                 u->places.n ? " at" : "", STR_ARG(u->places), STR_ARG(what),
+                 fitted    ? " is not known for all of the time it was fitted; `thou why` says more"
+                 : known   ? " is missing"
                  : doubted ? " is known until what is doubted has been read again"
                            : " was measured or can be computed");
     out->tag = tag->name;
@@ -89,11 +117,13 @@ static void unjudged(Check *c, const Verdicts *all, uint32_t *i) {
 void check_limits(Check *c) {
     Verdicts all = verdicts_of(c->e, c->arena);
     for (uint32_t i = 0; i < all.count; i++) {
-        const Verdict *v = &all.items[i];
-        if (v->kind == VERDICT_BROKEN && !v->accepted)
-            broken(c, v);
-        else if (v->kind == VERDICT_UNJUDGED)
-            unjudged(c, &all, &i);
+        uint32_t from = i;
+        Unjudged u = unjudged_of(c, &all, &i);
+        if (u.first) unjudged(c, &u);
+        for (; from <= i; from++) {
+            const Verdict *v = &all.items[from];
+            if (v->kind == VERDICT_BROKEN && !v->accepted) broken(c, v);
+        }
     }
 }
 

@@ -205,13 +205,26 @@ static bool is_open(const Col *c, uint32_t i) {
     return (c->st[i] & V_MISSING) && !(c->st[i] & V_SUSPECT);
 }
 
-/* Takes another column's values where this one is open. */
-static uint32_t take_column(Col *c, const Col *from, uint32_t open, const bool *stale) {
-    for (uint32_t i = 0; i < c->n; i++) {
+/* Whether a tag is only read here for want of another way: `... else read net lift + lash`. */
+static bool read_instead(const Formula *f, TagId tag, bool behind_else) {
+    if (!f) return false;
+    if (f->kind == F_READ) return behind_else && f->tag == tag;
+    return read_instead(f->a, tag, behind_else) ||
+           read_instead(f->b, tag, behind_else || f->kind == F_ELSE);
+}
+
+/* Takes the values of the tag's formula where it is open. Where it has none either, it is not what
+ * is read instead of the tag that is missing, but the tag. */
+static uint32_t take_computed(Eval *e, TagId id, Col *c, uint32_t open, const bool *stale) {
+    const Col *from = eval_computed(e, id);
+    for (uint32_t i = 0; from && i < c->n; i++) {
         if (!is_open(c, i)) continue;
         c->from[i] = from->from[i];
         c->st[i] = from->st[i];
-        if (from->st[i] & V_MISSING) continue;
+        if (from->st[i] & V_MISSING) {
+            if (read_instead(e->v->tags[id].is, (TagId)c->from[i], false)) c->from[i] = id;
+            continue;
+        }
         c->v[i] = from->v[i];
         c->st[i] = (uint8_t)(from->st[i] & ~V_READ);
         if (stale[i]) c->st[i] |= V_CARRIED;
@@ -291,10 +304,7 @@ static Col *tag_column(Eval *e, TagId id) {
         return c;
     bool *stale = arena_array(e->arena, c->n + 1, sizeof *stale);
     uint32_t open = own_level(e, id, c, stale);
-    if (open && tag->is) {
-        const Col *computed = eval_computed(e, id);
-        if (computed) open = take_column(c, computed, open, stale);
-    }
+    if (open && tag->is) open = take_computed(e, id, c, open, stale);
     if (open) open = upper_levels(e, id, c, open, stale);
     if (open && e->job->card_count) card_level(e, id, c, stale);
     return c;
