@@ -81,6 +81,28 @@ is "an open block note is not written into" "$("$thou" fit open.job --append >/d
 is "and nothing was written" "$(cmp open.job open.was && echo same)" same
 is "no --at with --append" "$("$thou" fit hand.job --append --at 2026-01-03 >/dev/null 2>&1; echo $?)" 2
 
+# A line about the stock that cannot be read: neither an older one nor the usual sizes stand in for it, and
+# nothing is written; struck, or with a later one that can be read, it is no matter.
+unread() { # LINE: what fit says with it, and how it ends
+    { cat hand.job; printf '%s\n' "$1"; } >u.job && cp u.job u.before
+    said=$("$thou" fit u.job --append 2>&1)
+    code=$?
+    at=$(grep -nxF -- "$1" u.job | tail -1)
+}
+for line in 'shim stock = 1 x .030 in, 1 x .38 mm' 'shim stock = few x .030 in' 'shim stock =' 'shim stock: 4 x .030 in' \
+    'shim stock=4 x .030 in' 'shim stock = 4 x .030 in ?'; do
+    unread "$line"
+    is "no fit from '$line'" "$code" 2
+    has "the line is named" "$said" "'shim stock' cannot be read in u.job:${at%%:*},"
+    is "and nothing is written" "$(cmp u.job u.before && echo same)" same
+done
+unread 'x shim stock = few x .030 in'
+is "struck, it is no matter" "$code" 0
+{ cat hand.job; printf 'shim stock = few x .030 in\nshim stock = 4 x .030 in\n'; } >u.job
+is "nor when it was written again" "$(items u.job)" "$(items hand.job)"
+sed 's/^shim stock = .*/shim stock = few x .030 in/' hand.job >u.job
+has "nor do the usual sizes" "$("$thou" fit u.job 2>&1)" "'shim stock' cannot be read in u.job:10,"
+
 # ---- the stock counts -----------------------------------------------------------------------------
 # As above without #2: E1 needs a shim for #1 or #3 at I1 (94) needs one. One shim: I1 #1 and E1 #3 + .030 is
 # 94 - 6 + 6 = 94, under 96. I1 #3 + .030 = 100 and E1 #1 bare = 94: broken. Two shims serve both: I1 #3 + .030

@@ -1,5 +1,6 @@
 /* thou fit: which item goes where, over which adjusters. */
 #include "show/fit.h"
+#include "compute/say.h"
 
 #include "cli/fit.h"
 #include <time.h>
@@ -136,6 +137,7 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
     Str item = fit->item == CLASS_NONE ? str_none : v->classes[fit->item].name;
     Str aim = fit->aim == TAG_NONE ? STR("TAG") : v->tags[fit->aim].name;
     Str at = subject_name(o->job, f->at, run->arena);
+    Str line = say_place(run->arena, o->job->sources[f->line_source], f->line_off);
     switch (f->trouble) {
     case FIT_FINE: return true;
     case FIT_NO_PLACES:
@@ -148,6 +150,11 @@ static bool say_trouble(Run *run, const OpenJob *o, const FitAnswer *f) {
         return err_set(&run->err, ERR_USAGE, "%s says no sizes to choose from: write '%.*s = ...'",
                        o->target.path,
                        STR_ARG(fit->stock == TAG_NONE ? place : v->tags[fit->stock].name));
+    case FIT_STOCK_UNREAD:
+        return err_set(&run->err, ERR_USAGE,
+                       "'%.*s' cannot be read in %.*s, so what there is to choose from is not "
+                       "known: mend the line (thou check %s), or strike it with x",
+                       STR_ARG(v->tags[fit->stock].name), STR_ARG(line), o->target.path);
     case FIT_HELD:
         return err_set(&run->err, ERR_USAGE, "no %.*s that is free sits at %.*s, so none can stay",
                        STR_ARG(item), STR_ARG(at));

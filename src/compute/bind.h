@@ -161,6 +161,8 @@ void bind_reading(Binder *b);
 void put_dash(Binder *b, TagId tag, SubjectId subject, Str text);
 void put_value(Binder *b, TagId tag, SubjectId subject, const Value *value);
 void unknown_tag(Binder *b, Str left);
+/* The line was meant for this tag and has a fault: a stock is not known from here on. */
+void note_unread(Binder *b, TagId tag);
 
 /* bind_value.c */
 const Unit *default_unit(Binder *b, TagId tag, uint16_t *flags);

@@ -413,12 +413,26 @@ static bool read_stock(Binder *b, const Tag *tag, TagId id, Str text, Stock *out
     return count > 0;
 }
 
+void note_unread(Binder *b, TagId tag) {
+    Job *j = b->job;
+    if (b->v->tags[tag].kind != TAG_STOCK || b->line.struck) return;
+    arena_grow(j->arena, j->unread, j->unread_count, j->unread_room);
+    j->unread[j->unread_count++] = (Unread){.tag = tag,
+                                            .source = b->source_index,
+                                            .entry = b->entry,
+                                            .off = span_of(b, str_trim(b->line.whole)).off,
+                                            .before = j->reading_count};
+}
+
 static void bind_stock(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
     Job *j = b->job;
     Stock stock;
-    if (!read_subjects(b, tag->of, rest, &b->list)) return;
-    if (!read_stock(b, tag, id, b->line.right, &stock)) return;
+    if (!read_subjects(b, tag->of, rest, &b->list) ||
+        !read_stock(b, tag, id, b->line.right, &stock)) {
+        note_unread(b, id);
+        return;
+    }
     arena_grow(j->arena, j->stocks, j->stock_count, j->stock_room);
     j->stocks[j->stock_count++] = stock;
     for (uint32_t i = 0; i < b->list.count; i++)
@@ -435,6 +449,7 @@ void bind_reading(Binder *b) {
     }
     if (b->line.right.n == 0) {
         fault(b, VALUE_MISSING, b->line.left, "no value stands behind the equals sign");
+        note_unread(b, id);
         return;
     }
     switch (b->v->tags[id].kind) {

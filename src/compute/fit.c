@@ -116,7 +116,12 @@ static bool ready_for(const State *s, Eval *e, const Fit *fit) {
     if (j->classes[fit->place].count == 0) return false;
     if (fit->aim != TAG_NONE && !tag_possible(e, fit->aim)) return false;
     if (fit->item != CLASS_NONE) return j->classes[fit->item].count > 0;
-    return fit->stock != TAG_NONE && j->chain->row[fit->stock] != CHAIN_NO_ROW;
+    if (fit->stock == TAG_NONE) return false;
+    for (uint32_t i = 0; i < j->unread_count; i++) {
+        if (j->unread[i].tag == fit->stock)
+            return true; /* and will be told what is wrong with it */
+    }
+    return j->chain->row[fit->stock] != CHAIN_NO_ROW;
 }
 
 const Fit *fit_default(const State *s) {

@@ -68,11 +68,12 @@ typedef enum FitTrouble { /* why there is nothing to solve */
                           FIT_FINE,
                           FIT_NO_PLACES,
                           FIT_NO_ITEMS,
-                          FIT_NO_STOCK,   /* neither item nor size to choose */
-                          FIT_HELD,       /* nothing sits at a held place */
-                          FIT_MANY_SIT,   /* several items sit at one place: say which slot */
-                          FIT_TOO_MANY,   /* limits or sizes beyond what can be told apart */
-                          FIT_NO_MEASURE, /* neither a limit nor an aim to choose by */
+                          FIT_NO_STOCK,     /* neither item nor size to choose */
+                          FIT_STOCK_UNREAD, /* a line that says what there is has a fault */
+                          FIT_HELD,         /* nothing sits at a held place */
+                          FIT_MANY_SIT,     /* several items sit at one place: say which slot */
+                          FIT_TOO_MANY,     /* limits or sizes beyond what can be told apart */
+                          FIT_NO_MEASURE,   /* neither a limit nor an aim to choose by */
                           FIT_UNKNOWN, /* what it should be chosen by cannot be computed anywhere:
                                           `missing` */
 } FitTrouble;
@@ -81,8 +82,10 @@ typedef struct FitAnswer {
     const FitAsk *ask;
     const Job *job;
     FitTrouble trouble;
-    SubjectId at;  /* FIT_HELD, FIT_MANY_SIT: where */
-    TagId missing; /* FIT_UNKNOWN */
+    SubjectId at;        /* FIT_HELD, FIT_MANY_SIT: where */
+    TagId missing;       /* FIT_UNKNOWN */
+    uint8_t line_source; /* FIT_STOCK_UNREAD: that line */
+    uint32_t line_off;
     SubjectId *place;
     uint32_t places;
     SubjectId *candidate;

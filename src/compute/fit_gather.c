@@ -188,10 +188,21 @@ static bool add_size(FitWork *w, double si, size_t pieces) {
     return true;
 }
 
-static uint32_t stock_reading(const FitWork *w) {
-    if (w->fit->stock == TAG_NONE) return NO_READING;
-    uint32_t r = state_reading(w->s, w->fit->stock, SUBJECT_ENGINE, UINT32_MAX);
-    return r != NO_READING && (w->j->readings[r].flags & READ_SUSPECT) ? NO_READING : r;
+/* What the drawer holds, in *r; NO_READING: nobody says so. Where the last line about it cannot be
+ * read, neither an older one nor the usual sizes stand in for it. */
+static bool stock_reading(FitWork *w, uint32_t *r) {
+    *r = NO_READING;
+    if (w->fit->stock == TAG_NONE) return true;
+    *r = state_reading(w->s, w->fit->stock, SUBJECT_ENGINE, UINT32_MAX);
+    for (uint32_t i = w->j->unread_count; i-- > 0;) {
+        const Unread *u = &w->j->unread[i];
+        bool later = *r == NO_READING || u->before > *r;
+        if (!later || u->tag != w->fit->stock || !entry_counts(w->s, u->entry)) continue;
+        w->out->line_source = u->source;
+        w->out->line_off = u->off;
+        return trouble(w, FIT_STOCK_UNREAD, SUBJECT_ENGINE);
+    }
+    return true;
 }
 
 static bool read_sizes(FitWork *w, uint32_t stock) {
@@ -257,8 +268,8 @@ static void free_pieces(FitWork *w, uint32_t stock) {
 static bool gather_sizes(FitWork *w) {
     FitAnswer *out = w->out;
     if (w->fit->adjust != TAG_NONE) {
-        uint32_t stock = stock_reading(w);
-        if (!read_sizes(w, stock)) return false;
+        uint32_t stock;
+        if (!stock_reading(w, &stock) || !read_sizes(w, stock)) return false;
         qsort(out->size, out->sizes, sizeof *out->size, by_size);
         free_pieces(w, stock);
     }

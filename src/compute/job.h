@@ -122,6 +122,14 @@ typedef struct Stock {
     uint32_t count;
 } Stock;
 
+typedef struct Unread { /* a line of a stock that could not be read: what there is, is not known */
+    TagId tag;
+    uint8_t source;
+    uint32_t entry;
+    uint32_t off;
+    uint32_t before; /* the next reading's index */
+} Unread;
+
 enum { HERE_MOST = 8 }; /* things that can sit at one place: slots of all item classes */
 
 typedef struct Dash { /* a `-`: a value left out, said so */
@@ -169,6 +177,8 @@ struct Job {
     uint32_t dash_count, dash_room;
     Stock *stocks;
     uint32_t stock_count, stock_room;
+    Unread *unread;
+    uint32_t unread_count, unread_room;
     CardUse cards[CARD_MOST]; /* every card the log names, once each */
     uint8_t card_count;
     bool has_corrections; /* an entry corrects another: readings are not in the order of the file */

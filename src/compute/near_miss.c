@@ -107,6 +107,12 @@ static bool counts(Str text) {
     return str_eq(times, STR("x")) && (str_ieq(first, STR("many")) || is_digit(first.p[0]));
 }
 
+/* Behind a joiner one size will do; without it, how many of what. */
+static bool tells_stock(Str text, bool joined) {
+    bool size = text.n && (is_digit(text.p[0]) || text.p[0] == '.');
+    return (joined && size) || counts(text);
+}
+
 /* Whether what stands behind a known name reads like its value. */
 static bool reads_like(const Binder *b, const Tag *tag, Str rest) {
     Said said = cut(b, rest);
@@ -126,8 +132,7 @@ static bool reads_like(const Binder *b, const Tag *tag, Str rest) {
     case TAG_WORDS: return one_of_choices(tag, said.value) || names_one(tag, &said);
     case TAG_DATE: return said.joined && said.value.n;
     case TAG_GAUGE: return str_find(rest, STR(" reads "), 0) != SIZE_MAX;
-    case TAG_STOCK:
-        return (said.joined && said.value.n && is_digit(said.value.p[0])) || counts(rest);
+    case TAG_STOCK: return tells_stock(said.joined ? said.whole : rest, said.joined);
     }
     return false;
 }
@@ -167,6 +172,7 @@ static bool equals_unspaced(Binder *b, Str note) {
           "this reads like a reading, but the equals sign needs a blank on either side; "
           "write `%.*s = ...`, or put > before it if it is a note",
           STR_ARG(left));
+    if (!is_rule_word(first)) note_unread(b, id);
     return true;
 }
 
@@ -221,9 +227,10 @@ static void near_miss(Binder *b, Str note) {
         (void)subject_first(b, note);
         return;
     }
-    if (reads_like(b, &b->v->tags[id], rest))
-        looks_like(b, note, b->v->tags[id].kind == TAG_NUMBER ? "a reading of" : "a line for",
-                   b->v->tags[id].name);
+    if (!reads_like(b, &b->v->tags[id], rest)) return;
+    looks_like(b, note, b->v->tags[id].kind == TAG_NUMBER ? "a reading of" : "a line for",
+               b->v->tags[id].name);
+    note_unread(b, id);
 }
 
 /* `valve|installed height|shim` has no bar that is one: the grid would be lost. */
