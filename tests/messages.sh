@@ -37,4 +37,20 @@ lash I2 = .012 in
 limit net lift I = at least .4 in by shop'
 says 'cannot be judged yet at I1 I2: `lash` or `valve lift` is missing'
 
+# A value that is outside must look it: in one unit, with the digits that takes.
+check "a metric value under an inch's bound" '2026-03-03  Heads
+head A = 1..2
+milled A = 0.01 mm'
+says 'it should lie in 0.0127 .. 3.8100 mm'
+check "a value that rounds onto the bound" '2026-03-03  Heads
+head A = 1..2
+milled A = .0004 in'
+says 'it should lie in 0.0005 .. 0.1500 in'
+check "a bound as the vocabulary has it" '2026-03-03  Heads
+valve lift I1 = 25.3 in'
+says 'it should lie in 0.100 .. 1.300 in'
+check "a condition" '2026-03-03  Springs
+spring load S1#1 @ 437 mm = 182 lbf'
+says 'its height should lie in 12.7 .. 88.9 mm'
+
 end_checks

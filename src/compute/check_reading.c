@@ -25,7 +25,23 @@ static Str slip_hint(Check *c, const Tag *tag, double value) {
     return (Str){0};
 }
 
-static Str range_text(Check *c, Shown how, const Range *r) {
+/* Decimals at which a bound is what the vocabulary says, to two digits, and the value that is
+ * outside looks it. */
+static int bound_places(const Unit *u, double bound, double value, int places) {
+    double exact = unit_from_si(u, bound);
+    if (!isfinite(exact)) return places;
+    int most = places + 4;
+    for (; places < most; places++) {
+        double step = pow(10, places);
+        if (fabs(nearbyint(exact * step) / step - exact) <= .005 * fabs(exact)) break;
+    }
+    return places_to_tell(u, value, bound, places);
+}
+
+/* The range that the value lies outside of. */
+static Str range_text(Check *c, Shown how, const Range *r, double value) {
+    int low_places = bound_places(how.unit, r->low, value, how.places);
+    how.places = bound_places(how.unit, r->high, value, low_places);
     Str low = say_number(c->arena, how, r->low, isinf(r->high)),
         high = say_number(c->arena, how, r->high, true);
     if (isinf(r->low)) return arena_printf(c->arena, "at most %.*s", STR_ARG(high));
@@ -37,12 +53,14 @@ static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
     const Reading *r = &c->job->readings[i];
     if (range_has(&tag->plausible, r->value)) return;
     Str value = say_reading(c->arena, c->job, r, SYSTEM_NONE, true);
+    Shown how = say_unit(c->job, r->tag, SYSTEM_NONE);
+    if (r->unit && r->unit != how.unit) how = (Shown){r->unit, 0}; /* to be compared at a glance */
     doubt(c, IMPLAUSIBLE, i,
           "%.*s = %.*s is not plausible%.*s: it should lie in %.*s; measure again and strike "
           "this one with x",
           STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)), STR_ARG(value),
           STR_ARG(slip_hint(c, tag, r->value)),
-          STR_ARG(range_text(c, say_unit(c->job, r->tag, SYSTEM_NONE), &tag->plausible)));
+          STR_ARG(range_text(c, how, &tag->plausible, r->value)));
 }
 
 enum { NAMED_MOST = 64 }; /* as many as a grid's head can hold */
@@ -85,7 +103,8 @@ static void check_condition(Check *c, uint32_t i, const Tag *tag, Conditions *kn
     doubt_curve(c, i, known);
     if (named_already(known, r->at_off)) return;
     Str at = say_condition(c->arena, c->job, r, SYSTEM_NONE);
-    Str range = range_text(c, (Shown){tag->over, 3}, can);
+    Shown how = r->at_unit == tag->over ? (Shown){tag->over, 3} : (Shown){r->at_unit, 0};
+    Str range = range_text(c, how, can, r->at);
     Finding *f = doubt_at(c, IMPLAUSIBLE, (Span){r->at_off, r->at_len},
                           "%.*s was read at %.*s, and its %.*s should lie in %.*s: a slip of the "
                           "pen? Strike what was read there with x and write it again",
