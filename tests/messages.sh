@@ -53,4 +53,17 @@ check "a condition" '2026-03-03  Springs
 spring load S1#1 @ 437 mm = 182 lbf'
 says 'its height should lie in 12.7 .. 88.9 mm'
 
+# The sizes that were tried, and where they come from.
+check "no stock is stated" '2026-03-03  Shims
+shim I1 = .017 in'
+says 'is no sum of the usual sizes (0.015, 0.030, 0.060 in): a slip'
+lacks 'shim stock'
+check "a stock is stated" 'shim stock = 4 x .015, 20 x .060 in
+
+2026-03-03  Shims
+shim I1 = .030 in
+shim E1 = .040 in'
+lacks 'shim I1'
+says 'is no sum of the sizes in `shim stock` (0.015, 0.060 in; log.job:5)'
+
 end_checks

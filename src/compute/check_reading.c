@@ -292,6 +292,7 @@ enum { SIZES_MOST = 16, PIECES_MOST = 6 };
 typedef struct Sizes {
     double size[SIZES_MOST];
     uint32_t count;
+    uint32_t said; /* the reading that lists them; NO_READING: they are those of the trade */
 } Sizes;
 
 typedef struct Stocked { /* of the tag looked at last */
@@ -310,13 +311,14 @@ static bool makes(const Sizes *s, double rest, uint32_t from, unsigned pieces) {
 
 static Sizes stocked_sizes(const Check *c, const Tag *tag) {
     const Job *j = c->job;
-    Sizes s = {0};
+    Sizes s = {.said = NO_READING};
     for (uint32_t i = chain_last(j, tag->made_of, SUBJECT_ENGINE); i != NO_READING;
          i = chain_prev(j, i)) {
         if (j->readings[i].flags & READ_BAD) continue;
         const Stock *stock = &j->stocks[(size_t)j->readings[i].value];
         for (uint32_t k = 0; k < stock->count && s.count < SIZES_MOST; k++)
             s.size[s.count++] = stock->sizes[k].size;
+        if (s.count) s.said = i;
         break;
     }
     if (s.count) return s; /* the drawer is stated: it counts */
@@ -325,16 +327,33 @@ static Sizes stocked_sizes(const Check *c, const Tag *tag) {
     return s;
 }
 
+/* Those that were tried; with its line where the log lists them. */
+static Str sizes_text(Check *c, const Tag *tag, const Sizes *s) {
+    const Job *j = c->job;
+    Shown how = say_unit(j, (TagId)(tag - j->vocab->tags), SYSTEM_NONE);
+    Str list = {0};
+    for (uint32_t i = 0; i < s->count; i++) {
+        Shown one = {how.unit, bound_places(how.unit, s->size[i], s->size[i], how.places)};
+        list = arena_printf(c->arena, "%.*s%s%.*s", STR_ARG(list), i ? ", " : "",
+                            STR_ARG(say_number(c->arena, one, s->size[i], i + 1 == s->count)));
+    }
+    if (s->said == NO_READING)
+        return arena_printf(c->arena, "the usual sizes (%.*s)", STR_ARG(list));
+    const Reading *r = &j->readings[s->said];
+    return arena_printf(c->arena, "the sizes in `%.*s` (%.*s; %.*s)",
+                        STR_ARG(j->vocab->tags[tag->made_of].name), STR_ARG(list),
+                        STR_ARG(place_in(c, r->source, r->off)));
+}
+
 static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
     if (known->tag != r->tag) *known = (Stocked){r->tag, stocked_sizes(c, tag)};
     if (!known->sizes.count || makes(&known->sizes, r->value, 0, PIECES_MOST)) return;
-    doubt(c, NOT_STOCKED, i,
-          "%.*s = %.*s is no sum of stocked sizes (`%.*s`): a slip, or a size that is not listed?",
+    doubt(c, NOT_STOCKED, i, "%.*s = %.*s is no sum of %.*s: a slip, or a size that is not listed?",
           STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
           STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
-          STR_ARG(j->vocab->tags[tag->made_of].name));
+          STR_ARG(sizes_text(c, tag, &known->sizes)));
 }
 
 /* ---- all of them -------------------------------------------------------------------------- */
