@@ -31,14 +31,14 @@ static void broken(Check *c, const Verdict *v) {
     if (!c->brief) hint = fit_hint(c->e->state, f->tag, &c->hints, c->arena);
     Shown off = {how.unit, margin_places(how.unit, v->margin, how.places)};
     Str value = say_number(a, how, v->value, true), by = say_difference(a, off, -v->margin, true);
-    Finding *out =
-        doubt_value(c, LIMIT_BROKEN, f->tag, v->subject,
-                    "%.*s is %.*s, but the limit is %.*s by %.*s (%.*s): %s by %.*s%s%s%.*s",
-                    STR_ARG(say_subject(c->arena, c->job, f->tag, v->subject)), STR_ARG(value),
-                    STR_ARG(say_range(a, f)), STR_ARG(f->by), STR_ARG(force_place(c, f)),
-                    v->value < f->range.low ? "under" : "over", STR_ARG(by),
-                    v->st & V_NOMINAL ? " (by the card's value; nothing was measured)" : "",
-                    hint.n ? "; " : "", STR_ARG(hint));
+    Finding *out = doubt_value(
+        c, LIMIT_BROKEN, f->tag, v->subject,
+        "%.*s is %.*s%s, but the limit is %.*s by %.*s (%.*s): %s by %.*s%s%s%.*s",
+        STR_ARG(say_subject(c->arena, c->job, f->tag, v->subject)), STR_ARG(value),
+        v->alone ? " for this part alone" : "", STR_ARG(say_range(a, f)), STR_ARG(f->by),
+        STR_ARG(force_place(c, f)), v->value < f->range.low ? "under" : "over", STR_ARG(by),
+        v->st & V_NOMINAL ? " (by the card's value; nothing was measured)" : "", hint.n ? "; " : "",
+        STR_ARG(hint));
     if (!out) return;
     out->value = say_number(a, how, v->value, false);
     out->unit = str_from(how.unit->name);

@@ -336,11 +336,55 @@ Str state_words(const State *s, TagId tag, SubjectId id) {
     return words_on(s, tag, SUBJECT_ENGINE);
 }
 
+/* The class that a part's card describes: of a set, what it holds. */
+static ClassId card_class(const Job *j, const CardUse *card) {
+    const Class *k = &j->vocab->classes[j->vocab->tags[card->tag].of];
+    return k->kind == CLASS_SET ? k->holds : j->vocab->tags[card->tag].of;
+}
+
+/* Of several items of the class at a place, takes out those of another part, when some are of this
+ * one. Whether any was. */
+static bool leave_one_part(State *s, const CardUse *card, ClassId item, SubjectId place) {
+    SubjectId *here = &s->here[(size_t)place * HERE_MOST];
+    bool other[HERE_MOST] = {false};
+    uint32_t others = 0, own = 0;
+    for (int i = 0; i < HERE_MOST; i++) {
+        if (here[i] == SUBJECT_NONE || s->job->subjects[here[i]].cls != item) continue;
+        other[i] = !str_eq(state_words(s, card->tag, here[i]), card->name);
+        *(other[i] ? &others : &own) += 1;
+    }
+    for (int i = 0; i < HERE_MOST && own && others; i++) {
+        if (!other[i]) continue;
+        s->sits_at[here[i]] = SUBJECT_NONE;
+        here[i] = SUBJECT_NONE;
+    }
+    return own && others;
+}
+
+const State *state_of_part(const State *s, const CardUse *card, Arena *a) {
+    const Job *j = s->job;
+    ClassId item = card_class(j, card);
+    if (!s->here || j->vocab->classes[item].kind != CLASS_ITEM ||
+        j->vocab->classes[item].slot_count < 2)
+        return NULL;
+    State *own = arena_alloc(a, sizeof *own);
+    *own = *s;
+    own->arena = a;
+    own->here = subject_array(own, HERE_MOST);
+    own->sits_at = subject_array(own, 1);
+    memcpy(own->here, s->here, (size_t)j->subject_count * HERE_MOST * sizeof *own->here);
+    memcpy(own->sits_at, s->sits_at, j->subject_count * sizeof *own->sits_at);
+    bool parted = false;
+    for (SubjectId id = 0; id < j->subject_count; id++) {
+        if (j->subjects[id].cls == j->vocab->classes[item].up)
+            parted |= leave_one_part(own, card, item, id);
+    }
+    return parted ? own : NULL;
+}
+
 bool state_card_applies(const State *s, const CardUse *card, SubjectId id) {
     const Job *j = s->job;
-    const Tag *part = &j->vocab->tags[card->tag];
-    const Class *k = &j->vocab->classes[part->of];
-    ClassId item = k->kind == CLASS_SET ? k->holds : part->of;
+    ClassId item = card_class(j, card);
     ClassId own = j->subjects[id].cls;
     if (j->vocab->classes[item].kind == CLASS_ITEM && own != item &&
         j->vocab->classes[own].kind != CLASS_ITEM) {

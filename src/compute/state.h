@@ -67,6 +67,9 @@ uint32_t state_reading(const State *s, TagId tag, SubjectId id, uint32_t before)
 /* The words in force for a tag at a subject, looked up as values are; empty when there are none. */
 Str state_words(const State *s, TagId tag, SubjectId id);
 /* Whether a card applies to a subject. */
+/* The same, where of items of several parts that share a place only those of the card's part are
+ * left; NULL when no place has such. */
+const State *state_of_part(const State *s, const CardUse *card, Arena *a);
 bool state_card_applies(const State *s, const CardUse *card, SubjectId id);
 
 #endif

@@ -137,10 +137,33 @@ static void judge_force(Eval *e, Arena *a, Verdicts *out, const Force *f) {
     judge(e, a, out, f, f->subject, NAN, V_MISSING, f->tag); /* nothing there to judge */
 }
 
+typedef struct Alone { /* the values with only the items of a card's part where several share */
+    const CardUse *card;
+    Eval *values; /* NULL: nothing is shared with another part */
+} Alone;
+
+/* A card speaks of its own part: an outer spring's seat load is not that of the pair. */
+static Eval *values_for(Eval *e, const Force *f, Alone *known) {
+    if (!f->card || e->v->classes[e->v->tags[f->tag].of].kind == CLASS_ITEM) return e;
+    if (known->card != f->card) {
+        const State *own = state_of_part(e->state, f->card, e->arena);
+        *known = (Alone){f->card, own ? eval_new(own, e->arena) : NULL};
+        if (own) known->values->judges_all = e->judges_all;
+    }
+    return known->values ? known->values : e;
+}
+
 Verdicts verdicts_of(Eval *e, Arena *a) {
     Verdicts out = {0};
+    Alone known = {0};
     for (uint32_t i = 0; i < e->state->force_count; i++) {
-        if (e->state->forces[i].kind == EVENT_LIMIT) judge_force(e, a, &out, &e->state->forces[i]);
+        const Force *f = &e->state->forces[i];
+        if (f->kind != EVENT_LIMIT) continue;
+        Eval *values = values_for(e, f, &known);
+        uint32_t before = out.count;
+        judge_force(values, a, &out, f);
+        for (uint32_t k = before; k < out.count; k++)
+            out.items[k].alone = values != e;
     }
     return out;
 }

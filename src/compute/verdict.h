@@ -24,6 +24,7 @@ typedef struct Verdict {
     double bound;  /* SI: that bound */
     uint8_t st;    /* V_... of the value */
     TagId missing; /* VERDICT_UNJUDGED: what is not there */
+    bool alone;    /* of the card's part alone, where items of other parts share the place */
     const Force *accepted; /* the acceptance that lets it stand, or NULL */
 } Verdict;
 

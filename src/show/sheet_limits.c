@@ -59,7 +59,8 @@ static Str margin_text(Sheet *s, const Verdict *v, bool with_unit) {
 }
 
 static Str value_text(Sheet *s, const Verdict *v) {
-    return sheet_mark(s, say_number(s->a, shown_for(s, v), v->value, true), v->st);
+    Str value = sheet_mark(s, say_number(s->a, shown_for(s, v), v->value, true), v->st);
+    return v->alone ? arena_printf(s->a, "%.*s for its part alone", STR_ARG(value)) : value;
 }
 
 static void add_name(Sheet *s, Buf *b, const Force *f) {

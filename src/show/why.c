@@ -282,9 +282,9 @@ static void tell_limit(Why *w, const Verdict *v, bool binds) {
         how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
     if (judged(v)) margin = say_difference(w->a, how, fabs(v->margin), true);
     const char *by = v->kind == VERDICT_BROKEN ? " by " : ", margin ";
-    why_line(w, "%.*s by %.*s (%.*s): %s%s%.*s%s", STR_ARG(say_range(w->a, f)), STR_ARG(f->by),
-             STR_ARG(why_force(w, f)), verdict_words(v), judged(v) ? by : "", STR_ARG(margin),
-             binds ? "; this one binds" : "");
+    why_line(w, "%.*s by %.*s (%.*s): %s%s%s%.*s%s", STR_ARG(say_range(w->a, f)), STR_ARG(f->by),
+             STR_ARG(why_force(w, f)), v->alone ? "for its part alone " : "", verdict_words(v),
+             judged(v) ? by : "", STR_ARG(margin), binds ? "; this one binds" : "");
     if (v->accepted)
         why_line(w, "  accepted by %.*s: %.*s (%.*s)", STR_ARG(v->accepted->by),
                  STR_ARG(v->accepted->text), STR_ARG(why_force(w, v->accepted)));
