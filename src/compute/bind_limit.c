@@ -83,28 +83,10 @@ static void add_for_each(Binder *b, const Target *t, const Event *like) {
     }
 }
 
-static const Unit *unit_behind(Str text, Dim dim, const Unit *fallback) {
-    for (size_t i = text.n; i-- > 0;) {
-        if (!is_digit(text.p[i]) && text.p[i] != '.') continue;
-        const Unit *u = unit_find(str_trim(str_skip(text, i + 1)), dim);
-        return u && u->dim == dim ? u : fallback;
-    }
-    return fallback;
-}
-
-static bool is_plausible(const Tag *tag, double end) {
-    return isinf(end) || end == 0 || range_has(&tag->plausible, end);
-}
-
 /* `at most 25 in` where .0025 was meant holds for ever, and so says nothing. */
 static void doubt_range(Binder *b, const Tag *tag, const Event *e, Str text) {
-    if (!tag->has_plausible || !e->unit) return;
-    if (is_plausible(tag, e->range.low) && is_plausible(tag, e->range.high)) return;
-    fault(b, LIMIT_IMPLAUSIBLE, text,
-          "no %.*s is like that, it should lie in %.4g .. %.4g %s: a slip of the pen, or of the "
-          "unit?",
-          STR_ARG(tag->name), unit_from_si(e->unit, tag->plausible.low),
-          unit_from_si(e->unit, tag->plausible.high), e->unit->name);
+    Str doubt = range_doubt(tag, &e->range, e->unit, b->job->arena);
+    if (doubt.n) fault(b, LIMIT_IMPLAUSIBLE, text, "%.*s", STR_ARG(doubt));
 }
 
 static void bind_limit(Binder *b, Str left) {
@@ -130,7 +112,7 @@ static void bind_limit(Binder *b, Str left) {
             fault(b, RANGE_FORM, bad.at.n ? bad.at : right, "%.*s", STR_ARG(bad.text));
             return;
         }
-        like.unit = unit_behind(right, tag->dim, unit);
+        like.unit = range_unit(right, tag->dim, unit);
         if (!b->line.struck) doubt_range(b, tag, &like, right);
     }
     if (!b->line.struck) add_for_each(b, &t, &like);

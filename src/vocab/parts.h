@@ -23,6 +23,7 @@ typedef enum VocabKind {
     K_TAG,
     K_MISSING,
     K_LIMIT,
+    K_IMPLAUSIBLE,
     K_FULL,
     K_SYNTAX,
     K_DEEP,

@@ -118,3 +118,26 @@ bool range_parse(Str text, Dim want, const Unit *unit, Arena *a, Range *out, Ran
                      STR("a range is 'at least V', 'at most V', 'V .. V' or 'V +/- V', with blanks "
                          "around the dots and the sign"));
 }
+
+const Unit *range_unit(Str text, Dim dim, const Unit *fallback) {
+    for (size_t i = text.n; i-- > 0;) {
+        if (!is_digit(text.p[i]) && text.p[i] != '.') continue;
+        const Unit *u = unit_find(str_trim(str_skip(text, i + 1)), dim);
+        return u && u->dim == dim ? u : fallback;
+    }
+    return fallback;
+}
+
+static bool is_plausible(const Tag *tag, double end) {
+    return isinf(end) || end == 0 || range_has(&tag->plausible, end);
+}
+
+Str range_doubt(const Tag *tag, const Range *range, const Unit *unit, Arena *a) {
+    if (!tag->has_plausible || !unit) return str_none;
+    if (is_plausible(tag, range->low) && is_plausible(tag, range->high)) return str_none;
+    return arena_printf(a,
+                        "no %.*s is like that, it should lie in %.4g .. %.4g %s: a slip of the "
+                        "pen, or of the unit?",
+                        STR_ARG(tag->name), unit_from_si(unit, tag->plausible.low),
+                        unit_from_si(unit, tag->plausible.high), unit->name);
+}

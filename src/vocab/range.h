@@ -19,5 +19,10 @@ bool range_parse(Str text, Dim want, const Unit *unit, Arena *a, Range *out, Ran
 /* One value to SI. `difference`: it is a distance on the scale (matters for degC and degF). */
 bool range_value(Str text, Dim want, const Unit *unit, bool difference, Arena *a, double *si,
                  RangeFault *fault);
+/* The unit that shows a range as it was written: that behind its last number, else `fallback`. */
+const Unit *range_unit(Str text, Dim dim, const Unit *fallback);
+/* What is odd about a range, or an aim, with an end that is not 0 and where no plausible value of
+ * the tag lies; empty when nothing is. */
+Str range_doubt(const Tag *tag, const Range *range, const Unit *unit, Arena *a);
 
 #endif

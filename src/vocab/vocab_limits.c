@@ -85,7 +85,12 @@ static bool value_read(Loader *l, const Loose *p, const LimitText *text, const T
     } else {
         right = range_parse(text->range, tag->dim, tag->unit, l->scratch, &limit->range, &fault);
     }
-    return right || range_refused(l, p, &fault);
+    if (!right) return range_refused(l, p, &fault);
+    const Unit *unit = range_unit(text->range, tag->dim, tag->unit);
+    Str doubt = range_doubt(tag, &limit->range, unit, l->scratch);
+    if (doubt.n)
+        vocab_fault(l->findings, K_IMPLAUSIBLE, p->source, text->range, "%.*s", STR_ARG(doubt));
+    return true;
 }
 
 /* The same author's earlier line about the same thing; limit_count when there is none. */
