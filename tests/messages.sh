@@ -66,4 +66,30 @@ shim E1 = .040 in'
 lacks 'shim I1'
 says 'is no sum of the sizes in `shim stock` (0.015, 0.060 in; log.job:5)'
 
+# A letter for a digit is named as such, wherever a number may stand.
+letter() { # VALUE WORD LETTER DIGIT
+    check "the value $1" "2026-03-03  Heights
+installed height I1 = $1"
+    says "\`$2\` holds a letter: is the $3 a $4?"
+    lacks 'is no unit'
+}
+letter 1.8O2 1.8O2 O zero
+letter '1.8o2 in' 1.8o2 o zero
+letter '1.80l in ?' 1.80l l one
+letter 'l.805 in' l.805 l one
+letter I.805 I.805 I one
+letter '.9O1' .9O1 O zero
+check "litres are no slip" 'displacement = 2l'
+lacks 'holds a letter'
+check "a word is no number" '2026-03-03  Heights
+installed height I1 = lol in'
+says 'is no number'
+lacks 'holds a letter'
+for doubt in '1.805?? in' '1.805 in ??' '1.805 ? ? in'; do
+    check "the doubt $doubt" "2026-03-03  Heights
+installed height I1 = $doubt"
+    says 'a value is doubted with one ?: take this one out'
+    lacks 'is no number'
+done
+
 end_checks

@@ -69,7 +69,47 @@ static Str take_unit(Str *rest) {
     return unit;
 }
 
+/* `1.8O2`, `l.805`: a letter that looks like a digit stands in the number that text begins with.
+ * Told, and true. What has no digit is no number with a slip in it. */
+static bool lookalike_fault(Binder *b, Str text) {
+    size_t n = 0;
+    char letter = '\0';
+    bool digit = false;
+    for (; n < text.n && !is_blank(text.p[n]) && !strchr(",@?", text.p[n]); n++) {
+        char c = text.p[n];
+        if (is_digit(c))
+            digit = true;
+        else if (strchr("OoIl", c))
+            letter = letter ? letter : c;
+        else if (!strchr(".+-/", c))
+            return false;
+    }
+    if (!digit || !letter) return false;
+    bool zero = letter == 'O' || letter == 'o';
+    fault(b, NUMBER_FORM, (Str){text.p, n}, "`%.*s` holds a letter: is the %c a %s?", (int)n,
+          text.p, letter, zero ? "zero" : "one");
+    return true;
+}
+
+/* The unit behind a number that `number` begins with. */
+static const Unit *unit_behind(Binder *b, Str number, Str text, Dim dim, const char *of_what,
+                               Str of) {
+    const Unit *u = unit_find(text, dim);
+    Str whole = {number.p, (size_t)(text.p + text.n - number.p)};
+    bool glued = text.p > number.p && !is_blank(text.p[-1]);
+    if (glued && (!u || u->dim != dim) && lookalike_fault(b, whole)) return NULL;
+    return read_unit(b, text, dim, of_what, of);
+}
+
+/* A doubt is said once. */
+static bool doubled_doubt(Binder *b, Str rest) {
+    if (!rest.n || *rest.p != '?') return false;
+    fault(b, VALUE_FORM, (Str){rest.p, 1}, "a value is doubted with one ?: take this one out");
+    return true;
+}
+
 bool number_fault(Binder *b, Str text, const Number *n, NumberFault fault_kind) {
+    if (lookalike_fault(b, text)) return false;
     Str bad = {text.p, n->len ? n->len : text.n};
     if (fault_kind == NUMBER_NONE) {
         fault(b, VALUE_FORM, text, "`%.*s` is no number", STR_ARG(text));
@@ -104,7 +144,8 @@ static bool take_condition(Binder *b, const Tag *tag, Str *rest, Value *v) {
     *rest = str_skip(*rest, n.len);
     Str unit = take_unit(rest);
     if (unit.n) {
-        v->at_unit = read_unit(b, unit, tag->over->dim, "the condition of", tag->name);
+        v->at_unit =
+            unit_behind(b, v->at_text, unit, tag->over->dim, "the condition of", tag->name);
         if (!v->at_unit) return false;
     }
     return true;
@@ -136,6 +177,7 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
         v->suspect = true;
         *rest = str_skip(*rest, 1);
         skip_blanks(rest);
+        if (doubled_doubt(b, *rest)) return false;
     }
     if (!rest->n || is_digit(*rest->p) || *rest->p == '.' || *rest->p == ',' || *rest->p == '@')
         return true;
@@ -152,7 +194,7 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
         unit = str_trim((Str){unit.p, unit.n - 1});
     }
     if (!unit.n) return true;
-    v->unit = read_unit(b, unit, tag->dim, NULL, tag->name);
+    v->unit = unit_behind(b, v->text, unit, tag->dim, NULL, tag->name);
     v->unit_flags = READ_UNIT_WRITTEN;
     return v->unit != NULL;
 }
@@ -165,14 +207,15 @@ static Value *push_value(Binder *b, Values *out) {
 }
 
 /* A `?` behind the unit of a list doubts the whole list; behind one value, that one. */
-static void take_late_doubt(Str *rest, Values *out, bool unit_written) {
+static bool take_late_doubt(Binder *b, Str *rest, Values *out, bool unit_written) {
     skip_blanks(rest);
-    if (!rest->n || *rest->p != '?') return;
+    if (!rest->n || *rest->p != '?') return true;
     *rest = str_skip(*rest, 1);
     skip_blanks(rest);
     uint32_t from = unit_written && rest->n == 0 ? 0 : out->count - 1;
     for (uint32_t i = from; i < out->count; i++)
         out->items[i].suspect = true;
+    return !doubled_doubt(b, *rest);
 }
 
 static bool take_value(Binder *b, const Tag *tag, Str *rest, Values *out) {
@@ -185,10 +228,9 @@ static bool take_value(Binder *b, const Tag *tag, Str *rest, Values *out) {
     }
     Value *v = push_value(b, out);
     if (!take_number(b, tag, rest, v)) return false;
-    take_late_doubt(rest, out, v->unit != NULL);
+    if (!take_late_doubt(b, rest, out, v->unit != NULL)) return false;
     if (!take_condition(b, tag, rest, v)) return false;
-    if (v->has_at) take_late_doubt(rest, out, v->at_unit != NULL);
-    return true;
+    return !v->has_at || take_late_doubt(b, rest, out, v->at_unit != NULL);
 }
 
 /* Units that a value does not have itself come from the others of its line when those agree. */
@@ -243,8 +285,7 @@ static bool take_list_unit(Binder *b, const Tag *tag, Str *rest, Values *out) {
         out->items[i].unit = unit;
         out->items[i].unit_flags = READ_UNIT_WRITTEN;
     }
-    take_late_doubt(rest, out, true);
-    return true;
+    return take_late_doubt(b, rest, out, true);
 }
 
 bool read_values(Binder *b, const Tag *tag, TagId id, Str text, Values *out) {
@@ -282,7 +323,7 @@ bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *s
     if (bad != NUMBER_OK) return number_fault(b, text, &n, bad);
     Str name = str_trim(str_skip(text, n.len));
     const Unit *u = fallback;
-    if (name.n) u = read_unit(b, name, dim, "what is wanted here,", STR("this value"));
+    if (name.n) u = unit_behind(b, text, name, dim, "what is wanted here,", STR("this value"));
     if (!u) return false;
     *si = unit_to_si(u, n.value);
     if (unit) *unit = u;
