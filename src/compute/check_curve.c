@@ -28,18 +28,24 @@ static int by_condition(const void *pa, const void *pb) {
     return (a->at > b->at) - (a->at < b->at);
 }
 
-/* The undoubted points of the entry that reading i is of; gives the first of the entry before. */
-static uint32_t gather(const Check *c, uint32_t i, CurvePoints *out) {
-    const Job *j = c->job;
+/* The first reading of the entry before, and how many there are of this one. */
+static uint32_t entry_before(const Job *j, uint32_t i, uint32_t *count) {
     uint32_t entry = reading_entry(j, &j->readings[i]);
+    for (*count = 0; i != NO_READING && reading_entry(j, &j->readings[i]) == entry; ++*count)
+        i = chain_prev(j, i);
+    return i;
+}
+
+/* The undoubted points among the readings from i to the one before `until`. */
+static void gather(const Check *c, uint32_t i, uint32_t until, CurvePoints *out) {
+    const Job *j = c->job;
     out->count = 0;
-    for (; i != NO_READING && reading_entry(j, &j->readings[i]) == entry; i = chain_prev(j, i)) {
+    for (; i != until; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         if (!counts_here(c, i) || c->said[i]) continue;
         arena_grow(c->arena, out->items, out->count, out->room);
         out->items[out->count++] = (CurvePoint){r->at, r->value, i};
     }
-    return i;
 }
 
 static double straight(const CurvePoint *a, const CurvePoint *b, double at) {
@@ -96,8 +102,11 @@ void check_curves(Check *c) {
     for (TagId tag = 0; tag < j->vocab->tag_count; tag++) {
         if (!j->vocab->tags[tag].has_curve || j->chain->row[tag] == CHAIN_NO_ROW) continue;
         for (SubjectId id = 0; id < j->chain->subjects; id++) {
-            for (uint32_t i = chain_last(j, tag, id); i != NO_READING;) {
-                i = gather(c, i, &points);
+            uint32_t count;
+            for (uint32_t i = chain_last(j, tag, id), next; i != NO_READING; i = next) {
+                next = entry_before(j, i, &count);
+                if (count < POINTS_LEAST) continue; /* as most springs are read: at two heights */
+                gather(c, i, next, &points);
                 if (points.count >= POINTS_LEAST) judge_curve(c, &points);
             }
         }

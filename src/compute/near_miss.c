@@ -294,7 +294,9 @@ static bool fills_row(const Binder *b, Str note, bool glued) {
 /* `valve,installed height in,shim`: a class, and a name behind what parts cells elsewhere. */
 static bool head_unbarred(Binder *b, Str note) {
     for (size_t i = 1; i < note.n; i++) {
-        size_t mark = note.p[i] == '\t' ? 1 : parts_cells(str_skip(note, i));
+        char c = note.p[i];
+        if (c != ',' && c != ';' && c != '\t' && c != '\xC2') continue;
+        size_t mark = c == '\t' ? 1 : parts_cells(str_skip(note, i));
         if (!mark) continue;
         Str rest;
         if (vocab_class(b->v, str_before(note, i)) == CLASS_NONE ||

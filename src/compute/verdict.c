@@ -74,7 +74,7 @@ static void judge_curve(Eval *e, Arena *a, Verdicts *out, const Force *f, uint32
 }
 
 static bool takes_over(const Eval *e, const Force *own, const Force *f, SubjectId id) {
-    if (own->kind != EVENT_LIMIT || own->shop || own->card || own->tag != f->tag) return false;
+    if (own->tag != f->tag || own->kind != EVENT_LIMIT || own->shop || own->card) return false;
     return own->has_at == f->has_at && (!f->has_at || same_condition(own->at, f->at)) &&
            str_ieq(own->by, f->by) && state_under(e->state, id, own->subject);
 }
