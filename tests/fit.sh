@@ -192,6 +192,23 @@ has "a doubted spring" "$t" "SE#3: spring load is missing, in doubt"
 has "a scrapped spring" "$t" "SE#4: scrapped: bent"
 has "the usual sizes are said" "$t" "the log states no stock"
 is "one set for all" "$(items sets.job --set SI)" "I1=SI#1 E1=SI#2 "
+cat >spare.job <<'LOG'
+layout = inline
+cylinders = 1
+valves per cylinder = 2
+shim stock = many x .015 in
+spring load A#1 = 90 lbf @ 1.700 in, 240 @ 1.200
+spring load A#2 = 96 lbf @ 1.700 in, 246 @ 1.200
+spring load B#1 = 100 lbf @ 1.700 in, 250 @ 1.200
+spring load B#2 = 100 lbf @ 1.700 in, 250 @ 1.200
+bare height = 1.700 in
+shim = 0 in
+spring I1 = A#1
+spring E1 = A#2
+aim seat load = 100 lbf
+LOG
+is "a set in the drawer, asked for beside the one that sits there" "$(items spare.job --set A,B)" "I1=B#1 E1=B#2 "
+is "and not, when it is not asked for" "$(items spare.job)" "I1=A#1 E1=A#2 "
 is "a set that is not there" "$("$thou" fit sets.job --set SX >/dev/null 2>&1; echo $?)" 2
 sed 's/| shim | spring/| shim | outer spring/' sets.job >slots.job
 has "two on a valve" "$("$thou" fit slots.job 2>&1)" "say which with --slot"

@@ -119,11 +119,21 @@ static bool of_a_kind(const FitWork *w, SubjectId a, SubjectId b) {
     return str_eq(state_words(w->s, part, a), state_words(w->s, part, b));
 }
 
+static bool kind_sits(const FitWork *w, SubjectId item) {
+    for (uint32_t p = 0; p < w->out->places; p++) {
+        SubjectId there = sitting(w, p);
+        if (there != SUBJECT_NONE && of_a_kind(w, there, item)) return true;
+    }
+    return false;
+}
+
 /* Where kinds are kept apart by the places' letters (intake and exhaust springs), they stay so: to
- * a place goes only a kind that sits at some place of its letter, once anything does. */
+ * a place goes only a kind that sits at some place of its letter, once anything does. A set that was
+ * asked for by name and sits nowhere yet may go anywhere. */
 static bool may_sit(const FitWork *w, uint32_t p, SubjectId item) {
     char letter = w->j->subjects[w->out->place[p]].letter;
     bool taken = false;
+    if (w->ask->sets.count && !kind_sits(w, item)) return true;
     for (uint32_t q = 0; q < w->out->places; q++) {
         SubjectId there = sitting(w, q);
         if (there == SUBJECT_NONE || w->j->subjects[w->out->place[q]].letter != letter) continue;
