@@ -111,19 +111,37 @@ static Entry *new_entry(Binder *b, Date date) {
     return e;
 }
 
-static void bind_heading(Binder *b) {
+/* What a heading is dated after: the entry above it. One without a time says no more than its day,
+ * and may stand anywhere in it; of a heading with a time, the last time above it that day counts.
+ */
+static Date date_above(const Binder *b, Date date) {
     const Job *j = b->job;
-    Date before = b->entry < j->entry_count ? j->entries[b->entry].date : (Date){DAY_NONE, -1};
+    uint32_t i = b->entry;
+    if (i >= j->entry_count) return (Date){DAY_NONE, -1};
+    Date above = j->entries[i].date;
+    while (above.day == date.day && above.minute < 0 && i > 0 &&
+           j->entries[i - 1].date.day == date.day)
+        above = j->entries[--i].date;
+    return above;
+}
+
+static bool is_backwards(Date date, Date above) {
+    if (above.day == DAY_NONE || (date.day == above.day && date.minute < 0)) return false;
+    return date_cmp(date, above) < 0;
+}
+
+static void bind_heading(Binder *b) {
+    Date above = date_above(b, b->line.date);
     Entry *e = new_entry(b, b->line.date);
     e->title = b->line.body;
     e->span = span_of(b, str_trim(b->line.whole));
     if (b->line.corrects) correct_entry(b, e);
-    if (before.day != DAY_NONE && date_cmp(b->line.date, before) < 0) {
+    if (is_backwards(b->line.date, above)) {
         char was[DATE_TEXT];
         fault(b, DATES_BACKWARDS, b->line.whole,
               "this entry is dated before the one above it (%s); what stands further down still "
               "counts as later: mend the date, or head it `DATE corrects DATE`",
-              date_text(before, was));
+              date_text(above, was));
     }
 }
 
