@@ -30,6 +30,12 @@ for layout in "inline 1 2" "inline 6 2" "V 8 2" "V 16 4" "flat 4 2" "inline 4 5"
 done
 "$thou" new none --paper >out 2>err
 [ $? -ne 0 ] && grep -q 'how many places' err; ok "no layout, no form"
+eval "$(sed -n 's/.* as in \(thou new none .*\), or .*/\1/p' err | sed "s|^thou|'$thou'|")" >out 2>err
+[ -s out ] && [ ! -e jobs/none.job ]; ok "and the command it proposes prints one"
+printf 'job = bare\n' >jobs/bare.job
+"$thou" new bare --paper >out 2>err
+[ $? -ne 0 ] && grep -q 'write into it .layout = ., .cylinders = ' err; ok "a log that says none is told what to write"
+"$thou" new -h | tr -s ' \n' ' ' | grep -q 'without that there is no form'; ok "the help says so"
 
 # places by bank as the log declares them, and the same as thou fill asks
 cat >jobs/v.job <<'X'

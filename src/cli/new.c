@@ -74,6 +74,20 @@ static Str form_title(const Job *j, Str name, Arena *a) {
     return arena_printf(a, "%.*s  %.*s", STR_ARG(name), STR_ARG(text));
 }
 
+static void no_places(Run *run, bool there, Str name) {
+    if (there)
+        err_set(&run->err, ERR_USAGE,
+                "a form has boxes for the places, and the log '%.*s' does not say how many there "
+                "are: write into it `layout = `, `cylinders = ` and `valves per cylinder = `",
+                STR_ARG(name));
+    else
+        err_set(&run->err, ERR_USAGE,
+                "a form has boxes for the places, and nothing says how many places there are: "
+                "there is no log '%.*s'. Say it, as in thou new %.*s --paper --layout inline "
+                "--cylinders 4, or name a log of the same kind of engine with --like",
+                STR_ARG(name), STR_ARG(name));
+}
+
 /* For the log that is there, else for the one that would be made. */
 static ExitCode print_form(Run *run, Book *b, const char *path, Str name) {
     bool rows, there = file_exists(path);
@@ -92,9 +106,7 @@ static ExitCode print_form(Run *run, Book *b, const char *path, Str name) {
     for (uint32_t i = 0; i < plan.count; i++)
         places += plan.grids[i].row_count;
     if (!places) {
-        err_set(&run->err, ERR_USAGE,
-                "nothing says how many places there are: --layout, --cylinders and --valves do, "
-                "or --like JOB");
+        no_places(run, there, name);
         return EXIT_TROUBLE;
     }
     paper_text(&run->out.buf, &plan, form_title(plan.job, name, run->arena));
@@ -133,13 +145,16 @@ static ExitCode run_new(Run *run) {
 const Command command_new = {
     .name = "new",
     .arguments = "JOB",
-    .summary = "begins a log: its header, and a row for every place of the engine",
+    .summary = "begins a log, with a row for each place of the engine it is told of",
     .help = "Writes jobs/JOB.job in the book from a template and says its path. A file that is\n"
             "there already is never touched. The book may have a template of its own, a file\n"
             "template.job; format/template.job in the program's source is the built-in one and\n"
-            "says how it works. With --paper nothing is written: the measuring form for the\n"
-            "job's layout comes out, boxes in the order in which thou fill asks, 80 columns and\n"
-            "60 lines a page: thou new 26-014 --paper | lp.\n",
+            "says how it works. How many places there are --layout, --cylinders and --valves\n"
+            "say, or --like; told none of it, the log has a header and no rows.\n\n"
+            "With --paper nothing is written: the measuring form comes out, boxes in the order\n"
+            "in which thou fill asks, 80 columns and 60 lines a page. It is for the engine of\n"
+            "the log JOB where that is there (thou new 26-014 --paper | lp); else it has to be\n"
+            "told of the engine in the same way, and without that there is no form.\n",
     .options = new_options,
     .option_count = OPT_COUNT,
     .least = 1,
