@@ -22,6 +22,7 @@ typedef enum CheckCode {
     REPEAT_DIFFERS,
     SUSPECT_UNREPEATED,
     GAP,
+    HEAD_LOOSE,
     RELATION,
     RELATION_DOUBTED,
     CHECK_CODES
@@ -63,13 +64,14 @@ uint32_t earlier_reading(const Check *c, uint32_t reading);
  * tenth of"); NULL. */
 const char *slip_between(double value, double a, double b);
 
-/* check_reading.c, check_set.c, check_curve.c, check_value.c: one function a check */
+/* check_reading.c, check_set.c, check_curve.c, check_head.c, check_value.c: one function a check */
 void check_readings(Check *c);
 void check_histories(Check *c);
 void check_sets(Check *c);
 void check_curves(Check *c);
 void check_changes(Check *c);
 void check_gaps(Check *c);
+void check_heads(Check *c);
 void check_limits(Check *c);
 void check_computed_plausible(Check *c);
 void check_stated(Check *c);
