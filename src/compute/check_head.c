@@ -13,32 +13,41 @@ static bool sets_something_aside(const Vocab *v, TagId work) {
     return false;
 }
 
-/* Whether the log ever seats it, or reads a place on it: then it is a head that waits. */
-static bool is_used(const Job *j, SubjectId head) {
+/* Which heads the log ever seats, or reads a place on: those wait for their bank. */
+static const bool *heads_used(Check *c) {
+    const Job *j = c->job;
+    bool *used = arena_array(c->arena, j->subject_count, sizeof *used);
     for (uint32_t i = 0; i < j->event_count; i++) {
-        if (j->events[i].kind == EVENT_CARRY && j->events[i].subject == head) return true;
+        if (j->events[i].kind == EVENT_CARRY) used[j->events[i].subject] = true;
     }
     for (SubjectId id = 0; id < j->subject_count; id++) {
-        if (j->subjects[id].kind == SUBJECT_CARRIED && j->subjects[id].up == head) return true;
+        if (j->subjects[id].kind == SUBJECT_CARRIED) used[j->subjects[id].up] = true;
     }
-    return false;
+    return used;
+}
+
+static void name_work(Check *c, SubjectId head) {
+    const Job *j = c->job;
+    Str kind = j->vocab->classes[j->subjects[head].cls].name,
+        name = subject_name(j, head, c->arena);
+    for (TagId tag = 0; tag < j->vocab->tag_count; tag++) {
+        uint32_t i = chain_last(j, tag, head);
+        if (i == NO_READING || !counts_here(c, i) || !sets_something_aside(j->vocab, tag)) continue;
+        doubt(
+            c, HEAD_LOOSE, i,
+            "the log never says where %.*s %.*s sits, so what was read at the cylinders stays in "
+            "force as if this had not been done; seat it (`%.*s %.*s = 1 2 3 4`, or its bank), or "
+            "mend the name",
+            STR_ARG(kind), STR_ARG(name), STR_ARG(kind), STR_ARG(name));
+    }
 }
 
 void check_heads(Check *c) {
     const Job *j = c->job;
+    const bool *used = NULL;
     for (SubjectId id = 0; id < j->subject_count; id++) {
-        if (j->subjects[id].kind != SUBJECT_CARRIER || is_used(j, id)) continue;
-        Str name = subject_name(j, id, c->arena);
-        for (TagId tag = 0; tag < j->vocab->tag_count; tag++) {
-            uint32_t i = chain_last(j, tag, id);
-            if (i == NO_READING || !counts_here(c, i) || !sets_something_aside(j->vocab, tag))
-                continue;
-            doubt(
-                c, HEAD_LOOSE, i,
-                "the log never says where %.*s sits, so what was read at the cylinders stays in "
-                "force as if this had not been done; seat it (`head %.*s = 1 2 3 4`, or its bank), "
-                "or mend the name",
-                STR_ARG(name), STR_ARG(name));
-        }
+        if (j->subjects[id].kind != SUBJECT_CARRIER) continue;
+        if (!used) used = heads_used(c);
+        if (!used[id]) name_work(c, id);
     }
 }

@@ -113,15 +113,16 @@ static Entry *new_entry(Binder *b, Date date) {
 
 /* What a heading is dated after: the entry above it. One without a time says no more than its day,
  * and may stand anywhere in it; of a heading with a time, the last time above it that day counts.
- */
+ * The first entry of a log comes after the last of the log that it continues. */
 static Date date_above(const Binder *b, Date date) {
     const Job *j = b->job;
     uint32_t i = b->entry;
     if (i >= j->entry_count) return (Date){DAY_NONE, -1};
     Date above = j->entries[i].date;
-    while (above.day == date.day && above.minute < 0 && i > 0 &&
+    while (date.minute >= 0 && above.day == date.day && above.minute < 0 && i > 0 &&
            j->entries[i - 1].date.day == date.day)
         above = j->entries[--i].date;
+    if (above.day == DAY_NONE && i > 0) above = j->entries[i - 1].date;
     return above;
 }
 
@@ -138,9 +139,11 @@ static void bind_heading(Binder *b) {
     if (b->line.corrects) correct_entry(b, e);
     if (is_backwards(b->line.date, above)) {
         char was[DATE_TEXT];
+        bool first = b->entry > 0 && b->job->entries[b->entry - 1].date.day == DAY_NONE;
         fault(b, DATES_BACKWARDS, b->line.whole,
-              "this entry is dated before the one above it (%s); what stands further down still "
-              "counts as later: mend the date, or head it `DATE corrects DATE`",
+              "this entry is dated before the %s (%s); what stands further down still counts as "
+              "later: mend the date, or head it `DATE corrects DATE`",
+              first ? "last one of the log that this one continues" : "one above it",
               date_text(above, was));
     }
 }
