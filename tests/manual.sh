@@ -79,9 +79,18 @@ grep -o '\[[a-z-]*\]$' "$dir/findings" | grep -vE 'limit-|gap|suspect-unrepeated
 holds "the page's examples: $(tr '\n' ' ' <"$dir/bad")" test ! -s "$dir/bad"
 holds "of which there are some" test "$(wc -l <"$dir/all.job")" -gt 14
 
-# every word of the -h screens is text that fits
+# the -h screens keep to the width there is, and say the same in each
 for command in $commands; do
-    holds "$command -h fits 100 columns" test "$("$thou" "$command" -h | awk 'length > 100' | wc -l)" -eq 0
+    COLUMNS=200 "$thou" "$command" -h | tr -d ' \n' >"$dir/help.words"
+    for width in 80 60 40 200; do
+        COLUMNS=$width "$thou" "$command" -h >"$dir/help"
+        most=$width
+        [ $most -le 80 ] || most=80
+        holds "$command -h keeps to $width columns" awk -v most=$most \
+            'length > most { print; bad = 1 } END { exit bad }' "$dir/help"
+        tr -d ' \n' <"$dir/help" >"$dir/page.words"
+        holds "$command -h leaves out nothing at $width" cmp "$dir/help.words" "$dir/page.words"
+    done
 done
 
 end_checks

@@ -24,14 +24,31 @@ Str command_near(const char *typed, Arena *a) {
     return text.n ? arena_printf(a, "; %.*s", STR_ARG(text)) : text;
 }
 
-enum { COLUMN_MOST = 28, BESIDE_LEAST = 30, BELOW = 6, BY_HAND = 78 };
+enum { COLUMN_MOST = 28, BESIDE_LEAST = 30, BELOW = 6, HELP_MOST = 80 };
+
+/* `day|week|month` folds behind its bars where it has to. */
+static void put_value(Buf *b, Str value, size_t column, size_t width) {
+    while (value.n) {
+        size_t bar = str_find_char(value, '|', 0);
+        Str one = {value.p, bar == SIZE_MAX ? value.n : bar + 1};
+        if (column + one.n > width) {
+            buf_putc(b, '\n');
+            buf_fill(b, ' ', BELOW);
+            column = BELOW;
+        }
+        buf_add(b, one);
+        column += one.n;
+        value = str_skip(value, one.n);
+    }
+}
 
 /* "  --at DATE    help", help in one column; below the option where there is no room beside it. */
 static void option_line(Buf *b, const Option *o, size_t column, size_t width) {
     size_t start = b->n;
     buf_puts(b, "  ");
     if (o->letter) buf_printf(b, "-%c, ", o->letter);
-    buf_printf(b, "--%s%s%s", o->name, o->value ? " " : "", o->value ? o->value : "");
+    buf_printf(b, "--%s%s", o->name, o->value ? " " : "");
+    if (o->value) put_value(b, str_from(o->value), b->n - start, width);
     size_t used = b->n - start;
     bool narrow = width < column + BESIDE_LEAST;
     size_t indent = narrow ? BELOW : column;
@@ -47,15 +64,24 @@ static size_t option_width(const Option *o) {
     return 4 + strlen(o->name) + (o->letter ? 4 : 0) + (o->value ? strlen(o->value) + 1 : 0);
 }
 
-/* Help is wrapped by hand. A narrower terminal gets its paragraphs folded anew; lines that begin
- * with a blank are examples and stay as they are. */
+/* A line that begins with a blank is an example: as it stands where there is room for it. */
+static void example(Buf *b, Str line, size_t width) {
+    if (line.n <= width) {
+        buf_printf(b, "%.*s\n", STR_ARG(line));
+        return;
+    }
+    buf_puts(b, "  ");
+    fold_text(b, str_trim(line), (int)width, BELOW);
+}
+
+/* The lines of a paragraph run together, and fold at the width of the screen. */
 static void paragraphs(Buf *b, Str help, size_t width) {
     Buf flow = {0};
     while (help.n) {
         size_t end = str_find_char(help, '\n', 0);
         Str line = {help.p, end == SIZE_MAX ? help.n : end};
         help = str_skip(help, line.n + 1);
-        bool flows = line.n && line.p[0] != ' ' && width < BY_HAND;
+        bool flows = line.n && line.p[0] != ' ';
         if (flows) {
             buf_add(&flow, line);
             buf_putc(&flow, ' ');
@@ -64,17 +90,21 @@ static void paragraphs(Buf *b, Str help, size_t width) {
             fold_text(b, buf_str(&flow), (int)width, 0);
             buf_clear(&flow);
         }
-        if (!flows) buf_printf(b, "%.*s\n", STR_ARG(line));
+        if (!flows) example(b, line, width);
     }
     buf_release(&flow);
 }
 
 void help_command(Out *out, const Command *c) {
     Buf *b = &out->buf;
-    buf_printf(b, "thou %s%s%s\n  ", c->name, c->arguments[0] ? " " : "", c->arguments);
-    fold_text(b, str_from(c->summary), (int)out->width, 2);
+    size_t width =
+        out->width < HELP_MOST ? out->width : HELP_MOST; /* longer lines are hard to read */
+    buf_printf(b, "thou %s%s", c->name, c->arguments[0] ? " " : "");
+    fold_text(b, str_from(c->arguments), (int)width, BELOW);
+    buf_puts(b, "  ");
+    fold_text(b, str_from(c->summary), (int)width, 2);
     buf_putc(b, '\n');
-    paragraphs(b, str_from(c->help), out->width);
+    paragraphs(b, str_from(c->help), width);
     buf_puts(b, "\nOptions\n");
     size_t column = 0;
     int count = c->option_count + common_option_count;
@@ -85,7 +115,7 @@ void help_command(Out *out, const Command *c) {
             size_t wide = option_width(o) + 2;
             if (!o->help) continue;
             if (pass == 0 && wide > column && wide <= COLUMN_MOST) column = wide;
-            if (pass == 1) option_line(b, o, column, out->width);
+            if (pass == 1) option_line(b, o, column, width);
         }
     }
     out_settle(out);
