@@ -6,6 +6,8 @@ const FindingKind check_kinds[CHECK_CODES] = {
     [LIMIT_BROKEN] = {"limit-broken", LEVEL_ERROR,
                       "a value beyond a limit, by its author and margin"},
     [LIMIT_UNJUDGED] = {"limit-unjudged", LEVEL_WARNING, "a limit that cannot be judged yet"},
+    [AIM_OUTSIDE] = {"aim-outside", LEVEL_WARNING,
+                     "an aim that a limit at the same place excludes"},
     [IMPLAUSIBLE] = {"implausible", LEVEL_ERROR,
                      "a value outside its plausible range: a slip of the pen"},
     [SET_CONTRADICTS] = {"set-contradicts", LEVEL_WARNING,
@@ -169,6 +171,7 @@ static void (*const checks[])(Check *) = {
     check_heads,
     check_stated,
     check_limits,
+    check_aims,
     check_relations,
     check_computed_plausible,
 };

@@ -10,6 +10,7 @@
 typedef enum CheckCode {
     LIMIT_BROKEN,
     LIMIT_UNJUDGED,
+    AIM_OUTSIDE,
     IMPLAUSIBLE,
     SET_CONTRADICTS,
     DIGITS_SWAPPED,
@@ -51,6 +52,8 @@ Finding *doubt_at(Check *c, CheckCode code, Span span, const char *format, ...)
 /* `26-014.job:12`, of a source of the job; a log with many doubts is not counted through for each.
  */
 Str place_in(Check *c, uint8_t source, uint32_t off);
+/* Where a limit or an aim stands. */
+Str force_place(Check *c, const Force *f);
 /* The newest reading of the log itself that a value rests on; NO_READING. */
 uint32_t newest_input(Check *c, TagId tag, SubjectId id);
 uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id);
@@ -73,6 +76,7 @@ void check_changes(Check *c);
 void check_gaps(Check *c);
 void check_heads(Check *c);
 void check_limits(Check *c);
+void check_aims(Check *c); /* check_aim.c */
 void check_computed_plausible(Check *c);
 void check_stated(Check *c);
 void check_relations(Check *c);

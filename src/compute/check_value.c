@@ -4,7 +4,7 @@
 #include "compute/fitted.h"
 #include <math.h>
 
-static Str force_place(Check *c, const Force *f) {
+Str force_place(Check *c, const Force *f) {
     if (f->shop) return say_place(c->arena, f->shop->where, f->shop->span.off);
     if (f->owner == c->job) return place_in(c, f->event->source, f->event->span.off);
     return say_place(c->arena, f->owner->sources[f->event->source], f->event->span.off);

@@ -14,6 +14,7 @@ const FindingKind vocab_kinds[] = {
     [K_LIMIT] = {"vocab-limit", LEVEL_ERROR, "a shop's limit or aim that can't be read"},
     [K_IMPLAUSIBLE] = {"vocab-implausible", LEVEL_WARNING,
                        "a shop's limit or aim where no plausible value lies"},
+    [K_AIM] = {"vocab-aim", LEVEL_WARNING, "a shop's aim that its limit excludes"},
     [K_FULL] = {"vocab-full", LEVEL_ERROR, "more of a thing than a vocabulary can hold"},
     [K_SYNTAX] = {"formula-syntax", LEVEL_ERROR, "a formula that can't be read"},
     [K_DEEP] = {"formula-deep", LEVEL_ERROR, "a formula nested too deep or too long"},

@@ -24,6 +24,7 @@ typedef enum VocabKind {
     K_MISSING,
     K_LIMIT,
     K_IMPLAUSIBLE,
+    K_AIM,
     K_FULL,
     K_SYNTAX,
     K_DEEP,

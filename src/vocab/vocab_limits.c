@@ -1,6 +1,8 @@
 /* Lines that stand outside of blocks: `units`, `limit`, `aim`. */
 #include "vocab/parts.h"
 
+#include <math.h>
+
 typedef struct LimitText {
     Str left, at, range, by; /* the tag and letter; behind the @; the range; its author */
     bool has_at;
@@ -150,6 +152,45 @@ static void limit_read(Loader *l, const Loose *p, bool is_aim, Str keyword) {
     }
 }
 
+/* Of one letter, or of all places: unless the aim has a nearer one for the limit's letter. */
+static bool meet(const Vocab *v, const VocabLimit *aim, const VocabLimit *limit) {
+    if (!aim->is_aim || limit->is_aim || aim->tag != limit->tag || aim->has_at != limit->has_at ||
+        (aim->has_at && aim->at != limit->at))
+        return false;
+    if (aim->letter == limit->letter || !limit->letter) return true;
+    for (uint16_t i = 0; !aim->letter && i < v->limit_count; i++) {
+        const VocabLimit *nearer = &v->limits[i];
+        if (nearer->is_aim && nearer->tag == aim->tag && nearer->letter == limit->letter)
+            return false;
+    }
+    return !aim->letter;
+}
+
+/* Equal to an end holds, also where the two are written in different units. */
+static bool holds(const Range *range, double value) {
+    double slack = 1e-9 * fabs(value);
+    return value >= range->low - slack && value <= range->high + slack;
+}
+
+/* An aim that a limit beside it excludes; said once of an aim. */
+static void doubt_aims(Loader *l) {
+    const Vocab *v = l->v;
+    for (uint16_t a = 0; a < v->limit_count; a++) {
+        const VocabLimit *aim = &v->limits[a];
+        for (uint16_t i = 0; i < v->limit_count; i++) {
+            const VocabLimit *limit = &v->limits[i];
+            if (!meet(v, aim, limit) || holds(&limit->range, aim->range.low)) continue;
+            const VocabLimit *last = aim->span.off > limit->span.off ? aim : limit;
+            finding_add(
+                l->findings, &vocab_kinds[K_AIM], last->where, last->span,
+                "the aim of %.*s is %.*s, and its limit is %.*s by %.*s: nothing meets both",
+                STR_ARG(v->tags[aim->tag].name), STR_ARG(aim->text), STR_ARG(limit->text),
+                STR_ARG(limit->by));
+            break;
+        }
+    }
+}
+
 void limits_read(Loader *l) {
     static const Str limit = {"limit", 5}, aim = {"aim", 3};
     Vocab *v = l->v;
@@ -165,4 +206,5 @@ void limits_read(Loader *l) {
         else
             units_read(l, p);
     }
+    doubt_aims(l);
 }
