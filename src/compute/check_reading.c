@@ -356,6 +356,33 @@ static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) 
           STR_ARG(sizes_text(c, tag, &known->sizes)));
 }
 
+/* What is made of a stock; NULL. */
+static const Tag *made_of_stock(const Vocab *v, TagId stock) {
+    for (TagId t = 0; t < v->tag_count; t++) {
+        if (v->tags[t].made_of == stock && v->tags[t].has_plausible) return &v->tags[t];
+    }
+    return NULL;
+}
+
+/* `10 x .60 in` for .060: a stack of it would be chosen. */
+static void check_stock(Check *c, uint32_t i) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    const Tag *tag = made_of_stock(j->vocab, r->tag);
+    if (!tag || r->source != 0 || r->flags & READ_BAD) return;
+    const Stock *stock = &j->stocks[(size_t)r->value];
+    for (uint32_t k = 0; k < stock->count; k++) {
+        double size = stock->sizes[k].size;
+        if (size == 0 || range_has(&tag->plausible, size)) continue;
+        Shown how = say_unit(j, (TagId)(tag - j->vocab->tags), SYSTEM_NONE);
+        doubt(c, IMPLAUSIBLE, i,
+              "a %.*s of %.*s is not plausible%.*s: it should lie in %.*s; mend the size",
+              STR_ARG(tag->name), STR_ARG(say_number(c->arena, how, size, true)),
+              STR_ARG(slip_hint(c, tag, size)), STR_ARG(range_text(c, how, &tag->plausible, size)));
+        return;
+    }
+}
+
 /* ---- all of them -------------------------------------------------------------------------- */
 
 void check_readings(Check *c) {
@@ -364,7 +391,9 @@ void check_readings(Check *c) {
     for (uint32_t i = 0; i < c->job->reading_count; i++) {
         const Reading *r = &c->job->readings[i];
         const Tag *tag = &c->job->vocab->tags[r->tag];
-        if (r->flags & READ_REPEATED) {
+        if (tag->kind == TAG_STOCK) {
+            check_stock(c, i);
+        } else if (r->flags & READ_REPEATED) {
             check_repeat(c, i, tag);
         } else if (r->flags & READ_SUSPECT) {
             check_suspect(c, i);
