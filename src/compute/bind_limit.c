@@ -328,19 +328,45 @@ static void say_unused(Binder *b, const Gauge *g) {
           STR_ARG(g->line->text));
 }
 
+/* What a correction that names no instrument was read with: that of the reading whose place it
+ * takes, else the last of that entry. */
+static Str instrument_then(const Job *j, uint32_t i, const Str *with) {
+    const Reading *r = &j->readings[i];
+    uint32_t home = reading_entry(j, r), looked = 0;
+    for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
+        const Reading *old = &j->readings[k];
+        if (reading_entry(j, old) != home) break;
+        if (same_condition(old->at, r->at)) return with[k];
+    }
+    uint32_t from = j->entries[home].first_reading, end = j->entries[home + 1].first_reading;
+    return end > from ? with[end - 1] : (Str){0};
+}
+
+/* Per reading, the instrument it was read with. */
+static const Str *instruments(const Job *j, TagId tag) {
+    Str *with = arena_array(j->arena, j->reading_count, sizeof *with), now = {0};
+    uint32_t entry = UINT32_MAX;
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        if (r->entry != entry) now = (Str){0};
+        entry = r->entry;
+        if (r->tag == tag && !(r->flags & READ_STRUCK)) now = reading_text(j, r);
+        with[i] = now;
+        if (!now.n && j->entries[entry].corrects) with[i] = instrument_then(j, i, with);
+    }
+    return with;
+}
+
 void correct_gauges(Binder *b) {
     Job *j = b->job;
     Gauge gauges[GAUGES_MOST];
     uint32_t count = gather_gauges(b, gauges);
-    TagId with = j->vocab->roles[ROLE_WITH];
-    if (!count || with == TAG_NONE) return;
-    Str instrument = {0};
-    uint32_t entry = UINT32_MAX;
+    TagId tag = j->vocab->roles[ROLE_WITH];
+    if (!count || tag == TAG_NONE) return;
+    const Str *with = instruments(j, tag);
     for (uint32_t i = 0; i < j->reading_count; i++) {
         Reading *r = &j->readings[i];
-        if (r->entry != entry) instrument = (Str){0};
-        entry = r->entry;
-        if (r->tag == with && !(r->flags & READ_STRUCK)) instrument = reading_text(j, r);
+        Str instrument = with[i];
         for (uint32_t g = 0; g < count && instrument.n; g++) {
             if (!str_ieq(gauges[g].line->text, instrument)) continue;
             gauges[g].named = true;
