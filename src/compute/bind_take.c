@@ -255,9 +255,24 @@ static bool take_scoped(const Asked *q, const Token *t) {
 
 /* ---- items of a set -------------------------------------------------------------------------- */
 
+/* What a letter is taken for on paper. */
+static char looks_like(char c) {
+    c = to_lower(c);
+    return c == 'i' || c == 'l' ? '1' : c == 'o' ? '0' : c;
+}
+
+static bool look_alike(Str a, Str b) {
+    if (a.n != b.n) return false;
+    for (size_t i = 0; i < a.n; i++) {
+        if (looks_like(a.p[i]) != looks_like(b.p[i])) return false;
+    }
+    return true;
+}
+
 /* Whether two names of sets differ by a slip. S31 and S32 do not: sets are numbered, and the inner
  * springs are often the next one. */
 static bool slip_apart(Str a, Str b) {
+    if (look_alike(a, b)) return true;
     if (near_distance(a, b, 1) > 1) return false;
     if (a.n != b.n) return true;
     size_t i = 0;
