@@ -3,6 +3,7 @@
  * the plan, the charts and the log's notes are its own. Everything from the log goes through
  * buf_html. No script, no address: it reads from a mail's attachment.
  */
+#include "base/utf8.h"
 #include "show/sheet_parts.h"
 #include "vocab/texts.h"
 
@@ -146,15 +147,18 @@ static bool has_headings(const Table *t) {
     return false;
 }
 
-/* Names and values: two columns without headings. */
+/* Names and values: two columns without headings. A number keeps its unit on its line: there the
+ * name folds. */
 static void write_pairs(Sheet *s, const Table *t) {
+    enum { SHORT_VALUE = 16 };
     s->page->lines += t->row_count;
     buf_puts(s->out, "<dl>\n");
     for (uint32_t row = 0; row < t->row_count; row++) {
         const Cell *cells = &t->cells[(size_t)row * t->column_count];
         buf_puts(s->out, "<div><dt>");
         buf_html(s->out, cells[0].text);
-        buf_puts(s->out, "</dt><dd>");
+        bool whole = utf8_width(cells[1].text) <= SHORT_VALUE;
+        buf_puts(s->out, whole ? "</dt><dd class=\"whole\">" : "</dt><dd>");
         page_cell(s, s->out, &cells[1]);
         buf_puts(s->out, "</dd></div>\n");
     }
