@@ -102,6 +102,21 @@ if command -v script >/dev/null 2>&1; then
     on_terminal 'thou tag bind clearance'
     tr -d '\r' <"$dir/screen" | sed "s/$escape\[[0-9;]*m//g" >"$dir/out"
     holds "the terminal's width is kept" wide 40 "$dir/out"
+    git init -q . && git config user.name 'A Builder of Long Name' && git config user.email a@b.example &&
+        thou keep >/dev/null 2>"$dir/err"
+    holds "the book is kept" test $? -eq 0
+    for line in past 'past 24-009' 'past 26-014' 'trend seat load 25-041' 'trend spring load 25-041' \
+        'trend installed height --engine OS-23-1187' 'diff 26-014 26-003' 'diff 25-041 25-030' \
+        'fit 26-014' 'fit 26-011' 'sheet 24-009' 'sheet 26-014' 'sheet 25-030'; do
+        on_terminal "NO_COLOR=1 thou $line"
+        tr -d '\r' <"$dir/screen" | sed 's/[▁▂▃▄▅▆▇█·±]/#/g' >"$dir/out"
+        holds "thou $line says something" test "$(wc -l <"$dir/out")" -gt 3
+        holds "thou $line keeps to a terminal of 40 columns" wide 40 "$dir/out"
+    done
+    on_terminal 'NO_COLOR=1 thou sheet 26-014' && tr -d '\r' <"$dir/screen" >"$dir/out"
+    holds "a fact that folds is whole" grep -q 'gasket promised for Friday, dyno on the 24th' - <<END
+$(tr -s ' \n' '  ' <"$dir/out")
+END
 else
     echo "script is not installed: nothing was tried on a terminal"
 fi

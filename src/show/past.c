@@ -40,7 +40,13 @@ static void record_line(Buf *out, const PastRecord *r, const PastOptions *how) {
         buf_puts(out, "  the file, not kept yet\n");
         return;
     }
-    buf_printf(out, "  %.*s  %.*s  %.*s\n    ", STR_ARG(r->id), STR_ARG(r->kept), STR_ARG(r->by));
+    buf_printf(out, "  %.*s  %.*s", STR_ARG(r->id), STR_ARG(r->kept));
+    if (fold_needed(out, r->by, how->width - 2))
+        buf_puts(out, "\n    ");
+    else
+        buf_puts(out, "  ");
+    fold_text(out, r->by, how->width, 6);
+    buf_puts(out, "    ");
     fold_text(out, r->summary, how->width - 4, 4);
 }
 

@@ -32,9 +32,11 @@ Str sheet_legend(Sheet *s) {
  */
 
 static void text_section(Sheet *s, Str title) {
+    Buf toned = {0};
+    tone_text(&toned, title, TONE_HEAD, s->how->colour);
     buf_putc(s->out, '\n');
-    tone_text(s->out, title, TONE_HEAD, s->how->colour);
-    buf_putc(s->out, '\n');
+    fold_text(s->out, buf_str(&toned), s->how->width, 2);
+    buf_release(&toned);
 }
 
 static void text_line(Sheet *s, const SheetLine *line) {

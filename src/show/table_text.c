@@ -120,6 +120,29 @@ static void add_line(Buf *out, const Group *g, const Cell *cells, bool heading) 
     buf_putc(out, '\n');
 }
 
+/* A row; a text that is wider than its column folds within it. */
+static void add_row(Buf *out, const Group *g, const Cell *cells) {
+    uint32_t n = g->t->column_count;
+    Cell *line = arena_array(g->t->arena, n, sizeof *line);
+    Str *rest = arena_array(g->t->arena, n, sizeof *rest);
+    bool more = true;
+    for (uint32_t i = 0; i < n; i++)
+        rest[i] = cells[i].text;
+    while (more) {
+        more = false;
+        for (uint32_t i = 0; i < n; i++) {
+            line[i] = (Cell){.text = rest[i], .tone = cells[i].tone};
+            rest[i] = (Str){0};
+            if (!in_group(g, i) || utf8_width(line[i].text) <= g->widths[i].all) continue;
+            Str left = line[i].text;
+            line[i].text = heading_line(&left, g->widths[i].all);
+            rest[i] = str_trim(left);
+            more = more || rest[i].n;
+        }
+        add_line(out, g, line, false);
+    }
+}
+
 static void add_heading(Buf *out, const Group *g) {
     const Table *t = g->t;
     Cell *line = arena_array(t->arena, t->column_count, sizeof *line);
@@ -150,7 +173,7 @@ static void add_heading(Buf *out, const Group *g) {
 static void add_group(Buf *out, const Group *g) {
     add_heading(out, g);
     for (uint32_t row = 0; row < g->t->row_count; row++)
-        add_line(out, g, &g->t->cells[(size_t)row * g->t->column_count], false);
+        add_row(out, g, &g->t->cells[(size_t)row * g->t->column_count]);
 }
 
 uint32_t table_labels(const Table *t) {
@@ -172,6 +195,45 @@ uint32_t table_group(const Table *t, const TableWidth *widths, uint32_t from, si
     return to;
 }
 
+/* How narrow a column may be made: its words stay whole. */
+static size_t least_width(const Table *t, uint32_t column) {
+    size_t least = longest_word(t->columns[column].heading);
+    if (utf8_width(t->columns[column].unit) > least) least = utf8_width(t->columns[column].unit);
+    for (uint32_t row = 0; row < t->row_count; row++) {
+        size_t wide = longest_word(t->cells[(size_t)row * t->column_count + column].text);
+        if (wide > least) least = wide;
+    }
+    return least;
+}
+
+/* Takes up to `excess` from a column; returns what is left of it. */
+static size_t narrow(const Table *t, TableWidth *w, uint32_t column, size_t excess) {
+    size_t least = least_width(t, column);
+    if (!w->used || w->all <= least) return excess;
+    size_t take = w->all - least < excess ? w->all - least : excess;
+    w->all -= take;
+    return excess - take;
+}
+
+/* Where not even one column fits beside the labels, first these are narrowed, then the columns. */
+static size_t fit_columns(const Table *t, TableWidth *widths, uint32_t count, size_t labels,
+                          size_t width) {
+    size_t need = 0;
+    for (uint32_t i = count; i < t->column_count; i++) {
+        size_t least = widths[i].used ? least_width(t, i) : 0;
+        if (least > need) need = least;
+    }
+    size_t excess = labels + need > width ? labels + need - width : 0, left = excess;
+    for (uint32_t i = count; i-- > 0 && left;)
+        left = narrow(t, &widths[i], i, left);
+    labels -= excess - left;
+    for (uint32_t i = count; i < t->column_count; i++) {
+        if (labels + widths[i].all > width)
+            narrow(t, &widths[i], i, labels + widths[i].all - width);
+    }
+    return labels;
+}
+
 void table_text(Buf *out, const Table *t, TextStyle style) {
     TableWidth *widths = arena_array(t->arena, t->column_count, sizeof *widths);
     Group g = {.t = t, .widths = widths, .labels = table_labels(t), .style = style};
@@ -180,6 +242,7 @@ void table_text(Buf *out, const Table *t, TextStyle style) {
         widths[i] = table_measure(t, i);
         if (i < g.labels && widths[i].used) labels += widths[i].all + GAP;
     }
+    if (style.width > 0) labels = fit_columns(t, widths, g.labels, labels, (size_t)style.width);
     size_t most = style.width > 0 ? (size_t)style.width + GAP : SIZE_MAX;
     for (g.from = g.labels;; g.from = g.to) {
         g.to = table_group(t, widths, g.from, labels, GAP, most);

@@ -20,6 +20,9 @@ uint32_t trend_column(Table *t, const char *key, Str heading, Str unit, Align al
 /* Names of the rows that a test picks, with where they sit; empty when there are none. */
 typedef bool TrendTest(const TrendRow *row, const void *what);
 Str trend_names(const TrendReport *r, const TrendGroup *g, TrendTest *test, const void *what);
+/* trend_plot.c: each series on the scale of its set, a line each; nothing where time stands still.
+ */
+void trend_plots(Buf *out, const TrendReport *r, const TrendGroup *g);
 bool trend_is_odd(const TrendRow *row, const void *what);
 /* Whether all series were read at one condition; else a group's is told with it. */
 bool trend_one_condition(const TrendReport *r);

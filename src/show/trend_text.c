@@ -4,8 +4,6 @@
 #include <inttypes.h>
 #include <math.h>
 
-enum { PLOT = 40, PLOT_LEVELS = 8 };
-
 Str trend_value(const TrendReport *r, double y) {
     Buf b = {0};
     buf_fixed(&b, y, r->y.places);
@@ -120,46 +118,6 @@ static void head(Buf *out, const TrendReport *r) {
                   r->how->width, 0);
 }
 
-/* ---- a small plot ------------------------------------------------------------------------------
- */
-
-typedef struct Frame {
-    double x0, x1, y0, y1;
-} Frame;
-
-static Frame frame_of(const TrendGroup *g) {
-    Frame f = {INFINITY, -INFINITY, INFINITY, -INFINITY};
-    for (uint32_t i = 0; i < g->count; i++) {
-        for (uint32_t k = 0; k < g->rows[i].n; k++) {
-            f.x0 = fmin(f.x0, g->rows[i].x[k]);
-            f.x1 = fmax(f.x1, g->rows[i].x[k]);
-            f.y0 = fmin(f.y0, g->rows[i].y[k]);
-            f.y1 = fmax(f.y1, g->rows[i].y[k]);
-        }
-    }
-    return f;
-}
-
-static Str plot(const TrendReport *r, const TrendRow *row, Frame f) {
-    static const char *const level[PLOT_LEVELS] = {"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
-    const char *at[PLOT] = {0};
-    for (uint32_t k = 0; k < row->n; k++) {
-        int x = f.x1 > f.x0 ? (int)((row->x[k] - f.x0) / (f.x1 - f.x0) * (PLOT - 1) + .5) : 0;
-        int y =
-            f.y1 > f.y0 ? (int)((row->y[k] - f.y0) / (f.y1 - f.y0) * (PLOT_LEVELS - 1) + .5) : 3;
-        at[x] = level[y];
-    }
-    Buf b = {0};
-    int last = PLOT - 1;
-    while (last > 0 && !at[last])
-        last--;
-    for (int i = 0; i <= last; i++)
-        buf_puts(&b, at[i] ? at[i] : "·");
-    Str text = arena_str(r->arena, buf_str(&b));
-    buf_release(&b);
-    return text;
-}
-
 /* ---- a table of series -------------------------------------------------------------------------
  */
 
@@ -225,33 +183,6 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         }
         table_put(t, at, verdict, str_from(verdict_text(row->judged.verdict)), tone);
     }
-    table_text(out, t, (TextStyle){r->how->width, r->how->colour, 2});
-}
-
-/* Each series on the scale of its set: what stands still and what falls is seen at once. */
-static void plots_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
-    Table *t = table_new(r->arena);
-    Frame f = frame_of(g);
-    if (!(f.x1 > f.x0)) return;
-    uint32_t name = trend_column(t, "subject", STR(""), STR(""), ALIGN_LEFT),
-             from = trend_column(t, "from", STR(""), STR(""), ALIGN_POINT),
-             small =
-                 trend_column(t, "plot",
-                              arena_printf(r->arena, "%.*s .. %.*s %s", STR_ARG(trend_run(r, f.x0)),
-                                           STR_ARG(trend_run(r, f.x1)), r->x_unit),
-                              STR(""), ALIGN_LEFT),
-             to = trend_column(t, "to", STR(""), STR(""), ALIGN_POINT);
-    for (uint32_t i = 0; i < g->count; i++) {
-        const TrendRow *row = &g->rows[i];
-        if (row->n < 2) continue;
-        uint32_t at = table_row(t);
-        table_put(t, at, name, row->s->subject, TONE_PLAIN);
-        table_put(t, at, from, trend_value(r, row->first), TONE_PLAIN);
-        table_put(t, at, small, plot(r, row, f), TONE_PLAIN);
-        table_put(t, at, to, trend_value(r, row->last), TONE_PLAIN);
-    }
-    if (!t->row_count) return;
-    buf_putc(out, '\n');
     table_text(out, t, (TextStyle){r->how->width, r->how->colour, 2});
 }
 
@@ -492,7 +423,7 @@ void trend_text(Buf *out, const TrendReport *r) {
         const TrendGroup *g = &r->groups[i];
         group_head(out, r, g);
         rows_text(out, r, g);
-        plots_text(out, r, g);
+        trend_plots(out, r, g);
         left_text(out, r, g);
         buf_putc(out, '\n');
         summary_text(out, r, g);

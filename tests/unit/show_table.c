@@ -43,6 +43,35 @@ static void expect_text(const Table *t, TextStyle style, const char *want) {
     buf_release(&out);
 }
 
+static void a_text_folds_in_its_column(void **state) {
+    (void)state;
+    Arena *a = arena_new();
+    Table *t = table_new(a);
+    table_column(t, (TableColumn){.label = true});
+    table_column(t, (TableColumn){0});
+    uint32_t row = table_row(t);
+    table_put(t, row, 0, STR("next service"), TONE_PLAIN);
+    table_put(t, row, 1, STR("gasket promised for Friday"), TONE_PLAIN);
+    row = table_row(t);
+    table_put(t, row, 0, STR("oil"), TONE_PLAIN);
+    table_put(t, row, 1, STR("50"), TONE_PLAIN);
+    expect_text(t, (TextStyle){30, false, 2},
+                "  next service  gasket\n"
+                "                promised for\n"
+                "                Friday\n"
+                "  oil           50\n");
+    expect_text(t, (TextStyle){20, false, 2}, /* then the labels give way too */
+                "  next      gasket\n"
+                "  service   promised\n"
+                "            for\n"
+                "            Friday\n"
+                "  oil       50\n");
+    expect_text(t, (TextStyle){0, false, 2},
+                "  next service  gasket promised for Friday\n"
+                "  oil           50\n");
+    arena_free(a);
+}
+
 static void points_stand_under_each_other(void **state) {
     (void)state;
     Arena *a = arena_new();
@@ -167,6 +196,7 @@ static void words_fold(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(points_stand_under_each_other),
+        cmocka_unit_test(a_text_folds_in_its_column),
         cmocka_unit_test(utf8_lines_up),
         cmocka_unit_test(wide_tables_are_cut_into_groups),
         cmocka_unit_test(colour_only_when_told),
