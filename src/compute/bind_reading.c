@@ -319,9 +319,23 @@ static void same_engine(Binder *b, TagId id, Str name) {
     }
 }
 
+/* `owner = T. Halloran; pays late`: words to the end of the line, and on the customer's sheet. */
+static void check_remark(Binder *b, Str words) {
+    if (words.p[0] == '"') return;
+    for (size_t at = str_find_char(words, ';', 0); at != SIZE_MAX && at + 1 < words.n;
+         at = str_find_char(words, ';', at + 1)) {
+        if (!is_blank(words.p[at + 1])) continue;
+        fault(b, REMARK_UNSPACED, str_skip(words, at),
+              "a remark begins with a blank before its `;`, so this belongs to the words and is "
+              "shown with them: put a blank there, or quotes around the words if it does");
+        return;
+    }
+}
+
 static void bind_words(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
     if (!read_subjects(b, tag->of, rest, &b->list)) return;
+    check_remark(b, b->line.right);
     if (tag->role == ROLE_UNITS && !b->line.struck) set_units(b, b->line.right);
     if (tag->role == ROLE_ENGINE && !b->line.struck) same_engine(b, id, unquoted(b->line.right));
     if (tag->role == ROLE_CONTINUES) bind_continues(b, unquoted(b->line.right));

@@ -32,6 +32,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [EQUALS_UNSPACED] = {"equals-unspaced", LEVEL_ERROR, "an equals sign without blanks beside it"},
     [LOOKS_LIKE_READING] = {"looks-like-reading", LEVEL_WARNING,
                             "a note that reads like a reading"},
+    [REMARK_UNSPACED] = {"remark-unspaced", LEVEL_WARNING,
+                         "a fact whose words hold what may be a remark"},
     [CORRECTS_NOTHING] = {"corrects-nothing", LEVEL_ERROR,
                           "a correction of a day that has no entry"},
     [CORRECTS_UNSURE] = {"corrects-unsure", LEVEL_WARNING,
