@@ -128,8 +128,8 @@ static bool kind_sits(const FitWork *w, SubjectId item) {
 }
 
 /* Where kinds are kept apart by the places' letters (intake and exhaust springs), they stay so: to
- * a place goes only a kind that sits at some place of its letter, once anything does. A set that was
- * asked for by name and sits nowhere yet may go anywhere. */
+ * a place goes only a kind that sits at some place of its letter, once anything does. A set that
+ * was asked for by name and sits nowhere yet may go anywhere. */
 static bool may_sit(const FitWork *w, uint32_t p, SubjectId item) {
     char letter = w->j->subjects[w->out->place[p]].letter;
     bool taken = false;

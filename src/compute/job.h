@@ -105,7 +105,7 @@ typedef struct Entry {
     Span span;
     uint8_t source;
     bool corrects;
-    Date asked;         /* the day that it corrects */
+    Date asked;                          /* the day that it corrects */
     uint32_t first_corrected, corrected; /* indexes of the first and the last entry of that day */
     uint32_t first_reading;
 } Entry;
@@ -182,8 +182,8 @@ struct Job {
     CardUse cards[CARD_MOST]; /* every card the log names, once each */
     uint8_t card_count;
     bool has_corrections; /* an entry corrects another: readings are not in the order of the file */
-    /* Per reading of a correcting entry, the entry whose state it belongs to; NULL when each corrects
-     * one entry only. */
+    /* Per reading of a correcting entry, the entry whose state it belongs to; NULL when each
+     * corrects one entry only. */
     uint32_t *homes;
     /* Made when all is read (compute/chain.h): the readings of one tag on one subject as a chain.
      */

@@ -43,8 +43,7 @@ static const Reading *reading_of(const Why *w, TagId tag, SubjectId id, double v
     for (SubjectId at = id; at != SUBJECT_NONE; at = state_up(w->s, at)) {
         for (uint32_t i = chain_last(w->j, tag, at); i != NO_READING; i = chain_prev(w->j, i)) {
             const Reading *r = &w->j->readings[i];
-            if (r->value == value && !(r->flags & READ_BAD) && reading_counts(w->s, r))
-                return r;
+            if (r->value == value && !(r->flags & READ_BAD) && reading_counts(w->s, r)) return r;
         }
         if (at == SUBJECT_ENGINE) break;
     }
