@@ -27,7 +27,7 @@ lacks() { # TEXT
     ! grep -qF -e "$1" out || fail "'$1'"
 }
 
-"$thou" check "$here/tests/conformance/395-unjudged-between-judged.job" >out 2>&1
+"$thou" check "$here/tests/conformance/401-unjudged-between-judged.job" >out 2>&1
 what="a limit between judged places"
 says 'cannot be judged yet at I1 I2: `valve lift` is missing'
 lacks 'net lift'
