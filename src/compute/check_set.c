@@ -324,6 +324,56 @@ static void check_gap(Check *c, TagId tag, char letter) {
     f->subject = missing;
 }
 
+typedef struct ItemGap {        /* of the items of one set that sit somewhere */
+    uint32_t have, all, newest; /* newest: the last reading of those that have it */
+    SubjectId first;            /* that has none */
+    Str missing;
+} ItemGap;
+
+static void count_item(Check *c, TagId tag, SubjectId id, ItemGap *g) {
+    const Job *j = c->job;
+    uint32_t r = chain_last(j, tag, id);
+    if (r != NO_READING && j->readings[r].flags & (READ_STRUCK | READ_REPLACED))
+        r = own_reading(c->e, tag, id, UINT32_MAX);
+    g->all++;
+    if (r != NO_READING) {
+        if (!g->have++ || r > g->newest) g->newest = r;
+        return;
+    }
+    Str name = subject_name(j, id, c->arena);
+    if (!g->missing.n) g->first = id;
+    g->missing = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(g->missing),
+                              g->missing.n ? " " : "", STR_ARG(name));
+}
+
+/* At least three quarters of a set's fitted items have it, and some do not: where a formula takes
+ * nothing for what is not said (a retainer's step), their values would be wrong, not missing. */
+static void check_item_gaps(Check *c, TagId tag) {
+    const Job *j = c->job;
+    ClassId of = j->vocab->tags[tag].of;
+    if (!c->e->state->sits_at) return;
+    ItemGap *gaps = NULL;
+    for (uint32_t i = 0; i < class_count(c->e, of); i++) {
+        SubjectId id = class_subject(c->e, of, i), set = j->subjects[id].up;
+        if (c->e->state->sits_at[id] == SUBJECT_NONE || set == SUBJECT_NONE) continue;
+        if (chain_last(j, tag, set) != NO_READING) continue; /* said of the whole set */
+        if (!gaps) gaps = arena_array(c->arena, j->subject_count, sizeof *gaps);
+        count_item(c, tag, id, &gaps[set]);
+    }
+    for (SubjectId set = 0; gaps && set < j->subject_count; set++) {
+        const ItemGap *g = &gaps[set];
+        if (g->have == g->all || g->have * 4 < g->all * 3 || g->all < 3) continue;
+        const Reading *r = &j->readings[g->newest];
+        if (r->source != 0) continue;
+        Finding *f =
+            doubt_at(c, GAP, gap_span(c, tag, g->first, g->newest),
+                     "%.*s: %u of %u that are fitted have it; missing at %.*s",
+                     STR_ARG(j->vocab->tags[tag].name), g->have, g->all, STR_ARG(g->missing));
+        f->tag = j->vocab->tags[tag].name;
+        f->subject = g->missing;
+    }
+}
+
 void check_gaps(Check *c) {
     const Job *j = c->job;
     const Vocab *v = j->vocab;
@@ -331,6 +381,7 @@ void check_gaps(Check *c) {
         if (j->chain->row[t] == CHAIN_NO_ROW) continue;
         const Tag *tag = &v->tags[t];
         const Class *k = &v->classes[tag->of];
+        if (tag->kind == TAG_NUMBER && k->kind == CLASS_ITEM) check_item_gaps(c, t);
         if (tag->kind != TAG_NUMBER || k->kind != CLASS_PLACE || tag->of == CLASS_ENGINE) continue;
         if (!(j->chain->classes[j->chain->row[t]] & (uint32_t)1 << tag->of)) continue;
         if (!k->letters[0]) check_gap(c, t, 0);
