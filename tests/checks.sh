@@ -3,10 +3,6 @@
 # levels in both, each code with a cause and a cure, each shown by an example or a case of the corpus.
 . "$(dirname "$0")/tools/begin.sh"
 cd "$here" || exit 2
-fail() {
-    echo "FAIL $*"
-    failed=$((failed + 1))
-}
 
 "$B/thou" check --list | awk '{ print $1, $2 }' | sort >"$dir/listed" || exit 2
 [ -s "$dir/listed" ] || { echo "thou check --list says nothing" >&2; exit 2; }

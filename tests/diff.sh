@@ -3,14 +3,6 @@
 #   sh tests/diff.sh       B=build by default
 . "$(dirname "$0")/tools/begin.sh"
 begin_git "Kay Lund" kl@example.org
-fail() {
-    failed=$((failed + 1))
-    echo "FAIL $*"
-}
-is() { # what, expected, found
-    checks=$((checks + 1))
-    [ "$2" = "$3" ] || fail "$1: expected <$2>, found <$3>"
-}
 # The rows of --json that a pattern picks.
 rows() { # arguments of diff...; a pattern last
     for pattern in "$@"; do :; done

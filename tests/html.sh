@@ -4,16 +4,6 @@
 #   sh tests/html.sh       B=build by default
 . "$(dirname "$0")/tools/begin.sh"
 
-fail() {
-    failed=$((failed + 1))
-    echo "FAIL $1"
-}
-holds() { # WHAT COMMAND...
-    what=$1
-    shift
-    checks=$((checks + 1))
-    "$@" || fail "$what"
-}
 lacks() { ! grep -qiE -e "$2" "$1" || return 1; } # FILE PATTERN
 has() { grep -qF -e "$2" "$1"; }                  # FILE TEXT
 

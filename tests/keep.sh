@@ -3,14 +3,6 @@
 #   sh tests/keep.sh       B=build by default
 . "$(dirname "$0")/tools/begin.sh"
 begin_git
-fail() {
-    failed=$((failed + 1))
-    echo "FAIL $*"
-}
-is() { # what, expected, found
-    checks=$((checks + 1))
-    [ "$2" = "$3" ] || fail "$1: expected <$2>, found <$3>"
-}
 clock=1772900000
 keep() { # exit code, arguments...: in the book; the answer is in out, messages in err
     want=$1

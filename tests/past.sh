@@ -4,14 +4,6 @@
 #   sh tests/past.sh       B=build by default
 . "$(dirname "$0")/tools/begin.sh"
 begin_git "Kay Lund" kl@example.org
-fail() {
-    failed=$((failed + 1))
-    echo "FAIL $*"
-}
-is() { # what, expected, found
-    checks=$((checks + 1))
-    [ "$2" = "$3" ] || fail "$1: expected <$2>, found <$3>"
-}
 keep() { # "YYYY-MM-DD HH:MM"
     SOURCE_DATE_EPOCH=$(date -u -d "$1" +%s) "$thou" keep >"$dir/out" 2>"$dir/err" || fail "keep: $(cat "$dir/err")"
 }

@@ -3,16 +3,6 @@
 . "$(dirname "$0")/tools/begin.sh"
 cd "$dir" || exit 2
 
-fail() {
-    failed=$((failed + 1))
-    echo "FAIL $1"
-}
-holds() { # WHAT COMMAND...
-    what=$1
-    shift
-    checks=$((checks + 1))
-    "$@" || fail "$what"
-}
 says() { tr -s ' ' ' ' <"$1" | grep -qxF -e "$2"; } # FILE LINE, its blanks aside
 lacks() { ! grep -qE -e "$2" "$1"; }                # FILE PATTERN
 page() { "$thou" sheet units.job --html - "$@" 2>err | sed "s/<[^>]*>/ /g" | tr -s ' ' ' '; }

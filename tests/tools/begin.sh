@@ -27,6 +27,22 @@ begin_git() {
     [ $# -eq 0 ] || git config --global user.email "$2"
 }
 
+# For scripts that have nothing more to show of what failed.
+fail() {
+    failed=$((failed + 1))
+    echo "FAIL $*"
+}
+is() { # WHAT EXPECTED FOUND
+    checks=$((checks + 1))
+    [ "$2" = "$3" ] || fail "$1: expected <$2>, found <$3>"
+}
+holds() { # WHAT COMMAND...
+    what=$1
+    shift
+    checks=$((checks + 1))
+    "$@" || fail "$what"
+}
+
 end_checks() {
     [ "$failed" = 0 ] || echo "$failed of $checks failed"
     echo "$checks checks"
