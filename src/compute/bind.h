@@ -143,7 +143,8 @@ struct Binder {
     uint32_t *table; /* open addressing: subject id + 1 by class, set or carrier, number, letter */
     uint32_t table_room, table_used;
     Grid grid;
-    SubjectList *fitted; /* per head: the places it sits at, front to rear */
+    struct DayTable *days; /* bind_correct.c; NULL until an entry corrects another */
+    SubjectList *fitted;   /* per head: the places it sits at, front to rear */
     uint32_t fitted_room;
     SubjectList bank_order; /* places of banks in the order the job declared them */
     Values values;

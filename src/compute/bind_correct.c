@@ -14,18 +14,78 @@ static bool meant(const Entry *old, Date asked) {
     return asked.minute < 0 || old->date.minute == asked.minute;
 }
 
-void correct_entry(Binder *b, Entry *e) {
-    Job *j = b->job;
-    Date asked = b->line.corrected;
-    for (uint32_t i = 0; i < b->entry; i++) {
-        if (!meant(&j->entries[i], asked)) continue;
-        if (!e->corrects) e->first_corrected = i;
-        e->corrects = true;
-        e->corrected = i;
+/* ---- the entries of a day -------------------------------------------------------------------- */
+
+enum { ANY_MINUTE = -2 }; /* `corrects DATE` without a time means all of the day */
+
+typedef struct DaySlot {
+    int32_t day;
+    int16_t minute;
+    bool used;
+    uint32_t first, last; /* entries */
+} DaySlot;
+
+struct DayTable {
+    DaySlot *slots;
+    uint32_t room, used;
+    uint32_t noted; /* so many entries of the log are in it */
+};
+
+static DaySlot *find_slot(const struct DayTable *t, int32_t day, int16_t minute) {
+    uint64_t key = (uint64_t)(uint32_t)day << 16 | (uint16_t)minute;
+    uint32_t at = (uint32_t)(key * 0x9E3779B97F4A7C15u >> 32) & (t->room - 1);
+    while (t->slots[at].used && (t->slots[at].day != day || t->slots[at].minute != minute))
+        at = (at + 1) & (t->room - 1);
+    return &t->slots[at];
+}
+
+static void make_room(struct DayTable *t, Arena *a) {
+    if (t->room && t->used * 2 < t->room) return;
+    DaySlot *old = t->slots;
+    uint32_t count = t->room;
+    t->room = count ? count * 2 : 64;
+    t->slots = arena_array(a, t->room, sizeof *t->slots);
+    for (uint32_t i = 0; i < count; i++) {
+        if (old[i].used) *find_slot(t, old[i].day, old[i].minute) = old[i];
     }
+}
+
+static void note_entry(struct DayTable *t, Arena *a, uint32_t entry, int32_t day, int16_t minute) {
+    make_room(t, a);
+    DaySlot *slot = find_slot(t, day, minute);
+    if (!slot->used) {
+        *slot = (DaySlot){.day = day, .minute = minute, .used = true, .first = entry};
+        t->used++;
+    }
+    slot->last = entry;
+}
+
+/* Made when the first entry corrects another: most logs have none. */
+static const DaySlot *entries_of(Binder *b, Date asked) {
+    const Job *j = b->job;
+    if (!b->days) b->days = arena_alloc(j->arena, sizeof *b->days);
+    struct DayTable *t = b->days;
+    for (; t->noted < b->entry; t->noted++) {
+        const Entry *e = &j->entries[t->noted];
+        if (e->corrects || e->date.day == DAY_NONE) continue;
+        note_entry(t, j->arena, t->noted, e->date.day, ANY_MINUTE);
+        if (e->date.minute >= 0) note_entry(t, j->arena, t->noted, e->date.day, e->date.minute);
+    }
+    if (!t->room) return NULL;
+    const DaySlot *slot = find_slot(t, asked.day, asked.minute < 0 ? ANY_MINUTE : asked.minute);
+    return slot->used ? slot : NULL;
+}
+
+void correct_entry(Binder *b, Entry *e) {
+    Date asked = b->line.corrected;
+    const DaySlot *slot = entries_of(b, asked);
     e->asked = asked;
-    j->has_corrections |= e->corrects;
-    if (e->corrects) return;
+    if (slot) {
+        e->corrects = b->job->has_corrections = true;
+        e->first_corrected = slot->first;
+        e->corrected = slot->last;
+        return;
+    }
     char day[DATE_TEXT];
     fault(b, CORRECTS_NOTHING, b->line.whole,
           "no entry above is dated %s; write the date of the entry that this one corrects",
@@ -43,8 +103,9 @@ typedef struct ReadThen { /* a reading of the day that is corrected */
 typedef struct Day {
     ReadThen *items;
     uint32_t count, room;
-    uint32_t first, last; /* its entries */
+    uint32_t first; /* its first entry; the last is where it is kept */
     int16_t minute;
+    struct Day *next;
 } Day;
 
 /* NAN, of what has no condition, before all numbers. */
@@ -65,15 +126,9 @@ static int in_order(const void *pa, const void *pb) {
     return thing ? thing : (a->index > b->index) - (a->index < b->index);
 }
 
-static bool is_day_of(const Day *d, const Entry *e) {
-    return d->items && d->first == e->first_corrected && d->last == e->corrected &&
-           d->minute == e->asked.minute;
-}
-
-/* Days are often corrected once, seldom twice in a row: the last one is kept. */
-static void read_day(const Job *j, const Entry *e, Day *d) {
-    if (is_day_of(d, e)) return;
-    *d = (Day){.first = e->first_corrected, .last = e->corrected, .minute = e->asked.minute};
+static Day *gather_day(const Job *j, const Entry *e) {
+    Day *d = arena_alloc(j->arena, sizeof *d);
+    *d = (Day){.first = e->first_corrected, .minute = e->asked.minute};
     uint32_t end = e->corrected + 1 < j->entry_count ? j->entries[e->corrected + 1].first_reading
                                                      : j->reading_count;
     for (uint32_t i = j->entries[d->first].first_reading; i < end; i++) {
@@ -84,6 +139,18 @@ static void read_day(const Job *j, const Entry *e, Day *d) {
         d->items[d->count++] = (ReadThen){r, i};
     }
     if (d->count) qsort(d->items, d->count, sizeof *d->items, in_order);
+    return d;
+}
+
+/* A day is gathered once, however many entries correct it. `days`: by its last entry. */
+static const Day *day_of(const Job *j, const Entry *e, Day **days) {
+    for (Day *d = days[e->corrected]; d; d = d->next) {
+        if (d->first == e->first_corrected && d->minute == e->asked.minute) return d;
+    }
+    Day *d = gather_day(j, e);
+    d->next = days[e->corrected];
+    days[e->corrected] = d;
+    return d;
 }
 
 /* The reading's thing as the day's last entry read it; NULL. *first: as the first did. */
@@ -126,20 +193,21 @@ static void place_reading(Binder *b, const Day *d, uint32_t i, uint32_t *home) {
     if (then && first->entry != then->entry) say_unsure(b, r, first);
 }
 
+static bool is_of_several(const Job *j, const Reading *r) {
+    const Entry *e = &j->entries[r->entry];
+    return e->corrects && e->first_corrected != e->corrected && !(r->flags & READ_WORDS);
+}
+
 void place_corrections(Binder *b) {
     Job *j = b->job;
-    Day day = {0};
+    Day **days = NULL;
     for (uint32_t i = 0; j->has_corrections && i < j->reading_count; i++) {
-        const Entry *e = &j->entries[j->readings[i].entry];
-        if (!e->corrects || e->first_corrected == e->corrected || j->readings[i].flags & READ_WORDS)
-            continue;
-        if (!j->homes) {
-            uint32_t *homes = arena_array(j->arena, j->reading_count, sizeof *homes);
-            for (uint32_t k = 0; k < j->reading_count; k++)
-                homes[k] = UINT32_MAX;
-            j->homes = homes;
+        if (!is_of_several(j, &j->readings[i])) continue;
+        if (!days) {
+            days = arena_array(j->arena, j->entry_count, sizeof(Day *));
+            j->homes = arena_array(j->arena, j->reading_count, sizeof *j->homes);
+            memset(j->homes, 0xff, j->reading_count * sizeof *j->homes);
         }
-        read_day(j, e, &day);
-        place_reading(b, &day, i, &j->homes[i]);
+        place_reading(b, day_of(j, &j->entries[j->readings[i].entry], days), i, &j->homes[i]);
     }
 }
