@@ -285,4 +285,14 @@ for day in '02 A. Verrin S#1' '04 B. Hallam S#3' '06 C. Orm S#2'; do
     says out '44.0'
 done
 
+# --- more gauges found off than there is room for, in the log that another continues
+{
+    printf 'layout = inline\ncylinders = 2\nvalves per cylinder = 2\n\n2026-11-02  Gauges\n'
+    i=0
+    while [ $i -lt 70 ]; do echo "gauge HM$i = reads .003 in high"; i=$((i + 1)); done
+} >corrected/jobs/b.job
+printf 'continues = b\n\n2026-11-09  On\nchamber 1 = 44.0 cc\n' >corrected/jobs/c.job
+run 1 "too many gauges in the log before" check c --book corrected
+says out 'corrected/jobs/c.job:1:1: error: this log tells of more than 64 gauges'
+
 end_checks

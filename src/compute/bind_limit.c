@@ -305,7 +305,8 @@ static uint32_t gather_gauges(Binder *b, Gauge gauges[static GAUGES_MOST]) {
         const Event *e = &j->events[i];
         if (e->kind != EVENT_GAUGE) continue;
         if (count == GAUGES_MOST) {
-            fault(b, TOO_MANY, (Str){b->source->text.p + e->span.off, e->span.len},
+            Span span = e->source ? j->continues : e->span; /* it may stand in the log before */
+            fault(b, TOO_MANY, (Str){b->source->text.p + span.off, span.len},
                   "this log tells of more than %d gauges that were off; from here on none is put "
                   "right",
                   GAUGES_MOST);
