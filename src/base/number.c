@@ -103,32 +103,30 @@ static bool is_over(Str s, size_t i) {
     return is_digit(at(s, i + 1)) || (at(s, i + 1) == '.' && is_digit(at(s, i + 2)));
 }
 
-/* `1.720` and nothing else, as nearly every cell is; false leaves it to number_read. */
-static bool plain_decimal(Str s, Number *out) {
-    if (s.n > 15) return false; /* its digits are exact in a double */
+const char *number_plain(const char *p, const char *end, Number *out) {
     uint64_t value = 0;
-    size_t point = s.n, digits = 0;
-    for (size_t i = 0; i < s.n; i++) {
-        char c = s.p[i];
-        if (is_digit(c)) {
-            value = value * 10 + (uint64_t)(c - '0');
-            digits++;
-        } else if (c == '.' && point == s.n) {
-            point = i;
-        } else {
-            return false;
-        }
+    const char *q = p;
+    size_t places = 0;
+    for (; q < end && is_digit(*q); q++)
+        value = value * 10 + (uint64_t)(*q - '0');
+    size_t before = (size_t)(q - p);
+    if (q < end && *q == '.') {
+        const char *point = q++;
+        for (; q < end && is_digit(*q); q++)
+            value = value * 10 + (uint64_t)(*q - '0');
+        places = (size_t)(q - point) - 1;
     }
-    if (!digits) return false;
-    size_t places = s.n - digits ? digits - point : 0;
-    *out = (Number){.value = (double)value / power_of_ten[places],
-                    .len = (uint32_t)s.n,
+    size_t len = (size_t)(q - p);
+    if (before + places == 0 || len > NUMBER_PLAIN) return NULL;
+    *out = (Number){.value = (double)value / power_of_ten[places], /* both exact: digits are few */
+                    .len = (uint32_t)len,
                     .places = (uint8_t)places};
-    return true;
+    return q;
 }
 
 NumberFault number_read(Str s, Number *out) {
-    if (plain_decimal(s, out)) return NUMBER_OK;
+    const char *plain = s.n ? number_plain(s.p, s.p + s.n, out) : NULL;
+    if (plain && (plain == s.p + s.n || is_blank(*plain))) return NUMBER_OK;
     *out = (Number){0};
     size_t start = at(s, 0) == '-' || at(s, 0) == '+' ? 1 : 0;
     size_t i = start;

@@ -18,7 +18,7 @@ typedef enum NumberFault {
     NUMBER_DOTS,     /* 1.2.3, or a dot with no digit beside it */
 } NumberFault;
 
-enum { NUMBER_DIGITS = 18 };
+enum { NUMBER_DIGITS = 18, NUMBER_PLAIN = 15 };
 
 typedef struct Number {
     double value;
@@ -31,6 +31,9 @@ typedef struct Number {
  * at, except where it makes the number a wrong one (a second dot, a comma and a digit, e and a
  * digit). On a fault *out has the length of what looks like the bad number, and value 0. */
 NumberFault number_read(Str s, Number *out);
+/* Where the plain decimal that p begins with ends, as `1.720` or `.5`: digits and at most one
+ * point, NUMBER_PLAIN bytes at most. NULL when there is none. What follows it is not looked at. */
+const char *number_plain(const char *p, const char *end, Number *out);
 const char *number_fault_text(NumberFault fault); /* what, and what to do */
 /* What one in the last of so many decimals is worth: .001 of 3. NUMBER_DIGITS at most. */
 double number_tenth(unsigned places);

@@ -57,7 +57,10 @@ typedef enum BindCode {
     BIND_CODES
 } BindCode;
 
-enum { GRID_COLUMNS = 64, GAUGES_MOST = 64 };
+enum {
+    GRID_COLUMNS = CELLS_MOST - 2, /* beside the first cell, and one too many to point at */
+    GAUGES_MOST = 64,
+};
 
 typedef struct Column {
     bool usable;
@@ -70,6 +73,7 @@ typedef struct Column {
     Str at_text;
     const Unit *at_unit;
     bool spot;
+    Reading as;           /* what each of its numbers begins as */
     SubjectList subjects; /* of a column of a corner grid */
 } Column;
 
@@ -80,8 +84,8 @@ typedef struct Grid {
     const Unit *corner_unit;
     Str corner_name; /* `lift`, as the corner says it; may be empty */
     ClassId rows;    /* what the rows are, when it is no corner grid */
-    uint32_t count;
-    Column columns[GRID_COLUMNS];
+    Column *columns;
+    uint32_t count, room;
 } Grid;
 
 /* One value as it stands in the text, before it is a reading. */
@@ -140,8 +144,10 @@ struct Binder {
     bool set_doubtful[CLASS_MOST]; /* a second set was named in that entry */
     Sitting *sitting;
     uint32_t sitting_room;
+    uint32_t kinds;  /* bit per ClassKind of which there are subjects */
     uint32_t *table; /* open addressing: subject id + 1 by class, set or carrier, number, letter */
     uint32_t table_room, table_used;
+    SubjectId *behind; /* per class: the subject behind the one found last, mostly asked for next */
     Grid grid;
     struct DayTable *days; /* bind_correct.c; NULL until an entry corrects another */
     SubjectList *fitted;   /* per head: the places it sits at, front to rear */
@@ -154,6 +160,7 @@ struct Binder {
 /* job.c */
 Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+Reading *next_reading(Binder *b);                              /* room for one more; to be filled */
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject); /* in the present entry; at is NAN */
 Event *add_event(Binder *b, EventKind kind);
 void bind_continues(Binder *b, Str name);

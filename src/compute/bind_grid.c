@@ -12,21 +12,14 @@ static bool starts_value(Str cell) {
            ((c == '-' || c == '+') && (cell.n == 1 || !is_alpha(cell.p[1])));
 }
 
-enum { CELLS_MOST = GRID_COLUMNS + 2 }; /* the first cell, and one too many to point at */
-
-typedef struct Cells { /* of the line at hand */
-    Str items[CELLS_MOST];
-    uint32_t count; /* may be more than there is room for */
-} Cells;
-
 /* A head's first cell names no place, and none of its cells starts like a value: the last is looked
  * at first, for nearly every row ends the question there. */
-static bool is_head(const Binder *b, const Cells *c) {
-    for (uint32_t i = c->count < CELLS_MOST ? c->count : CELLS_MOST; i-- > 0;) {
-        if (starts_value(c->items[i])) return false;
+static bool is_head(const Binder *b, const GridRow *row) {
+    for (uint32_t i = row->count < CELLS_MOST ? row->count : CELLS_MOST; i-- > 0;) {
+        if (starts_value(row->cells[i].text)) return false;
     }
-    if (!c->count) return true;
-    Str first = c->items[0];
+    if (!row->count) return true;
+    Str first = row->cells[0].text;
     return (first.n && first.p[0] == '@') || !looks_like_subject(b, first);
 }
 
@@ -197,22 +190,39 @@ static bool read_corner(Binder *b, Str cell) {
     return false;
 }
 
-static void read_head(Binder *b, const Cells *c) {
+/* A grid ends with its entry, so that one holds for all of the column. */
+static Reading column_reading(const Binder *b, const Column *col) {
+    Reading as = {.value = NAN,
+                  .at = col->at,
+                  .unit = col->unit,
+                  .at_unit = col->at_unit,
+                  .entry = b->entry,
+                  .tag = col->tag,
+                  .flags = (uint16_t)(col->unit_flags | (col->spot ? READ_SPOT : 0)),
+                  .source = b->source_index};
+    if (col->at_unit) as.at_off = span_of(b, col->at_text).off;
+    if (col->at_unit) as.at_len = (uint32_t)col->at_text.n;
+    return as;
+}
+
+static void read_head(Binder *b, const GridRow *row) {
     Grid *g = &b->grid;
     g->on = true;
     g->broken = false;
     g->count = 0;
-    if (!c->count) return;
-    g->broken = !read_corner(b, c->items[0]);
-    for (uint32_t i = 1; !g->broken && i < c->count; i++) {
+    if (!row->count) return;
+    g->broken = !read_corner(b, row->cells[0].text);
+    for (uint32_t i = 1; !g->broken && i < row->count; i++) {
+        Str cell = row->cells[i].text;
         if (g->count == GRID_COLUMNS) {
-            fault(b, TOO_MANY, c->items[i], "a grid has at most %d columns: split it",
-                  GRID_COLUMNS);
+            fault(b, TOO_MANY, cell, "a grid has at most %d columns: split it", GRID_COLUMNS);
             g->broken = true;
             return;
         }
+        arena_grow(b->job->arena, g->columns, g->count, g->room);
         Column *col = &g->columns[g->count++];
-        col->usable = read_column(b, c->items[i], col);
+        col->usable = read_column(b, cell, col);
+        if (col->usable) col->as = column_reading(b, col);
     }
 }
 
@@ -220,17 +230,17 @@ static void read_head(Binder *b, const Cells *c) {
  * -------------------------------------------------------------------------------------------------
  */
 
-typedef struct Row {
+typedef struct Labelled { /* what the row at hand is about */
     Str label;
     ClassId cls[4]; /* what the label meant for the last few classes asked */
     SubjectId id[4];
     unsigned known;
     double at; /* of a corner grid */
     Str at_text;
-} Row;
+} Labelled;
 
 /* The row's subject for a column's class; SUBJECT_NONE after a finding, said once a class. */
-static SubjectId row_subject(Binder *b, Row *row, ClassId cls) {
+static SubjectId row_subject(Binder *b, Labelled *row, ClassId cls) {
     for (unsigned i = 0; i < row->known; i++) {
         if (row->cls[i] == cls) return row->id[i];
     }
@@ -248,28 +258,30 @@ static SubjectId row_subject(Binder *b, Row *row, ClassId cls) {
     return id;
 }
 
+static Reading *last_reading(const Binder *b) {
+    return &b->job->readings[b->job->reading_count - 1];
+}
+
 static bool struck_cell(Str *cell) {
     if (cell->n < 2 || cell->p[cell->n - 1] != 'x' || !is_blank(cell->p[cell->n - 2])) return false;
     *cell = str_trim((Str){cell->p, cell->n - 1});
     return true;
 }
 
-/* A number alone, as nearly every cell is: straight into a reading. */
-static bool plain_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
-    Number n;
-    if (number_read(cell, &n) != NUMBER_OK || n.len != cell.n) return false;
-    Reading *r = add_reading(b, col->tag, id);
-    r->value = unit_to_si(col->unit, n.value);
-    r->unit = col->unit;
-    r->off = span_of(b, cell).off;
-    r->len = n.len;
-    r->places = n.places;
-    r->flags |= col->unit_flags;
-    if (n.fraction) r->flags |= READ_FRACTION;
-    return true;
+/* A number alone, as nearly every cell is. */
+static void plain_cell(Binder *b, const Column *col, SubjectId id, Str text, const Number *n) {
+    Reading *r = next_reading(b);
+    *r = col->as;
+    r->subject = id;
+    r->value = unit_to_si(col->unit, n->value);
+    r->off = span_of(b, text).off;
+    r->len = n->len;
+    r->places = n->places;
+    if (n->fraction) r->flags |= READ_FRACTION;
+    if (b->line.struck) r->flags |= READ_STRUCK;
 }
 
-/* Doubted, struck or with a unit of its own. */
+/* Doubted, struck or with a unit of its own; false when there is no reading. */
 static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     const Tag *tag = &b->v->tags[col->tag];
     if (!read_values(b, tag, col->tag, cell, &b->values)) return false;
@@ -288,23 +300,28 @@ static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
         v.unit_flags = col->unit_flags;
     }
     put_value(b, col->tag, id, &v);
+    Reading *r = last_reading(b);
+    r->at = col->as.at;
+    r->at_unit = col->as.at_unit;
+    r->at_off = col->as.at_off;
+    r->at_len = col->as.at_len;
+    r->flags |= col->as.flags & READ_SPOT;
     return true;
 }
 
-static void number_cell(Binder *b, const Row *row, const Column *col, SubjectId id, Str cell) {
-    if (!plain_cell(b, col, id, cell) && !other_cell(b, col, id, cell)) return;
-    Reading *r = &b->job->readings[b->job->reading_count - 1];
-    bool corner = b->grid.corner;
-    if (corner || col->at_unit) {
-        Str at = corner ? row->at_text : col->at_text;
-        r->at = corner ? row->at : col->at;
-        r->at_unit = corner ? b->grid.corner_unit : col->at_unit;
-        r->at_off = span_of(b, at).off;
-        r->at_len = (uint32_t)at.n;
-    } else if (col->spot) {
-        r->at = col->at;
-        r->flags |= READ_SPOT;
-    }
+static void number_cell(Binder *b, const Labelled *row, const Column *col, SubjectId id,
+                        const GridCell *cell) {
+    Number n = cell->number;
+    if (cell->plain || (number_read(cell->text, &n) == NUMBER_OK && n.len == cell->text.n))
+        plain_cell(b, col, id, cell->text, &n);
+    else if (!other_cell(b, col, id, cell->text))
+        return;
+    if (!b->grid.corner) return;
+    Reading *r = last_reading(b);
+    r->at = row->at;
+    r->at_unit = b->grid.corner_unit;
+    r->at_off = span_of(b, row->at_text).off;
+    r->at_len = (uint32_t)row->at_text.n;
 }
 
 static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
@@ -326,7 +343,7 @@ static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     if (struck) r->flags |= READ_STRUCK;
 }
 
-static void placement_cell(Binder *b, Row *row, const Column *col, Str cell) {
+static void placement_cell(Binder *b, Labelled *row, const Column *col, Str cell) {
     if (struck_cell(&cell)) return;
     SubjectId id = row_subject(b, row, b->v->classes[col->item].up);
     if (id != SUBJECT_NONE) place_item(b, col->item, col->slot, id, cell);
@@ -337,8 +354,8 @@ static bool says_nothing(Str cell) {
     return cell.n == 0 || (cell.n == 1 && cell.p[0] == '-');
 }
 
-static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
-    bool nothing = says_nothing(cell);
+static void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
+    bool nothing = says_nothing(cell->text);
     if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid.corner)) return;
     const Tag *tag = &b->v->tags[col->tag];
     if (b->grid.corner) {
@@ -348,14 +365,14 @@ static void bind_cell(Binder *b, Row *row, const Column *col, Str cell) {
     SubjectId id = row_subject(b, row, tag->of);
     if (id == SUBJECT_NONE) return;
     if (nothing)
-        put_dash(b, col->tag, id, cell);
+        put_dash(b, col->tag, id, cell->text);
     else if (tag->kind == TAG_NUMBER)
         number_cell(b, row, col, id, cell);
     else
-        words_cell(b, col, id, cell);
+        words_cell(b, col, id, cell->text);
 }
 
-static bool corner_point(Binder *b, Row *row) {
+static bool corner_point(Binder *b, Labelled *row) {
     if (!b->grid.corner) return true;
     Number n;
     NumberFault bad = number_read(row->label, &n);
@@ -366,12 +383,12 @@ static bool corner_point(Binder *b, Row *row) {
     return true;
 }
 
-static void read_row(Binder *b, const Cells *c) {
+static void read_row(Binder *b, const GridRow *read) {
     const Grid *g = &b->grid;
-    if (!c->count) return;
-    Row row = {.label = c->items[0]};
-    const Str *cells = c->items + 1;
-    uint32_t count = c->count - 1;
+    if (!read->count) return;
+    Labelled row = {.label = read->cells[0].text};
+    const GridCell *cells = read->cells + 1;
+    uint32_t count = read->count - 1;
     if (count != g->count) {
         fault(b, GRID_CELLS, b->line.body,
               "this row has %u %s behind its first cell, and the head has %u; write - for one that "
@@ -385,22 +402,21 @@ static void read_row(Binder *b, const Cells *c) {
         return;
     }
     if (!corner_point(b, &row)) return;
-    for (uint32_t i = 0; i < count;
-         i++) { /* what sits here first: the other cells may be about it */
-        if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE || says_nothing(cells[i]))
+    for (uint32_t i = 0; i < count; i++) { /* what sits here first: other cells may be about it */
+        if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE ||
+            says_nothing(cells[i].text))
             continue;
-        placement_cell(b, &row, &g->columns[i], cells[i]);
+        placement_cell(b, &row, &g->columns[i], cells[i].text);
     }
     for (uint32_t i = 0; i < count; i++)
-        bind_cell(b, &row, &g->columns[i], cells[i]);
+        bind_cell(b, &row, &g->columns[i], &cells[i]);
 }
 
 void bind_grid(Binder *b) {
-    if (line_ruled(b->line.body)) return;
-    Cells cells;
-    cells.count = line_cells(b->line.body, cells.items, CELLS_MOST);
-    if (is_head(b, &cells)) {
-        read_head(b, &cells);
+    if (!b->lines.row_parted && line_ruled(b->line.body)) return;
+    const GridRow *row = line_row(&b->lines, &b->line);
+    if (is_head(b, row)) {
+        read_head(b, row);
         return;
     }
     if (!b->grid.on) {
@@ -409,5 +425,5 @@ void bind_grid(Binder *b) {
               "put > before it if it is a note");
         return;
     }
-    if (!b->grid.broken) read_row(b, &cells);
+    if (!b->grid.broken) read_row(b, row);
 }

@@ -14,10 +14,10 @@ static SubjectId under_of(const Subject *s) {
 
 static uint64_t key_hash(ClassId cls, SubjectId under, char letter, uint32_t number,
                          uint8_t suffix) {
-    uint64_t h =
-        (uint64_t)number * 0x9E3779B97F4A7C15u ^ (uint64_t)under * 0xC2B2AE3D27D4EB4Fu ^
-        ((uint64_t)cls << 16 | (uint64_t)(uint8_t)letter << 8 | suffix) * 0x165667B19E3779F9u;
-    return h ^ h >> 29;
+    uint64_t what = (uint64_t)cls << 16 | (uint64_t)(uint8_t)letter << 8 | suffix;
+    uint64_t h = ((uint64_t)under << 32 | number) ^ what * 0x9E3779B97F4A7C15u;
+    h *= 0xC2B2AE3D27D4EB4Fu;
+    return h ^ h >> 32;
 }
 
 /* Sets are told apart by their name in any case: s31 is S31. */
@@ -54,18 +54,37 @@ void subject_table_grow(Binder *b) {
         table_put(b, id);
 }
 
-SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
-                       uint8_t suffix) {
+typedef struct Key {
+    ClassId cls;
+    char letter;
+    uint8_t suffix;
+    SubjectId under;
+    uint32_t number;
+} Key;
+
+static bool has_key(const Subject *s, const Key *k) {
+    return s->cls == k->cls && s->letter == k->letter && s->suffix == k->suffix &&
+           under_of(s) == k->under && key_number(s) == k->number;
+}
+
+static SubjectId find_in_table(const Binder *b, const Key *k) {
     if (!b->table_room) return SUBJECT_NONE;
     uint32_t mask = b->table_room - 1;
-    uint32_t at = (uint32_t)key_hash(cls, under, letter, number, suffix) & mask;
+    uint32_t at = (uint32_t)key_hash(k->cls, k->under, k->letter, k->number, k->suffix) & mask;
     for (; b->table[at]; at = (at + 1) & mask) {
-        const Subject *s = &b->job->subjects[b->table[at] - 1];
-        if (s->cls == cls && under_of(s) == under && s->letter == letter && s->suffix == suffix &&
-            key_number(s) == number)
-            return b->table[at] - 1;
+        if (has_key(&b->job->subjects[b->table[at] - 1], k)) return b->table[at] - 1;
     }
     return SUBJECT_NONE;
+}
+
+SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
+                       uint8_t suffix) {
+    const Key k = {cls, letter, suffix, under, number};
+    SubjectId id = b->behind[cls];
+    if (id >= b->job->subject_count || !has_key(&b->job->subjects[id], &k))
+        id = find_in_table(b, &k);
+    if (id != SUBJECT_NONE) b->behind[cls] = id + 1;
+    return id;
 }
 
 void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
@@ -84,6 +103,7 @@ SubjectId subject_add(Binder *b, Subject s) {
     SubjectId id = j->subject_count++;
     j->subjects[id] = s;
     subjects_push(b, &j->classes[s.cls], id);
+    b->kinds |= (uint32_t)1 << b->v->classes[s.cls].kind;
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
     if ((b->table_used + 1) * 2 > b->table_room)
         subject_table_grow(b);
@@ -105,7 +125,8 @@ SubjectId subject_add(Binder *b, Subject s) {
 }
 
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
-    for (ClassId c = 0; c < b->v->class_count; c++) {
+    bool any = b->kinds >> kind & 1; /* most logs name neither banks nor heads */
+    for (ClassId c = 0; any && c < b->v->class_count; c++) {
         if (b->v->classes[c].kind != kind) continue;
         const SubjectList *list = &b->job->classes[c];
         for (uint32_t i = 0; i < list->count; i++) {

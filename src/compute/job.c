@@ -74,10 +74,14 @@ Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
     return finding_add(b->findings, &bind_kinds[code], b->source, span_of(b, part), "%s", text);
 }
 
-Reading *add_reading(Binder *b, TagId tag, SubjectId subject) {
+Reading *next_reading(Binder *b) {
     Job *j = b->job;
     arena_grow(j->arena, j->readings, j->reading_count, j->reading_room);
-    Reading *r = &j->readings[j->reading_count++];
+    return &j->readings[j->reading_count++];
+}
+
+Reading *add_reading(Binder *b, TagId tag, SubjectId subject) {
+    Reading *r = next_reading(b);
     *r = (Reading){.value = NAN,
                    .at = NAN,
                    .subject = subject,
@@ -282,6 +286,7 @@ static void reserve(Job *j, size_t bytes) {
 
 static void start(Binder *b, const Vocab *v) {
     b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
+    b->behind = arena_array(b->job->arena, v->class_count, sizeof *b->behind);
     b->units = SYSTEM_NONE;
     memset(b->letter_class, CLASS_NONE, sizeof b->letter_class);
     for (ClassId c = 0; c < v->class_count; c++) {
@@ -346,7 +351,7 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     check_text(b);
     bind_source(b);
     j->binder = b;
-    lay_out_rest(b);
+    if (!is_card) lay_out_rest(b);
     rename_items(b);
     j->units = b->units;
     place_corrections(b);

@@ -26,7 +26,11 @@ static bool holds_odd_blank(Str text) {
 }
 
 void line_start(LineReader *r, const Source *source, Findings *findings) {
-    *r = (LineReader){.source = source, .findings = findings, .blank_before = true};
+    r->source = source;
+    r->at = r->block_off = 0;
+    r->in_block = r->row_parted = false;
+    r->blank_before = true;
+    r->findings = findings;
     if (str_starts(source->text, STR("\xEF\xBB\xBF"))) r->at = 3;
     r->has_odd_blank = holds_odd_blank(str_skip(source->text, r->at));
 }
@@ -312,6 +316,31 @@ static void end_of_text(LineReader *r, Line *out) {
         "on a line where it ends");
 }
 
+/* Most lines: a row of numbers. Gives the line feed behind it; NULL when it is another line. */
+static const char *plain_row(LineReader *r, Line *out, const char *p, const char *end) {
+    if (r->in_block) return NULL;
+    while (p < end && is_blank(*p))
+        p++;
+    const char *feed = row_plain(p, end, &r->row);
+    if (!feed) return NULL;
+    Str last = r->row.cells[r->row.count - 1].text;
+    out->kind = LINE_GRID;
+    out->body = (Str){p, (size_t)(last.p + last.n - p)};
+    r->blank_before = false;
+    return feed;
+}
+
+static void other_line(LineReader *r, Line *out) {
+    Str s = trim_blanks(out->whole.p, out->whole.p + out->whole.n);
+    r->blank_before = s.n == 0;
+    if (r->in_block)
+        in_block(r, out, s);
+    else if (s.n == 0)
+        out->kind = LINE_BLANK;
+    else
+        classify(r, out, s);
+}
+
 void line_next(LineReader *r, Line *out) {
     Str text = r->source->text;
     *out = (Line){.off = r->at, .after_blank = r->blank_before};
@@ -319,46 +348,20 @@ void line_next(LineReader *r, Line *out) {
         end_of_text(r, out);
         return;
     }
-    const char *p = text.p + r->at;
-    const char *end = memchr(p, '\n', text.n - r->at);
-    if (!end) end = text.p + text.n;
-    r->at = (uint32_t)(end - text.p) + 1;
-    if (r->at > text.n) r->at = (uint32_t)text.n;
-    if (end > p && end[-1] == '\r') end--;
-    out->whole = (Str){p, (size_t)(end - p)};
-    Str s = trim_blanks(p, end);
-    r->blank_before = s.n == 0;
-    if (r->in_block) {
-        in_block(r, out, s);
-    } else if (s.n == 0) {
-        out->kind = LINE_BLANK;
-    } else {
-        classify(r, out, s);
-    }
+    const char *p = text.p + r->at, *end = text.p + text.n, *feed = plain_row(r, out, p, end);
+    r->row_parted = feed != NULL;
+    if (!feed) feed = memchr(p, '\n', (size_t)(end - p));
+    if (!feed) feed = end;
+    r->at = (uint32_t)(feed - text.p) + (feed < end);
+    if (feed > p && feed[-1] == '\r') feed--;
+    out->whole = (Str){p, (size_t)(feed - p)};
+    if (!r->row_parted) other_line(r, out);
 }
 
-static bool only_blanks(const char *p, const char *end) {
-    while (p < end && is_blank(*p))
-        p++;
-    return p >= end;
-}
-
-uint32_t line_cells(Str body, Str *cells, uint32_t room) {
-    const char *p = body.p, *end = p + body.n;
-    uint32_t count = 0;
-    if (p < end && *p == '|') p++; /* the outer bar in front */
-    while (p < end) {
-        const char *q = p;
-        while ((q = memchr(q, '|', (size_t)(end - q))) &&
-               !(blank_at(q - 1, p, end) && blank_at(q + 1, p, end)))
-            q++;
-        if (!q) q = end;
-        if (count < room) cells[count] = trim_blanks(p, q);
-        count++;
-        if (q >= end || only_blanks(q + 1, end)) break; /* the outer bar behind */
-        p = q + 1;
-    }
-    return count;
+const GridRow *line_row(LineReader *r, const Line *line) {
+    if (!r->row_parted) row_part(line->body, &r->row);
+    r->row_parted = true;
+    return &r->row;
 }
 
 bool line_ruled(Str body) {

@@ -8,6 +8,7 @@
 
 #include "base/date.h"
 #include "base/finding.h"
+#include "log/row.h"
 
 typedef enum LineKind {
     LINE_END, /* no more lines */
@@ -38,18 +39,19 @@ typedef struct LineReader {
     const Source *source;
     uint32_t at;
     uint32_t block_off; /* where an open >> stands */
-    bool in_block, blank_before, seen_line;
+    bool in_block, blank_before;
     bool has_odd_blank; /* somewhere in the text: nearly none has one */
+    bool row_parted;    /* `row` is the line read last */
     Findings *findings; /* syntax findings go here; NULL to drop them */
+    GridRow row;        /* a large thing, and never cleared as a whole */
 } LineReader;
 
 void line_start(LineReader *r, const Source *source, Findings *findings);
 /* Next line; LINE_END for ever at the end. */
 void line_next(LineReader *r, Line *out);
 
-/* Parts a grid row at its bars into trimmed cells; outer bars are skipped. Returns how many there
- * are, also when `cells` has room for fewer. */
-uint32_t line_cells(Str body, Str *cells, uint32_t room);
+/* The cells of a grid's row, the line that was read last; until the next is read. */
+const GridRow *line_row(LineReader *r, const Line *line);
 /* A ruled line of a grid: only bars, dashes, equals, plus, colons and blanks. */
 bool line_ruled(Str body);
 
