@@ -9,9 +9,14 @@ static uint32_t assign_rows(Job *j, Chain *c) {
         uint16_t *r = &row[j->readings[i].tag];
         if (!*r) *r = (uint16_t)++rows;
     }
-    for (uint16_t t = 0; t < j->vocab->tag_count; t++)
+    TagId *tags = arena_array(j->arena, rows + 1, sizeof *tags);
+    uint32_t count = 0;
+    for (TagId t = 0; t < j->vocab->tag_count; t++) {
+        if (row[t]) tags[count++] = t;
         row[t]--; /* 0 becomes CHAIN_NO_ROW */
+    }
     c->row = row;
+    c->tags = tags;
     return rows;
 }
 

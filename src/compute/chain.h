@@ -14,8 +14,9 @@
 typedef struct Chain {
     const uint16_t *row; /* per tag: row in `last`, or CHAIN_NO_ROW when the log never reads it */
     uint32_t rows;
-    uint32_t *last; /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
-    uint32_t *prev; /* per reading: index of the one before it + 1, 0 for none */
+    const TagId *tags; /* those with a row, in the order of the vocabulary */
+    uint32_t *last;    /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
+    uint32_t *prev;    /* per reading: index of the one before it + 1, 0 for none */
     const uint32_t *classes; /* per row: bit per class whose subjects have a reading of it */
     uint32_t subjects;
 } Chain;
@@ -39,6 +40,7 @@ static inline uint32_t chain_prev(const Job *j, uint32_t reading) {
 /* The entry whose state a reading belongs to: the corrected one for a correction. A fact in a
  * correcting entry acts at its own line, as anywhere. */
 static inline uint32_t reading_entry(const Job *j, const Reading *r) {
+    if (!j->has_corrections) return r->entry; /* as most */
     const Entry *e = &j->entries[r->entry];
     if (!e->corrects || r->flags & READ_WORDS) return r->entry;
     return j->homes && j->homes[r - j->readings] != UINT32_MAX ? j->homes[r - j->readings]
@@ -47,6 +49,7 @@ static inline uint32_t reading_entry(const Job *j, const Reading *r) {
 
 /* Numbers alike to a part in 1e9; NAN equals NAN. */
 static inline bool same_condition(double a, double b) {
+    if (a == b) return true; /* as nearly always when they are alike */
     if (isnan(a) || isnan(b)) return isnan(a) && isnan(b);
     return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
 }

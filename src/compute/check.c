@@ -49,11 +49,6 @@ bool accepted(const Check *c, TagId tag, SubjectId id) {
     return false;
 }
 
-bool counts_here(const Check *c, uint32_t reading) {
-    const Reading *r = &c->job->readings[reading];
-    return r->source == 0 && !(r->flags & (READ_BAD | READ_REPEATED | READ_WORDS));
-}
-
 Str place_in(Check *c, uint8_t source, uint32_t off) {
     Source *map = &c->maps[source];
     if (!map->lines) {

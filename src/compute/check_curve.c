@@ -99,8 +99,9 @@ static void judge_curve(Check *c, CurvePoints *p) {
 void check_curves(Check *c) {
     const Job *j = c->job;
     CurvePoints points = {0};
-    for (TagId tag = 0; tag < j->vocab->tag_count; tag++) {
-        if (!j->vocab->tags[tag].has_curve || j->chain->row[tag] == CHAIN_NO_ROW) continue;
+    for (uint32_t k = 0; k < j->chain->rows; k++) {
+        TagId tag = j->chain->tags[k];
+        if (!j->vocab->tags[tag].has_curve) continue;
         for (SubjectId id = 0; id < j->chain->subjects; id++) {
             uint32_t count;
             for (uint32_t i = chain_last(j, tag, id), next; i != NO_READING; i = next) {

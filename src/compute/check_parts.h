@@ -59,7 +59,10 @@ uint32_t newest_input(Check *c, TagId tag, SubjectId id);
 uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id);
 bool accepted(const Check *c, TagId tag, SubjectId id);
 /* Good, in force within its entry, and written in this log. */
-bool counts_here(const Check *c, uint32_t reading);
+static inline bool counts_here(const Check *c, uint32_t reading) {
+    const Reading *r = &c->job->readings[reading];
+    return r->source == 0 && !(r->flags & (READ_BAD | READ_REPEATED | READ_WORDS));
+}
 /* The good reading of the same thing and condition in an earlier entry; NO_READING. */
 uint32_t earlier_reading(const Check *c, uint32_t reading);
 

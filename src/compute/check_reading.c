@@ -388,9 +388,11 @@ static void check_stock(Check *c, uint32_t i) {
 void check_readings(Check *c) {
     Stocked known = {.tag = TAG_NONE};
     Conditions conditions = {.curve = NO_READING};
-    for (uint32_t i = 0; i < c->job->reading_count; i++) {
-        const Reading *r = &c->job->readings[i];
-        const Tag *tag = &c->job->vocab->tags[r->tag];
+    const Reading *all = c->job->readings;
+    const Tag *tags = c->job->vocab->tags;
+    for (uint32_t i = 0, count = c->job->reading_count; i < count; i++) {
+        const Reading *r = &all[i];
+        const Tag *tag = &tags[r->tag];
         if (tag->kind == TAG_STOCK) {
             check_stock(c, i);
         } else if (r->flags & READ_REPEATED) {
@@ -407,8 +409,10 @@ void check_readings(Check *c) {
 }
 
 void check_histories(Check *c) {
-    for (uint32_t i = 0; i < c->job->reading_count; i++) {
-        const Tag *tag = &c->job->vocab->tags[c->job->readings[i].tag];
+    const Reading *all = c->job->readings;
+    const Tag *tags = c->job->vocab->tags;
+    for (uint32_t i = 0, count = c->job->reading_count; i < count; i++) {
+        const Tag *tag = &tags[all[i].tag];
         bool lowered =
             tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
         if ((tag->trend == TREND_ANY && !lowered) || !counts_here(c, i) || c->said[i]) continue;

@@ -190,6 +190,16 @@ static void name_member(Check *c, const Member *m, uint32_t others, const Centre
     }
 }
 
+/* Whether all lie so close that, whatever their middle is, none can be far off it. */
+static bool agree(const Member *m, uint32_t n, double least) {
+    double low = m[0].value, high = low;
+    for (uint32_t i = 1; i < n; i++) {
+        low = m[i].value < low ? m[i].value : low;
+        high = m[i].value > high ? m[i].value : high;
+    }
+    return high - low <= FAR_SWAP * least;
+}
+
 typedef void (*Judge)(Check *, const Member *, uint32_t, const Centre *);
 
 static void judge_groups(Check *c, Members *m, double least, double least_part, Judge judge) {
@@ -198,7 +208,7 @@ static void judge_groups(Check *c, Members *m, double least, double least_part, 
     for (uint32_t from = 0, to; from < m->count; from = to) {
         for (to = from + 1; to < m->count && same_group(&all[from], &all[to]);)
             to++;
-        if (to - from < SET_LEAST) continue;
+        if (to - from < SET_LEAST || agree(&all[from], to - from, least)) continue;
         Centre centre = centre_of(c, &all[from], to - from, least, least_part);
         for (uint32_t i = from; i < to; i++) {
             if (fabs(all[i].value - centre.median) > FAR_SWAP * centre.scale &&
@@ -215,7 +225,7 @@ static void collect(Check *c, TagId tag, Members *m) {
         SubjectId id = class_subject(c->e, t->of, i);
         if (c->e->state->scrapped && c->e->state->scrapped[id])
             continue; /* judged by who scrapped it */
-        uint32_t r = state_reading(c->e->state, tag, id, UINT32_MAX);
+        uint32_t r = state_last(c->e->state, tag, id);
         uint32_t entry = r == NO_READING ? 0 : reading_entry(c->job, &c->job->readings[r]),
                  looked = 0;
         for (; r != NO_READING && ++looked < 256; r = chain_prev(c->job, r)) {
@@ -229,10 +239,10 @@ static void collect(Check *c, TagId tag, Members *m) {
 }
 
 void check_sets(Check *c) {
-    const Vocab *v = c->job->vocab;
-    for (TagId t = 0; t < v->tag_count; t++) {
-        if (c->job->chain->row[t] == CHAIN_NO_ROW) continue; /* of most: not a look at the tag */
-        const Tag *tag = &v->tags[t];
+    const Chain *chain = c->job->chain;
+    for (uint32_t k = 0; k < chain->rows; k++) {
+        TagId t = chain->tags[k];
+        const Tag *tag = &c->job->vocab->tags[t];
         if (tag->alike <= 0 && tag->alike_part <= 0) continue;
         Members m = {0};
         collect(c, t, &m);
@@ -259,10 +269,10 @@ static void name_change(Check *c, const Member *m, uint32_t others, const Centre
 }
 
 void check_changes(Check *c) {
-    const Vocab *v = c->job->vocab;
-    for (TagId t = 0; t < v->tag_count; t++) {
-        if (c->job->chain->row[t] == CHAIN_NO_ROW) continue;
-        const Tag *tag = &v->tags[t];
+    const Chain *chain = c->job->chain;
+    for (uint32_t k = 0; k < chain->rows; k++) {
+        TagId t = chain->tags[k];
+        const Tag *tag = &c->job->vocab->tags[t];
         if (tag->change_alike <= 0) continue;
         Members now = {0}, changes = {0};
         collect(c, t, &now);
@@ -377,8 +387,8 @@ static void check_item_gaps(Check *c, TagId tag) {
 void check_gaps(Check *c) {
     const Job *j = c->job;
     const Vocab *v = j->vocab;
-    for (TagId t = 0; t < v->tag_count; t++) {
-        if (j->chain->row[t] == CHAIN_NO_ROW) continue;
+    for (uint32_t i = 0; i < j->chain->rows; i++) {
+        TagId t = j->chain->tags[i];
         const Tag *tag = &v->tags[t];
         const Class *k = &v->classes[tag->of];
         if (tag->kind == TAG_NUMBER && k->kind == CLASS_ITEM) check_item_gaps(c, t);

@@ -64,6 +64,13 @@ SubjectId state_item_at(const State *s, ClassId item_class, SubjectId place, boo
  * nor of an entry left out. It may be suspect: then the value is missing. NO_READING when there is
  * none. `before`: only readings of entries before this one (UINT32_MAX for all). */
 uint32_t state_reading(const State *s, TagId tag, SubjectId id, uint32_t before);
+/* The same of the last entry that counts, where nothing stands in its way: the usual case. */
+static inline uint32_t state_last(const State *s, TagId tag, SubjectId id) {
+    uint32_t i = chain_last(s->job, tag, id);
+    if (i == NO_READING) return i;
+    bool gone = s->job->readings[i].flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED);
+    return s->in || gone ? state_reading(s, tag, id, UINT32_MAX) : i;
+}
 /* The words in force for a tag at a subject, looked up as values are; empty when there are none. */
 Str state_words(const State *s, TagId tag, SubjectId id);
 /* Whether a card applies to a subject. */
