@@ -26,7 +26,7 @@ const State *eval_state(const Eval *e) {
     return e->state;
 }
 
-Col *col_new(Eval *e, ClassId c) {
+Col *col_sound(Eval *e, ClassId c) {
     uint32_t n = class_count(e, c);
     Col *col =
         arena_alloc(e->arena, sizeof *col + (size_t)n * (sizeof(double) + sizeof(uint32_t) + 1));
@@ -34,8 +34,22 @@ Col *col_new(Eval *e, ClassId c) {
     col->v = (double *)(col + 1);
     col->from = (void *)(col->v + n);
     col->st = (uint8_t *)(col->from + n);
-    memset(col->st, V_MISSING, n);
+    col->sound = true;
     return col;
+}
+
+Col *col_new(Eval *e, ClassId c) {
+    Col *col = col_sound(e, c);
+    memset(col->st, V_MISSING, col->n);
+    col->sound = false;
+    return col;
+}
+
+void col_settle(Col *c) {
+    uint8_t any = 0;
+    for (uint32_t i = 0; i < c->n; i++)
+        any |= c->st[i];
+    c->sound = !(any & (V_MISSING | V_DOUBTS));
 }
 
 /* ---- which subject a name of another class means --------------------------------------------- */
@@ -84,7 +98,8 @@ uint32_t eval_related(Eval *e, ClassId from, ClassId to, uint32_t i) {
 /* ---- readings -------------------------------------------------------------------------------- */
 
 uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
-    uint32_t own = state_reading(e->state, tag, id, before);
+    uint32_t own = before == UINT32_MAX ? state_last(e->state, tag, id)
+                                        : state_reading(e->state, tag, id, before);
     if (!e->state->carried || e->job->subjects[id].kind != SUBJECT_PLACE) return own;
     SubjectId head = e->state->carried[id];
     if (head == SUBJECT_NONE) return own;
@@ -217,12 +232,18 @@ static bool read_instead(const Formula *f, TagId tag, bool behind_else) {
  * is read instead of the tag that is missing, but the tag. */
 static uint32_t take_computed(Eval *e, TagId id, Col *c, uint32_t open, const bool *stale) {
     const Col *from = eval_computed(e, id);
+    uint32_t asked = UINT32_MAX;
+    bool instead = false;
     for (uint32_t i = 0; from && i < c->n; i++) {
         if (!is_open(c, i)) continue;
         c->from[i] = from->from[i];
         c->st[i] = from->st[i];
         if (from->st[i] & V_MISSING) {
-            if (read_instead(e->v->tags[id].is, (TagId)c->from[i], false)) c->from[i] = id;
+            if (c->from[i] != asked) { /* the same for all of them, mostly */
+                asked = c->from[i];
+                instead = read_instead(e->v->tags[id].is, (TagId)asked, false);
+            }
+            if (instead) c->from[i] = id;
             continue;
         }
         c->v[i] = from->v[i];
@@ -292,10 +313,24 @@ static void card_level(Eval *e, TagId id, Col *c, const bool *stale) {
     }
 }
 
+/* Of a tag that the log never reads, and that can be worked out everywhere: what was worked out is
+ * its column. NULL when that is not so. */
+static Col *computed_whole(Eval *e, TagId id) {
+    const Tag *tag = &e->v->tags[id];
+    if (!tag->is || tag->kind != TAG_NUMBER || e->job->chain->row[id] != CHAIN_NO_ROW) return NULL;
+    const Col *from = eval_computed(e, id);
+    if (!from->sound) return NULL;
+    Col *c = arena_alloc(e->arena, sizeof *c);
+    *c = *from;
+    return c;
+}
+
 static Col *tag_column(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
-    Col *c = col_new(e, tag->of);
     bool possible = tag_possible(e, id);
+    Col *whole = possible ? computed_whole(e, id) : NULL;
+    if (whole) return whole;
+    Col *c = col_new(e, tag->of);
     for (uint32_t i = 0; i < c->n; i++)
         c->from[i] = possible ? id : e->blame[id];
     if (!possible) return c;
@@ -307,6 +342,7 @@ static Col *tag_column(Eval *e, TagId id) {
     if (open && tag->is) open = take_computed(e, id, c, open, stale);
     if (open) open = upper_levels(e, id, c, open, stale);
     if (open && e->job->card_count) card_level(e, id, c, stale);
+    col_settle(c);
     return c;
 }
 

@@ -19,6 +19,8 @@ enum { /* what is known of a value */
        V_EXTENDED = 1 << 5, /* a curve beyond its ends, or with the slope of the one before */
        V_READ = 1 << 6,     /* a reading itself, not worked out */
        V_ABOVE = 1 << 7,    /* said for something above: the bank, the engine, the set */
+       /* what a value hands on to whatever is computed from it */
+       V_DOUBTS = V_NOMINAL | V_PARTIAL | V_CARRIED | V_EXTENDED,
 };
 
 typedef struct Col {
@@ -27,6 +29,7 @@ typedef struct Col {
     uint8_t *st;
     uint32_t *from; /* V_READ: index of the reading (in the card's job when nominal);
                        missing: the tag that is not there; else 0 */
+    bool sound;     /* known that all are there, and none has a doubt that it would hand on */
 } Col;
 
 typedef struct Eval Eval;

@@ -9,8 +9,8 @@ static const Col *node(Eval *e, const Formula *f) {
     return formula_column(e, f);
 }
 
-static uint8_t doubts(uint8_t st) { /* what a value hands on to whatever is computed from it */
-    return st & (V_NOMINAL | V_PARTIAL | V_CARRIED | V_EXTENDED);
+static uint8_t doubts(uint8_t st) {
+    return st & V_DOUBTS;
 }
 
 static void put(Col *c, uint32_t i, double v, uint8_t st, TagId blame) {
@@ -20,7 +20,15 @@ static void put(Col *c, uint32_t i, double v, uint8_t st, TagId blame) {
     }
     c->v[i] = v;
     c->st[i] = st;
-    c->from[i] = 0;
+}
+
+/* Of a sound column that was given values: what came to no number is missing. */
+static const Col *checked(Col *c) {
+    for (uint32_t i = 0; i < c->n; i++)
+        c->sound &= isfinite(c->v[i]) != 0;
+    for (uint32_t i = 0; !c->sound && i < c->n; i++)
+        if (!isfinite(c->v[i])) set_missing(c, i, TAG_NONE);
+    return c;
 }
 
 static void put_missing(Col *c, uint32_t i, const Col *because, uint32_t at, TagId fallback) {
@@ -28,10 +36,11 @@ static void put_missing(Col *c, uint32_t i, const Col *because, uint32_t at, Tag
     c->from[i] = because->st[at] & V_SUSPECT ? fallback : because->from[at];
 }
 
-static double unary(FormulaKind kind, double a, double number) {
-    switch (kind) {
+static double unary(const Formula *f, double a) {
+    switch (f->kind) {
     case F_NEGATE: return -a;
-    case F_POWER: return number == 2 ? a * a : pow(a, number);
+    case F_POWER: return f->number == 2 ? a * a : pow(a, f->number);
+    case F_IN: return unit_from_si(f->unit, a);
     case F_SQRT: return sqrt(a);
     case F_SIN: return sin(a);
     case F_COS: return cos(a);
@@ -56,39 +65,61 @@ static double binary(FormulaKind kind, double a, double b) {
     }
 }
 
+/* The four that make up most formulas, a loop each over values that are all there. */
+static const Col *sound_binary(FormulaKind kind, const double *a, const double *b, Col *c) {
+    switch (kind) {
+    case F_ADD:
+        for (uint32_t i = 0; i < c->n; i++)
+            c->v[i] = a[i] + b[i];
+        break;
+    case F_SUBTRACT:
+        for (uint32_t i = 0; i < c->n; i++)
+            c->v[i] = a[i] - b[i];
+        break;
+    case F_MULTIPLY:
+        for (uint32_t i = 0; i < c->n; i++)
+            c->v[i] = a[i] * b[i];
+        break;
+    case F_DIVIDE:
+        for (uint32_t i = 0; i < c->n; i++)
+            c->v[i] = a[i] / b[i];
+        break;
+    default:
+        for (uint32_t i = 0; i < c->n; i++)
+            c->v[i] = binary(kind, a[i], b[i]);
+    }
+    return checked(c);
+}
+
 static const Col *column_number(Eval *e, const Formula *f) {
-    Col *c = col_new(e, f->context);
+    Col *c = col_sound(e, f->context);
     for (uint32_t i = 0; i < c->n; i++)
-        put(c, i, f->number, 0, TAG_NONE);
-    return c;
+        c->v[i] = f->number;
+    return checked(c);
+}
+
+static const Col *sound_unary(const Formula *f, const double *a, Col *c) {
+    for (uint32_t i = 0; i < c->n; i++)
+        c->v[i] = unary(f, a[i]);
+    return checked(c);
 }
 
 static const Col *column_unary(Eval *e, const Formula *f) {
     const Col *a = node(e, f->a);
+    if (a->sound) return sound_unary(f, a->v, col_sound(e, f->context));
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         if (a->st[i] & V_MISSING)
             put_missing(c, i, a, i, TAG_NONE);
         else
-            put(c, i, unary(f->kind, a->v[i], f->number), doubts(a->st[i]), TAG_NONE);
-    }
-    return c;
-}
-
-static const Col *column_in(Eval *e, const Formula *f) {
-    const Col *a = node(e, f->a);
-    Col *c = col_new(e, f->context);
-    for (uint32_t i = 0; i < c->n; i++) {
-        if (a->st[i] & V_MISSING)
-            put_missing(c, i, a, i, TAG_NONE);
-        else
-            put(c, i, unit_from_si(f->unit, a->v[i]), doubts(a->st[i]), TAG_NONE);
+            put(c, i, unary(f, a->v[i]), doubts(a->st[i]), TAG_NONE);
     }
     return c;
 }
 
 static const Col *column_binary(Eval *e, const Formula *f) {
     const Col *a = node(e, f->a), *b = node(e, f->b);
+    if (a->sound && b->sound) return sound_binary(f->kind, a->v, b->v, col_sound(e, f->context));
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         if (a->st[i] & V_MISSING)
@@ -103,7 +134,9 @@ static const Col *column_binary(Eval *e, const Formula *f) {
 
 /* A doubted reading is no reason to fall back on something else: it stays missing. */
 static const Col *column_else(Eval *e, const Formula *f) {
-    const Col *a = node(e, f->a), *b = node(e, f->b);
+    const Col *a = node(e, f->a);
+    if (a->sound) return a;
+    const Col *b = node(e, f->b);
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         const Col *from = (a->st[i] & V_MISSING) && !(a->st[i] & V_SUSPECT) ? b : a;
@@ -112,6 +145,7 @@ static const Col *column_else(Eval *e, const Formula *f) {
         else
             put(c, i, from->v[i], doubts(from->st[i]), TAG_NONE);
     }
+    col_settle(c);
     return c;
 }
 
@@ -128,10 +162,17 @@ static void engine_wide(const Eval *e, Col *c, uint32_t i, TagId tag) {
         put(c, i, e->job->readings[r].value, 0, tag);
 }
 
+/* Not the column itself: that says of its values that they were read. */
+static const Col *sound_copy(const Col *from, Col *c) {
+    memcpy(c->v, from->v, c->n * sizeof *c->v);
+    return c;
+}
+
 static const Col *column_tag(Eval *e, const Formula *f) {
     const Tag *tag = &e->v->tags[f->tag];
     const uint32_t *map = class_map(e, f->context, tag->of);
     const Col *from = eval_tag(e, f->tag);
+    if (from->sound && !map) return sound_copy(from, col_sound(e, f->context));
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         uint32_t at = map ? map[i] : i;
@@ -144,6 +185,7 @@ static const Col *column_tag(Eval *e, const Formula *f) {
             c->st[i] = doubts(from->st[at]);
         }
     }
+    col_settle(c);
     return c;
 }
 
@@ -458,7 +500,8 @@ const Col *formula_column(Eval *e, const Formula *f) {
     case F_ASIN:
     case F_ACOS:
     case F_ATAN:
-    case F_ABS: return column_unary(e, f);
+    case F_ABS:
+    case F_IN: return column_unary(e, f);
     case F_ADD:
     case F_SUBTRACT:
     case F_MULTIPLY:
@@ -466,7 +509,6 @@ const Col *formula_column(Eval *e, const Formula *f) {
     case F_MIN:
     case F_MAX: return column_binary(e, f);
     case F_AGGREGATE: return column_aggregate(e, f);
-    case F_IN: return column_in(e, f);
     case F_ELSE: return column_else(e, f);
     }
     return col_new(e, f->context);

@@ -25,7 +25,10 @@ struct Eval {
     bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
 };
 
-Col *col_new(Eval *e, ClassId c); /* all missing */
+Col *col_new(Eval *e, ClassId c);   /* all missing */
+Col *col_sound(Eval *e, ClassId c); /* none missing: to be given values */
+/* Finds out whether it is sound, when every position has been settled. */
+void col_settle(Col *c);
 /* NULL: the same class, position for position. */
 const uint32_t *class_map(Eval *e, ClassId from, ClassId to);
 const Col *formula_column(Eval *e, const Formula *f);
