@@ -200,6 +200,9 @@ SubjectId named_subject(const Binder *b, ClassKind kind, Str name);
 /* The subjects that text names for a tag of class `cls`; false after a finding. Empty text: the
  * engine. */
 bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out);
+/* The one that `I3` or `#7` means, as nearly every row says, where it is there already and nothing
+ * is in doubt; SUBJECT_NONE leaves it to read_subjects. */
+SubjectId known_subject(const Binder *b, ClassId cls, Str text);
 /* Whether text has the form of a subject, known or not: tells a grid's rows from its head. */
 bool looks_like_subject(const Binder *b, Str text);
 /* The first subject that a list holds twice; SUBJECT_NONE when there is none. */

@@ -244,8 +244,8 @@ static SubjectId row_subject(Binder *b, Labelled *row, ClassId cls) {
     for (unsigned i = 0; i < row->known; i++) {
         if (row->cls[i] == cls) return row->id[i];
     }
-    SubjectId id = SUBJECT_NONE;
-    if (read_subjects(b, cls, row->label, &b->list)) {
+    SubjectId id = known_subject(b, cls, row->label);
+    if (id == SUBJECT_NONE && read_subjects(b, cls, row->label, &b->list)) {
         if (b->list.count == 1)
             id = b->list.ids[0];
         else

@@ -29,6 +29,11 @@ static bool is_one_item(Str text) {
 
 bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out) {
     out->count = 0;
+    SubjectId known = known_subject(b, item_class, text);
+    if (known != SUBJECT_NONE) {
+        subjects_push(b, out, known);
+        return true;
+    }
     if (is_one_item(text)) return read_subjects(b, item_class, text, out);
     for (Str rest = text, word; (word = str_word(&rest)).n;) {
         if (word.p[word.n - 1] == ',') word.n--;

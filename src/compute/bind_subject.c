@@ -78,6 +78,21 @@ static bool read_plain(const Binder *b, Str s, Token *t) {
     return i == s.n && i > from && t->number > 0;
 }
 
+SubjectId known_subject(const Binder *b, ClassId cls, Str text) {
+    Token t;
+    if (b->job->is_card || !read_plain(b, text, &t)) return SUBJECT_NONE;
+    const Class *k = &b->v->classes[cls];
+    if (t.hash) {
+        SubjectId set = b->set_in_use[cls];
+        bool sure = k->kind == CLASS_ITEM && set != SUBJECT_NONE &&
+                    !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
+        return sure ? subject_find(b, cls, set, 0, t.number, 0) : SUBJECT_NONE;
+    }
+    bool names = t.letter ? b->letter_class[(unsigned char)t.letter] == cls : !k->letters[0];
+    if (!names || !b->made[cls] || k->suffixed) return SUBJECT_NONE;
+    return subject_find(b, cls, SUBJECT_NONE, t.letter, t.number, 0);
+}
+
 bool looks_like_subject(const Binder *b, Str text) {
     size_t range = str_find(text, STR(".."), 0);
     if (range != SIZE_MAX) text.n = range;
