@@ -78,19 +78,24 @@ static bool read_plain(const Binder *b, Str s, Token *t) {
     return i == s.n && i > from && t->number > 0;
 }
 
-SubjectId known_subject(const Binder *b, ClassId cls, Str text) {
-    Token t;
-    if (b->job->is_card || !read_plain(b, text, &t)) return SUBJECT_NONE;
+/* A token of the class itself, the subject of which is there already: as nearly all are. */
+static SubjectId known_token(const Binder *b, ClassId cls, const Token *t) {
     const Class *k = &b->v->classes[cls];
-    if (t.hash) {
+    if (t->set.n || t->scope.n || t->suffix) return SUBJECT_NONE;
+    if (t->hash) {
         SubjectId set = b->set_in_use[cls];
         bool sure = k->kind == CLASS_ITEM && set != SUBJECT_NONE &&
                     !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
-        return sure ? subject_find(b, cls, set, 0, t.number, 0) : SUBJECT_NONE;
+        return sure ? subject_find(b, cls, set, 0, t->number, 0) : SUBJECT_NONE;
     }
-    bool names = t.letter ? b->letter_class[(unsigned char)t.letter] == cls : !k->letters[0];
+    bool names = t->letter ? b->letter_class[(unsigned char)t->letter] == cls : !k->letters[0];
     if (!names || !b->made[cls] || k->suffixed) return SUBJECT_NONE;
-    return subject_find(b, cls, SUBJECT_NONE, t.letter, t.number, 0);
+    return subject_find(b, cls, SUBJECT_NONE, t->letter, t->number, 0);
+}
+
+SubjectId known_subject(const Binder *b, ClassId cls, Str text) {
+    Token t;
+    return !b->job->is_card && read_plain(b, text, &t) ? known_token(b, cls, &t) : SUBJECT_NONE;
 }
 
 bool looks_like_subject(const Binder *b, Str text) {
@@ -166,7 +171,11 @@ static bool take_range(Asked *q, Str from, Str to) {
         goto bad;
     if (z.number < a.number || z.number - a.number >= 10000) goto bad;
     for (Token t = a; t.number <= z.number; t.number++) {
-        if (!take_token(q, &t)) return false;
+        SubjectId known = known_token(b, q->cls, &t);
+        if (known != SUBJECT_NONE)
+            subjects_push(b, q->out, known);
+        else if (!take_token(q, &t))
+            return false;
     }
     return true;
 bad:

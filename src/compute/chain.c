@@ -53,14 +53,24 @@ static void supersede(Job *j, const Chain *c, uint32_t index) {
     }
 }
 
-static void link_reading(Job *j, Chain *c, uint32_t *classes, uint32_t index) {
-    const Reading *r = &j->readings[index];
-    uint16_t row = c->row[r->tag];
-    uint32_t *last = &c->last[(size_t)row * c->subjects + r->subject];
-    c->prev[index] = *last;
-    *last = index + 1;
-    classes[row] |= (uint32_t)1 << j->subjects[r->subject].cls;
-    if (c->prev[index] && !(r->flags & READ_STRUCK)) supersede(j, c, index);
+/* Hangs every reading behind the one before it, in the order in which they count. */
+static void link_readings(Job *j, Chain *c, const uint32_t *order) {
+    const uint16_t *rows = c->row;
+    const Subject *subjects = j->subjects;
+    uint32_t *last = c->last, *prev = c->prev, *classes = c->classes;
+    size_t width = c->subjects;
+    for (uint32_t i = 0, count = j->reading_count; i < count; i++) {
+        uint32_t index = order ? order[i] : i;
+        const Reading *r = &j->readings[index];
+        uint16_t row = rows[r->tag];
+        uint32_t *at = &last[row * width + r->subject];
+        uint32_t before = *at;
+        prev[index] = before;
+        *at = index + 1;
+        classes[row] |= (uint32_t)1 << subjects[r->subject].cls;
+        if (r->flags & READ_SPOT) c->spots[row] = true;
+        if (before && !(r->flags & READ_STRUCK)) supersede(j, c, index);
+    }
 }
 
 void chain_build(Job *j) {
@@ -69,10 +79,8 @@ void chain_build(Job *j) {
     c->rows = assign_rows(j, c);
     c->last = arena_array(j->arena, (size_t)c->rows * c->subjects + 1, sizeof *c->last);
     c->prev = arena_array(j->arena, j->reading_count + 1, sizeof *c->prev);
-    uint32_t *classes = arena_array(j->arena, c->rows + 1, sizeof *classes);
-    c->classes = classes;
-    const uint32_t *order = j->has_corrections ? reading_order(j) : NULL;
-    for (uint32_t i = 0; i < j->reading_count; i++)
-        link_reading(j, c, classes, order ? order[i] : i);
+    c->classes = arena_array(j->arena, c->rows + 1, sizeof *c->classes);
+    c->spots = arena_array(j->arena, c->rows + 1, sizeof *c->spots);
+    link_readings(j, c, j->has_corrections ? reading_order(j) : NULL);
     j->chain = c;
 }

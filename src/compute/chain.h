@@ -17,7 +17,8 @@ typedef struct Chain {
     const TagId *tags; /* those with a row, in the order of the vocabulary */
     uint32_t *last;    /* [row * subjects + subject]: index of the last reading + 1, 0 for none */
     uint32_t *prev;    /* per reading: index of the one before it + 1, 0 for none */
-    const uint32_t *classes; /* per row: bit per class whose subjects have a reading of it */
+    uint32_t *classes; /* per row: bit per class whose subjects have a reading of it */
+    bool *spots;       /* per row: some reading of it is of a spot */
     uint32_t subjects;
 } Chain;
 #define CHAIN_NO_ROW ((uint16_t)0xffff)

@@ -22,6 +22,12 @@ static bool aimed(const Eval *e, TagId tag) {
     return false;
 }
 
+/* A bore that was read once a cylinder has no taper. */
+static bool spots_read(const Eval *e, TagId tag) {
+    const Chain *chain = e->job->chain;
+    return chain->row[tag] != CHAIN_NO_ROW && chain->spots[chain->row[tag]];
+}
+
 static TagId missing_of(Eval *e, const Formula *f);
 
 static TagId missing_tag(Eval *e, TagId tag) {
@@ -37,8 +43,8 @@ static TagId missing_of(Eval *e, const Formula *f) {
     case F_FIRST:
     case F_PREVIOUS:
     case F_READ:
-    case F_FITTED:
-    case F_SPOT: return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+    case F_FITTED: return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+    case F_SPOT: return spots_read(e, f->tag) ? TAG_NONE : f->tag;
     case F_LOST:
         if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
         return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
