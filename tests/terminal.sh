@@ -97,6 +97,14 @@ if command -v script >/dev/null 2>&1; then
     thou find spring >"$dir/piped" 2>/dev/null
     holds "and folds nothing in a pipe" sh -c "awk 'length > 80' '$dir/piped' | grep -q ."
     holds "and leaves out nothing" [ "$(tr -s ' \n' ' ' <"$dir/out" | head -c 4000)" = "$(tr -s ' \n' ' ' <"$dir/piped" | head -c 4000)" ]
+    on_terminal 'NO_COLOR=1 thou check'
+    tr -d '\r' <"$dir/screen" >"$dir/out"
+    thou check >"$dir/piped" 2>/dev/null
+    messages() { grep -v '^  | \|^thou: \|^      ' "$1" | tr -s ' \n' ' '; }
+    holds "findings keep to a terminal of 40 columns" wide 40 "$dir/out"
+    holds "and leave out nothing" [ "$(messages "$dir/out")" = "$(messages "$dir/piped")" ]
+    holds "in a pipe a finding is three lines" \
+        [ "$(wc -l <"$dir/piped")" -eq "$(($(grep -c ':[0-9]*:[0-9]*: \(error\|warning\): ' "$dir/piped") * 3))" ]
     thou sheet nosuch 2>"$dir/err"
     holds "a message in a pipe is one line" [ "$(wc -l <"$dir/err")" -eq 1 ]
     on_terminal 'thou tag bind clearance'

@@ -44,7 +44,7 @@ static void say_findings(Check *c, const Findings *f) {
     if (c->json)
         findings_json(&c->run->out.buf, f);
     else
-        findings_text(&c->run->out.buf, f, c->run->out.colour);
+        findings_text(&c->run->out.buf, f, out_style(&c->run->out));
     out_settle(&c->run->out);
     c->tally.errors += f->errors;
     c->tally.warnings += f->warnings;
@@ -169,7 +169,8 @@ const Command command_check = {
     .help = "Checks the jobs named, or all jobs, cards and shop.vocab of the book when none is\n"
             "named. A JOB is a job's name, a part of it that no other job has, or the path of\n"
             "a file; a lone file needs no book. Each finding is said as FILE:LINE:COLUMN with\n"
-            "its code. Ends with 1 when there is an error, 0 when there are only warnings.\n",
+            "its code: in one line, and folded on a terminal. Ends with 1 when there is an\n"
+            "error, 0 when there are only warnings.\n",
     .options = check_options,
     .option_count = OPT_COUNT,
     .least = 0,

@@ -80,7 +80,7 @@ static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
         check_log(t, p->plan->brief, a, &f, source);
     findings_sort(&f);
     if (f.count && p->plan->json) findings_json(&r->text, &f);
-    if (f.count && !p->plan->json) findings_text(&r->text, &f, p->out->colour);
+    if (f.count && !p->plan->json) findings_text(&r->text, &f, out_style(p->out));
     r->errors = f.errors;
     r->warnings = f.warnings;
 }

@@ -6,7 +6,7 @@
 static void findings_to_stderr(const Findings *f) {
     Out errors;
     out_init(&errors, STDERR_FILENO);
-    findings_text(&errors.buf, f, errors.colour);
+    findings_text(&errors.buf, f, out_style(&errors));
     out_flush(&errors);
     out_release(&errors);
 }

@@ -31,6 +31,10 @@ void out_init(Out *o, int fd) {
         (Out){.fd = fd, .terminal = isatty(fd), .colour = wants_colour(fd), .width = out_width(fd)};
 }
 
+TextStyle out_style(const Out *o) {
+    return (TextStyle){.width = o->terminal ? (int)o->width : 0, .colour = o->colour};
+}
+
 void out_release(Out *o) {
     buf_release(&o->buf);
 }

@@ -7,6 +7,7 @@
 
 #include "base/buf.h"
 #include "base/err.h"
+#include "show/table.h"
 
 typedef struct Out {
     Buf buf;
@@ -21,6 +22,8 @@ typedef struct Out {
 
 void out_init(Out *o, int fd);
 void out_release(Out *o);
+/* Of text that has to fit a terminal, and may be as wide as it gets elsewhere. */
+TextStyle out_style(const Out *o);
 void out_add(Out *o, Str s);
 /* Writes what is gathered once it is much; out_flush writes it whatever there is. */
 void out_settle(Out *o);

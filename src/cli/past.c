@@ -210,7 +210,7 @@ static ExitCode show_sheet(Run *run, LogState *asked) {
         check_job(o.eval, &o.findings);
         findings_sort(&o.findings);
         if (o.findings.count) buf_putc(b, '\n');
-        findings_text(b, &o.findings, run->out.colour);
+        findings_text(b, &o.findings, out_style(&run->out));
     }
     return o.findings.errors ? EXIT_FINDINGS : EXIT_FINE;
 }

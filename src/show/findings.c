@@ -2,7 +2,7 @@
 
 #include "base/utf8.h"
 
-enum { LINE_WIDTH = 80, GUTTER = 4, TAB = 8 };
+enum { LINE_WIDTH = 80, LINE_LEAST = 20, GUTTER = 4, TAB = 8 };
 
 /* Findings come sorted, so the next line, and the next place in it, is looked for from the last one
  * on: a log may be one line of a megabyte. */
@@ -137,8 +137,9 @@ static Str clip(Str line, size_t most) {
 }
 
 /* The line, cut around the caret when it is long, and the caret under it. */
-static void add_excerpt(Buf *out, const Place *p, bool colour) {
-    const size_t most = LINE_WIDTH - GUTTER - 2;
+static void add_excerpt(Buf *out, const Place *p, TextStyle style) {
+    int width = style.width > LINE_LEAST ? style.width : style.width ? LINE_LEAST : LINE_WIDTH;
+    const size_t most = (size_t)width - GUTTER - 2;
     bool cut_left = wider(p->text, most) && wider(p->before, most / 2);
     Str line = cut_left ? cut_front(p->text, p->before.n, most / 2) : p->text;
     size_t before = p->before.n - (p->text.n - line.n), column = 0;
@@ -153,9 +154,9 @@ static void add_excerpt(Buf *out, const Place *p, bool colour) {
     size_t under = p->under.n < line.n - before ? p->under.n : line.n - before;
     size_t carets = visible_width((Str){line.p + before, under}, from);
     buf_fill(out, ' ', from + (cut_left ? 3 : 0));
-    if (colour) buf_puts(out, "\x1b[1m");
+    if (style.colour) buf_puts(out, "\x1b[1m");
     buf_fill(out, '^', carets ? carets : 1);
-    buf_puts(out, colour ? "\x1b[0m\n" : "\n");
+    buf_puts(out, style.colour ? "\x1b[0m\n" : "\n");
 }
 
 static void add_level(Buf *out, Level level, bool colour) {
@@ -164,20 +165,33 @@ static void add_level(Buf *out, Level level, bool colour) {
     if (colour) buf_puts(out, "\x1b[0m");
 }
 
-void findings_text(Buf *out, const Findings *f, bool colour) {
+static void add_message(Buf *out, const Finding *f, const Place *p, bool colour) {
+    size_t column = 0;
+    add_visible(out, f->source->path, &column);
+    buf_printf(out, ":%u:%u: ", p->line, p->column);
+    add_level(out, f->kind->level, colour);
+    buf_putc(out, ' ');
+    add_visible(out, f->message, &column);
+    buf_printf(out, " [%s]", f->kind->code);
+}
+
+void findings_text(Buf *out, const Findings *f, TextStyle style) {
     Cursor cursor = {0};
+    Buf message = {0};
     for (uint32_t i = 0; i < f->count; i++) {
-        const Finding *found = &f->items[i];
-        Place p = place_of(&cursor, found);
-        size_t column = 0;
-        add_visible(out, found->source->path, &column);
-        buf_printf(out, ":%u:%u: ", p.line, p.column);
-        add_level(out, found->kind->level, colour);
-        buf_putc(out, ' ');
-        add_visible(out, found->message, &column);
-        buf_printf(out, " [%s]\n", found->kind->code);
-        add_excerpt(out, &p, colour);
+        Place p = place_of(&cursor, &f->items[i]);
+        if (style.width) {
+            buf_clear(&message);
+            add_message(&message, &f->items[i], &p, style.colour);
+            fold_text(out, buf_str(&message), style.width, GUTTER);
+        } else {
+            add_message(out, &f->items[i], &p, style.colour);
+            buf_putc(out, '\n');
+        }
+        add_excerpt(out, &p, style);
     }
+    if (message.failed) out->failed = true;
+    buf_release(&message);
 }
 
 static void add_key(Buf *out, const char *key, Str value) {

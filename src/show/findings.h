@@ -7,9 +7,11 @@
 
 #include "base/buf.h"
 #include "base/finding.h"
+#include "show/table.h"
 
-/* `file:line:col: error: message [code]`, the line itself and a caret under what it is about. */
-void findings_text(Buf *out, const Findings *f, bool colour);
+/* `file:line:col: error: message [code]`, the line itself and a caret under what it is about. A
+ * message folds at the style's width; without one it is one line, as other programs want it. */
+void findings_text(Buf *out, const Findings *f, TextStyle style);
 /* One object a line; what does not apply is absent. Keys: file line col level code message job
  * subject tag value unit limit by margin. */
 void findings_json(Buf *out, const Findings *f);

@@ -35,7 +35,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     check_job(eval, &findings);
     findings_sort(&findings);
     Buf out = {0};
-    findings_text(&out, &findings, false);
+    findings_text(&out, &findings, (TextStyle){0});
     findings_json(&out, &findings);
     buf_release(&out);
     if (data[0] != 'c') show(job, eval);

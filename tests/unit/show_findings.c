@@ -31,7 +31,7 @@ static Span at(const Log *l, const char *word) {
 
 static void expect_text(const Log *l, const char *want) {
     Buf out = {0};
-    findings_text(&out, &l->findings, false);
+    findings_text(&out, &l->findings, (TextStyle){0});
     assert_string_equal(out.p, want);
     buf_release(&out);
 }
@@ -85,7 +85,7 @@ static void long_lines_are_cut(void **state) {
         Findings f = {.arena = a};
         finding_add(&f, &unknown, &source, (Span){(uint32_t)before + 1, 5}, "m");
         Buf out = {0};
-        findings_text(&out, &f, false);
+        findings_text(&out, &f, (TextStyle){0});
         Str line = {strchr(out.p, '\n') + 1, 0};
         const char *carets = strchr(line.p, '\n') + 1;
         line.n = (size_t)(carets - line.p) - 1;
@@ -97,6 +97,23 @@ static void long_lines_are_cut(void **state) {
         buf_release(&text);
         arena_free(a);
     }
+}
+
+/* On a terminal a message folds between words, and the line below is cut to the same width. */
+static void folds_at_the_width(void **state) {
+    (void)state;
+    Log l = log_of("installed height I1 = 1.7200 in and more");
+    finding_add(&l.findings, &unknown, &l.source, at(&l, "1.7200"),
+                "one two three four five six seven");
+    Buf out = {0};
+    findings_text(&out, &l.findings, (TextStyle){.width = 36});
+    assert_string_equal(out.p, "jobs/26-014.job:1:23: error: one two\n"
+                               "    three four five six seven\n"
+                               "    [unknown-tag]\n"
+                               "  | ...ed height I1 = 1.7200 in...\n"
+                               "  |                   ^^^^^^\n");
+    buf_release(&out);
+    arena_free(l.arena);
 }
 
 static void at_the_ends(void **state) {
@@ -135,6 +152,7 @@ int main(void) {
         cmocka_unit_test(tabs_and_utf8),
         cmocka_unit_test(control_characters_do_not_reach_the_screen),
         cmocka_unit_test(long_lines_are_cut),
+        cmocka_unit_test(folds_at_the_width),
         cmocka_unit_test(at_the_ends),
         cmocka_unit_test(json),
     };
