@@ -38,6 +38,7 @@ for width in 40 80; do
     holds "at $width: of pressure" says us ' barometer 101.25 kPa'
     holds "at $width: thousandths" says us ' end play 6 thou'
     holds "at $width: doubted, the mark is the number's" says us ' rod length 137? mm'
+    holds "at $width: a condition stands with its unit" grep -q '@.43\.7.mm' us
     holds "at $width: no second unit" lacks us "$two"
     holds "at $width: its own in the system asked for" says metric ' barometer 101.25 kPa'
     holds "at $width: no second one there" lacks metric "$two"

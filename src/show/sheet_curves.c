@@ -77,11 +77,13 @@ static Value point_value(const Curves *c, const Sampled *of, const Reading *at) 
     return value;
 }
 
-/* "@ 1.720 in", never broken over two lines. */
+/* "@ 1.720 in", never broken over two lines; on a page, where tables stand beside each other, only
+ * before the unit. */
 static Str condition_heading(const Curves *c, const Reading *r) {
     Str text = say_condition(c->s->a, c->s->j, r, c->s->how->system);
     Str number = str_word(&text);
-    return arena_printf(c->s->a, "@\xC2\xA0%.*s\xC2\xA0%.*s", STR_ARG(number), STR_ARG(text));
+    return arena_printf(c->s->a, "@\xC2\xA0%.*s%s%.*s", STR_ARG(number),
+                        c->s->page ? " " : "\xC2\xA0", STR_ARG(str_trim(text)));
 }
 
 static Str subject_of(const Curves *c, uint32_t n) {
