@@ -194,6 +194,7 @@ SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char lette
                        uint8_t suffix);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
+void doubt_new_set(Binder *b, ClassId set_class, SubjectId made, Str text); /* bind_take.c */
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name);
 
 /* bind_subject.c */

@@ -234,7 +234,10 @@ void bind_set(Binder *b, TagId tag, Str right) {
     }
     put_words(b, tag, SUBJECT_ENGINE, right);
     if (b->line.struck) return;
-    SubjectId set = set_subject(b, b->v->classes[c].set, right);
+    ClassId sets = b->v->classes[c].set;
+    uint32_t known = b->job->classes[sets].count;
+    SubjectId set = set_subject(b, sets, right);
+    if (b->job->classes[sets].count > known) doubt_new_set(b, sets, set, right);
     bool second = b->set_in_use[c] != SUBJECT_NONE && b->set_in_use[c] != set &&
                   b->set_entry[c] == b->entry && b->set_said[c];
     b->set_doubtful[c] = second || (b->set_doubtful[c] && b->set_entry[c] == b->entry);

@@ -301,6 +301,20 @@ static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_
     }
 }
 
+/* `spring set = VI` where there is a V1: the readings of one set would be those of two. */
+void doubt_new_set(Binder *b, ClassId set_class, SubjectId made, Str text) {
+    const SubjectList *sets = &b->job->classes[set_class];
+    for (uint32_t i = 0; i < sets->count; i++) {
+        Str is = b->job->subjects[sets->ids[i]].name;
+        if (sets->ids[i] == made || !look_alike(text, is)) continue;
+        fault(b, SET_NEAR, text,
+              "set `%.*s` is met here first, and reads like `%.*s`: a slip? Another set needs a "
+              "name that cannot be taken for that one",
+              STR_ARG(text), STR_ARG(is));
+        return;
+    }
+}
+
 static bool take_item(const Asked *q, const Token *t) {
     Binder *b = q->b;
     ClassId c = q->cls;

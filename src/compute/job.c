@@ -46,7 +46,7 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [LIMIT_IMPLAUSIBLE] = {"limit-implausible", LEVEL_WARNING,
                            "a limit or aim where no value can lie: a slip of the pen"},
     [SET_UNSAID] = {"set-unsaid", LEVEL_ERROR, "a bare # with no set, or two sets, in use"},
-    [SET_NEAR] = {"set-near", LEVEL_WARNING, "a set met only here, named nearly like another"},
+    [SET_NEAR] = {"set-near", LEVEL_WARNING, "a set met here first, named nearly like another"},
     [SLOT_MIXED] = {"slot-mixed", LEVEL_ERROR,
                     "an item alone at its place, and one in a slot beside it"},
     [ITEM_TWICE] = {"item-twice", LEVEL_ERROR,
