@@ -66,14 +66,7 @@ typedef struct Column {
     bool usable;
     ClassId item; /* of a placement: what sits down, and in which slot; else CLASS_NONE */
     uint8_t slot;
-    TagId tag;
-    const Unit *unit;    /* of the head, or the default */
-    uint16_t unit_flags; /* READ_UNIT_... */
-    double at;
-    Str at_text;
-    const Unit *at_unit;
-    bool spot;
-    Reading as;           /* what each of its numbers begins as */
+    Reading as;           /* what each of its numbers begins as: its tag, unit, condition or spot */
     SubjectList subjects; /* of a column of a corner grid */
 } Column;
 

@@ -63,12 +63,13 @@ static bool head_condition(Binder *b, const Tag *tag, Str *rest, Column *col) {
         return false;
     }
     Str text = str_trim(str_skip(*rest, at + 1));
-    if (!read_quantity(b, text, tag->over->dim, default_condition_unit(b, tag), &col->at,
-                       &col->at_unit))
+    if (!read_quantity(b, text, tag->over->dim, default_condition_unit(b, tag), &col->as.at,
+                       &col->as.at_unit))
         return false;
     Number n;
     number_read(text, &n);
-    col->at_text = (Str){text.p, n.len};
+    col->as.at_off = span_of(b, text).off;
+    col->as.at_len = n.len;
     *rest = str_trim((Str){rest->p, at});
     return true;
 }
@@ -86,7 +87,7 @@ static bool other_curve(const Binder *b, const Tag *tag) {
 
 /* Under a corner each column is the curve of one subject, over what the corner says. */
 static bool corner_subject(Binder *b, const Tag *tag, Str cell, Str rest, Column *col) {
-    if (col->at_unit)
+    if (col->as.at_unit)
         return head_fault(b, cell, "the condition stands in the first column, and again here");
     if (other_curve(b, tag))
         return head_fault(b, cell, "its curve runs over something else than the corner says");
@@ -97,17 +98,17 @@ static bool corner_subject(Binder *b, const Tag *tag, Str cell, Str rest, Column
 
 static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *col) {
     if (!head_condition(b, tag, &rest, col)) return false;
-    Str unit = rest.n ? cut_unit(&rest, tag->dim, &col->unit) : (Str){0};
-    if (unit.n && col->unit->dim != tag->dim) {
+    Str unit = rest.n ? cut_unit(&rest, tag->dim, &col->as.unit) : (Str){0};
+    if (unit.n && col->as.unit->dim != tag->dim) {
         read_unit(b, unit, tag->dim, "the column", tag->name); /* says what is wrong */
         return false;
     }
-    col->unit_flags = READ_UNIT_WRITTEN;
-    if (!unit.n) col->unit = default_unit(b, col->tag, &col->unit_flags);
+    col->as.flags = READ_UNIT_WRITTEN;
+    if (!unit.n) col->as.unit = default_unit(b, col->as.tag, &col->as.flags);
     for (uint8_t i = 0; i < tag->spot_count && rest.n; i++) {
         if (!str_ieq(rest, tag->spots[i])) continue;
-        col->spot = true;
-        col->at = i;
+        col->as.flags |= READ_SPOT;
+        col->as.at = i;
         rest.n = 0;
     }
     if (b->grid.corner) {
@@ -119,7 +120,7 @@ static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *c
     }
     if (rest.n)
         return head_fault(b, rest, "this is neither a unit of it, nor a condition, nor a spot");
-    if (tag->has_curve && isnan(col->at))
+    if (tag->has_curve && isnan(col->as.at))
         return head_fault(b, cell, "a point of a curve needs its condition, as `@ 1.720 in`");
     return true;
 }
@@ -135,8 +136,13 @@ static bool column_fits(const Vocab *v, ClassId rows, ClassId of) {
 
 static bool read_column(Binder *b, Str cell, Column *col) {
     Str rest;
-    *col = (Column){.at = NAN, .item = CLASS_NONE, .tag = vocab_match(b->v, cell, &rest)};
-    if (col->tag == TAG_NONE) {
+    *col = (Column){.item = CLASS_NONE,
+                    .as = {.value = NAN,
+                           .at = NAN,
+                           .tag = vocab_match(b->v, cell, &rest),
+                           .entry = b->entry, /* a grid ends with its entry */
+                           .source = b->source_index}};
+    if (col->as.tag == TAG_NONE) {
         if (!cell.n) {
             fault(b, GRID_HEAD, b->line.body, "a column of this head has no name");
             return false;
@@ -147,13 +153,13 @@ static bool read_column(Binder *b, Str cell, Column *col) {
               STR_ARG(cell), STR_ARG(hint));
         return false;
     }
-    const Tag *tag = &b->v->tags[col->tag];
+    const Tag *tag = &b->v->tags[col->as.tag];
     bool placed = tag->kind == TAG_PLACEMENT;
     if (!b->grid.corner && !placed && !column_fits(b->v, b->grid.rows, tag->of))
         return head_fault(b, cell, "it is not measured on what the rows are");
     switch (tag->kind) {
     case TAG_NUMBER: return head_number(b, tag, cell, rest, col);
-    case TAG_PLACEMENT: col->item = item_class_of(b, col->tag, &col->slot); break;
+    case TAG_PLACEMENT: col->item = item_class_of(b, col->as.tag, &col->slot); break;
     case TAG_WORDS:
     case TAG_CHOICE: break;
     default: return head_fault(b, cell, "write such a fact on a line of its own");
@@ -190,21 +196,6 @@ static bool read_corner(Binder *b, Str cell) {
     return false;
 }
 
-/* A grid ends with its entry, so that one holds for all of the column. */
-static Reading column_reading(const Binder *b, const Column *col) {
-    Reading as = {.value = NAN,
-                  .at = col->at,
-                  .unit = col->unit,
-                  .at_unit = col->at_unit,
-                  .entry = b->entry,
-                  .tag = col->tag,
-                  .flags = (uint16_t)(col->unit_flags | (col->spot ? READ_SPOT : 0)),
-                  .source = b->source_index};
-    if (col->at_unit) as.at_off = span_of(b, col->at_text).off;
-    if (col->at_unit) as.at_len = (uint32_t)col->at_text.n;
-    return as;
-}
-
 static void read_head(Binder *b, const GridRow *row) {
     Grid *g = &b->grid;
     g->on = true;
@@ -222,7 +213,6 @@ static void read_head(Binder *b, const GridRow *row) {
         arena_grow(b->job->arena, g->columns, g->count, g->room);
         Column *col = &g->columns[g->count++];
         col->usable = read_column(b, cell, col);
-        if (col->usable) col->as = column_reading(b, col);
     }
 }
 
@@ -273,7 +263,7 @@ static void plain_cell(Binder *b, const Column *col, SubjectId id, Str text, con
     Reading *r = next_reading(b);
     *r = col->as;
     r->subject = id;
-    r->value = unit_to_si(col->unit, n->value);
+    r->value = unit_to_si(col->as.unit, n->value);
     r->off = span_of(b, text).off;
     r->len = n->len;
     r->places = n->places;
@@ -283,8 +273,8 @@ static void plain_cell(Binder *b, const Column *col, SubjectId id, Str text, con
 
 /* Doubted, struck or with a unit of its own; false when there is no reading. */
 static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
-    const Tag *tag = &b->v->tags[col->tag];
-    if (!read_values(b, tag, col->tag, cell, &b->values)) return false;
+    const Tag *tag = &b->v->tags[col->as.tag];
+    if (!read_values(b, tag, col->as.tag, cell, &b->values)) return false;
     if (b->values.count != 1 || b->values.each) {
         fault(b, WRONG_COUNT, cell, "a cell holds one value (a mixed fraction is written 1-1/2)");
         return false;
@@ -296,10 +286,10 @@ static bool other_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
         return false;
     }
     if (!(v.unit_flags & READ_UNIT_WRITTEN)) {
-        v.unit = col->unit;
-        v.unit_flags = col->unit_flags;
+        v.unit = col->as.unit;
+        v.unit_flags = col->as.flags & (uint16_t)~READ_SPOT;
     }
-    put_value(b, col->tag, id, &v);
+    put_value(b, col->as.tag, id, &v);
     Reading *r = last_reading(b);
     r->at = col->as.at;
     r->at_unit = col->as.at_unit;
@@ -326,11 +316,11 @@ static void number_cell(Binder *b, const Labelled *row, const Column *col, Subje
 
 static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     bool struck = struck_cell(&cell);
-    const Tag *tag = &b->v->tags[col->tag];
+    const Tag *tag = &b->v->tags[col->as.tag];
     if (tag->kind == TAG_CHOICE) {
         for (uint8_t i = 0; i < tag->choice_count; i++) {
             if (!str_ieq(tag->choices[i].name, cell)) continue;
-            Reading *r = put_words(b, col->tag, id, cell);
+            Reading *r = put_words(b, col->as.tag, id, cell);
             r->value = tag->choices[i].number;
             if (struck) r->flags |= READ_STRUCK;
             return;
@@ -339,7 +329,7 @@ static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
               STR_ARG(tag->name));
         return;
     }
-    Reading *r = put_words(b, col->tag, id, cell);
+    Reading *r = put_words(b, col->as.tag, id, cell);
     if (struck) r->flags |= READ_STRUCK;
 }
 
@@ -357,7 +347,7 @@ static bool says_nothing(Str cell) {
 static void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
     bool nothing = says_nothing(cell->text);
     if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid.corner)) return;
-    const Tag *tag = &b->v->tags[col->tag];
+    const Tag *tag = &b->v->tags[col->as.tag];
     if (b->grid.corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
         return;
@@ -365,7 +355,7 @@ static void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCel
     SubjectId id = row_subject(b, row, tag->of);
     if (id == SUBJECT_NONE) return;
     if (nothing)
-        put_dash(b, col->tag, id, cell->text);
+        put_dash(b, col->as.tag, id, cell->text);
     else if (tag->kind == TAG_NUMBER)
         number_cell(b, row, col, id, cell);
     else
