@@ -68,6 +68,15 @@ static inline Str str_trim(Str s) {
     return s;
 }
 
+/* What stands in [p, end), without blanks and tabs at both ends. */
+static inline Str str_between(const char *p, const char *end) {
+    while (p < end && is_blank(*p))
+        p++;
+    while (end > p && is_blank(end[-1]))
+        end--;
+    return (Str){p, (size_t)(end - p)};
+}
+
 /* Offset of the first c at or after `from`; SIZE_MAX when there is none. */
 static inline size_t str_find_char(Str s, char c, size_t from) {
     if (from >= s.n) return SIZE_MAX;

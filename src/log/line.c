@@ -40,15 +40,6 @@ static void complain(LineReader *r, int kind, Str part, const char *text) {
     finding_add(r->findings, &line_kinds[kind], r->source, line_span(r->source, part), "%s", text);
 }
 
-/* Blanks are looked for byte by byte at both ends: lines are short and mostly already trimmed. */
-static Str trim_blanks(const char *p, const char *end) {
-    while (p < end && is_blank(*p))
-        p++;
-    while (end > p && is_blank(end[-1]))
-        end--;
-    return (Str){p, (size_t)(end - p)};
-}
-
 static bool blank_at(const char *p, const char *start, const char *end) {
     return p < start || p >= end || is_blank(*p);
 }
@@ -224,13 +215,13 @@ static void divided(Line *out, Str s, const char *sep) {
     }
     if (*sep == '|') {
         out->kind = LINE_GRID;
-        out->body = trim_blanks(p, end);
+        out->body = str_between(p, end);
         out->remark = cut_remark(&out->body);
         return;
     }
     out->kind = LINE_READING;
-    out->left = trim_blanks(p, sep);
-    out->right = trim_blanks(sep + 1, end);
+    out->left = str_between(p, sep);
+    out->right = str_between(sep + 1, end);
     out->remark = cut_remark(&out->right);
 }
 
@@ -331,7 +322,7 @@ static const char *plain_row(LineReader *r, Line *out, const char *p, const char
 }
 
 static void other_line(LineReader *r, Line *out) {
-    Str s = trim_blanks(out->whole.p, out->whole.p + out->whole.n);
+    Str s = str_between(out->whole.p, out->whole.p + out->whole.n);
     r->blank_before = s.n == 0;
     if (r->in_block)
         in_block(r, out, s);

@@ -62,13 +62,6 @@ const char *row_plain(const char *p, const char *end, GridRow *row) {
     return row->count > 1 ? line_end(q, end) : NULL;
 }
 
-static Str trim(const char *p, const char *end) {
-    p = skip_blanks(p, end);
-    while (end > p && is_blank(end[-1]))
-        end--;
-    return (Str){p, (size_t)(end - p)};
-}
-
 /* The bar behind the cell that begins at p, with a blank or an end on either side; `end` without.
  */
 static const char *bar_behind(const char *p, const char *end) {
@@ -84,7 +77,7 @@ void row_part(Str body, GridRow *row) {
     if (p < end && *p == '|') p++; /* the outer bar in front */
     while (p < end) {
         const char *q = bar_behind(p, end);
-        if (row->count < CELLS_MOST) row->cells[row->count] = (GridCell){.text = trim(p, q)};
+        if (row->count < CELLS_MOST) row->cells[row->count] = (GridCell){.text = str_between(p, q)};
         row->count++;
         if (q >= end || skip_blanks(q + 1, end) == end) break; /* the outer bar behind */
         p = q + 1;
