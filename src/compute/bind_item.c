@@ -19,14 +19,6 @@ ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot) {
     return CLASS_NONE;
 }
 
-/* `#7` and nothing else, as nearly every cell says it. */
-static bool is_one_item(Str text) {
-    for (size_t i = 1; i < text.n; i++) {
-        if (!is_digit(text.p[i])) return false;
-    }
-    return text.n > 1 && text.p[0] == '#';
-}
-
 bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out) {
     out->count = 0;
     SubjectId known = known_subject(b, item_class, text);
@@ -34,7 +26,6 @@ bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out) {
         subjects_push(b, out, known);
         return true;
     }
-    if (is_one_item(text)) return read_subjects(b, item_class, text, out);
     for (Str rest = text, word; (word = str_word(&rest)).n;) {
         if (word.p[word.n - 1] == ',') word.n--;
         if (!word.n) continue;
