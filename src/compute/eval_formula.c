@@ -20,6 +20,7 @@ static void put(Col *c, uint32_t i, double v, uint8_t st, TagId blame) {
     }
     c->v[i] = v;
     c->st[i] = st;
+    c->from[i] = 0; /* it may have been called missing before */
 }
 
 /* Of a sound column that was given values: what came to no number is missing. */
