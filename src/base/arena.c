@@ -5,8 +5,9 @@
 
 /*
  * A chain of blocks, filled by moving a mark. Blocks come zeroed from the system, so that handing
- * out memory touches none of it; arena_reset zeroes again what was used. `at` never moves back but
- * in a reset: what is left of a block that was too full for one object is given up.
+ * out memory touches none of it; what was in use before a reset is zeroed when it is handed out
+ * anew, and then is where its new owner wants it, near the processor. `at` never moves back but in
+ * a reset: what is left of a block that was too full for one object is given up.
  */
 enum { ALIGN = alignof(max_align_t), BLOCK_FIRST = PAGES_LEAST, BLOCK_LARGEST = PAGES_SHARED };
 
@@ -14,6 +15,7 @@ typedef struct Block {
     struct Block *next;
     size_t size; /* of bytes */
     size_t used;
+    size_t stained; /* of bytes, from the first: what resets have left as it was */
     alignas(max_align_t) char bytes[];
 } Block;
 
@@ -31,7 +33,7 @@ static Block *block_memory(size_t *bytes) {
 }
 
 static void block_free(Block *b) {
-    pages_give(b, sizeof *b + b->size, sizeof *b + b->used);
+    pages_give(b, sizeof *b + b->size, sizeof *b + (b->used > b->stained ? b->used : b->stained));
 }
 
 #else
@@ -109,10 +111,16 @@ void *arena_alloc(Arena *a, size_t size) {
 
 void arena_reset(Arena *a) {
     for (Block *b = a->first; b; b = b->next) {
-        memset(b->bytes, 0, b->used);
+        if (b->used > b->stained) b->stained = b->used;
         b->used = 0;
     }
     a->at = a->first;
+}
+
+/* Zeroes the next `size` bytes of a block. */
+static void clean(Block *b, size_t size) {
+    size_t left = b->stained - b->used;
+    memset(b->bytes + b->used, 0, size < left ? size : left);
 }
 
 /* A block with room for `size` bytes: one kept by a reset, or a new one. */
@@ -133,6 +141,7 @@ void *arena_alloc(Arena *a, size_t size) {
     Block *b = a->at;
     if (!b || b->size - b->used < size) b = block_for(a, size);
     void *p = b->bytes + b->used;
+    if (b->used < b->stained) clean(b, size);
     b->used += size;
     return p;
 }
