@@ -64,6 +64,8 @@ enum {
 
 typedef struct Column {
     bool usable;
+    bool numbers; /* each a reading of the row's own subject: no placement, no point of a curve */
+    ClassId of;   /* what its values are measured on */
     ClassId item; /* of a placement: what sits down, and in which slot; else CLASS_NONE */
     uint8_t slot;
     Reading as;           /* what each of its numbers begins as: its tag, unit, condition or spot */
@@ -77,6 +79,7 @@ typedef struct Grid {
     const Unit *corner_unit;
     Str corner_name; /* `lift`, as the corner says it; may be empty */
     ClassId rows;    /* what the rows are, when it is no corner grid */
+    bool places;     /* some column says what sits at the row's place */
     Column *columns;
     uint32_t count, room;
 } Grid;
@@ -111,6 +114,11 @@ typedef struct Sitting {
     SubjectId here[HERE_MOST]; /* of a place: what sits there */
 } Sitting;
 
+typedef struct SubjectKey { /* what a subject is found by */
+    uint64_t what;          /* its class, letter, number and suffix; see subject_key */
+    SubjectId under;        /* its set or head, or SUBJECT_NONE */
+} SubjectKey;
+
 typedef struct Binder Binder;
 struct Binder {
     Job *job;
@@ -137,8 +145,10 @@ struct Binder {
     bool set_doubtful[CLASS_MOST]; /* a second set was named in that entry */
     Sitting *sitting;
     uint32_t sitting_room;
-    uint32_t kinds;  /* bit per ClassKind of which there are subjects */
-    uint32_t *table; /* open addressing: subject id + 1 by class, set or carrier, number, letter */
+    uint32_t kinds;   /* bit per ClassKind of which there are subjects */
+    SubjectKey *keys; /* per subject */
+    uint32_t keys_room;
+    uint32_t *table; /* open addressing: subject id + 1 by its key */
     uint32_t table_room, table_used;
     SubjectId *behind; /* per class: the subject behind the one found last, mostly asked for next */
     Grid grid;
@@ -183,8 +193,7 @@ const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of)
 /* bind_table.c */
 void subject_table_grow(Binder *b); /* twice the room; every subject is put in anew */
 SubjectId subject_add(Binder *b, Subject s);
-SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
-                       uint8_t suffix);
+SubjectId subject_look_up(const Binder *b, const SubjectKey *k);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
 void doubt_new_set(Binder *b, ClassId set_class, SubjectId made, Str text); /* bind_take.c */
@@ -242,6 +251,30 @@ void bind_note(Binder *b); /* finds what was meant as a reading, a limit or a gr
 
 /* bind_grid.c */
 void bind_grid(Binder *b);
+
+static inline SubjectKey subject_key(ClassId cls, SubjectId under, char letter, uint32_t number,
+                                     uint8_t suffix) {
+    return (SubjectKey){(uint64_t)cls << 48 | (uint64_t)(uint8_t)letter << 40 |
+                            (uint64_t)suffix << 32 | number,
+                        under};
+}
+
+static inline bool same_key(const SubjectKey *a, const SubjectKey *b) {
+    return a->what == b->what && a->under == b->under;
+}
+
+/* SUBJECT_NONE when there is none. Places are mostly asked for in the order they were made in. */
+static inline SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter,
+                                     uint32_t number, uint8_t suffix) {
+    const SubjectKey key = subject_key(cls, under, letter, number, suffix);
+    SubjectId id = b->behind[cls];
+    if (id >= b->job->subject_count || !same_key(&b->keys[id], &key)) {
+        id = subject_look_up(b, &key);
+        if (id == SUBJECT_NONE) return id;
+    }
+    b->behind[cls] = id + 1;
+    return id;
+}
 
 static inline Span span_of(const Binder *b, Str part) {
     return line_span(b->source, part);

@@ -155,6 +155,8 @@ static bool read_column(Binder *b, Str cell, Column *col) {
     }
     const Tag *tag = &b->v->tags[col->as.tag];
     bool placed = tag->kind == TAG_PLACEMENT;
+    col->of = tag->of;
+    col->numbers = tag->kind == TAG_NUMBER && !b->grid.corner;
     if (!b->grid.corner && !placed && !column_fits(b->v, b->grid.rows, tag->of))
         return head_fault(b, cell, "it is not measured on what the rows are");
     switch (tag->kind) {
@@ -201,6 +203,7 @@ static void read_head(Binder *b, const GridRow *row) {
     g->on = true;
     g->broken = false;
     g->count = 0;
+    g->places = false;
     if (!row->count) return;
     g->broken = !read_corner(b, row->cells[0].text);
     for (uint32_t i = 1; !g->broken && i < row->count; i++) {
@@ -213,6 +216,8 @@ static void read_head(Binder *b, const GridRow *row) {
         arena_grow(b->job->arena, g->columns, g->count, g->room);
         Column *col = &g->columns[g->count++];
         col->usable = read_column(b, cell, col);
+        col->numbers &= col->usable;
+        g->places |= col->usable && col->item != CLASS_NONE;
     }
 }
 
@@ -229,11 +234,7 @@ typedef struct Labelled { /* what the row at hand is about */
     Str at_text;
 } Labelled;
 
-/* The row's subject for a column's class; SUBJECT_NONE after a finding, said once a class. */
-static SubjectId row_subject(Binder *b, Labelled *row, ClassId cls) {
-    for (unsigned i = 0; i < row->known; i++) {
-        if (row->cls[i] == cls) return row->id[i];
-    }
+static SubjectId find_row_subject(Binder *b, Labelled *row, ClassId cls) {
     SubjectId id = known_subject(b, cls, row->label);
     if (id == SUBJECT_NONE && read_subjects(b, cls, row->label, &b->list)) {
         if (b->list.count == 1)
@@ -246,6 +247,14 @@ static SubjectId row_subject(Binder *b, Labelled *row, ClassId cls) {
     row->cls[at] = cls;
     row->id[at] = id;
     return id;
+}
+
+/* The row's subject for a column's class; SUBJECT_NONE after a finding, said once a class. */
+static inline SubjectId row_subject(Binder *b, Labelled *row, ClassId cls) {
+    for (unsigned i = 0; i < row->known; i++) {
+        if (row->cls[i] == cls) return row->id[i];
+    }
+    return find_row_subject(b, row, cls);
 }
 
 static Reading *last_reading(const Binder *b) {
@@ -344,22 +353,31 @@ static bool says_nothing(Str cell) {
     return cell.n == 0 || (cell.n == 1 && cell.p[0] == '-');
 }
 
-static void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
+static void bind_any_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
     bool nothing = says_nothing(cell->text);
     if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid.corner)) return;
-    const Tag *tag = &b->v->tags[col->as.tag];
     if (b->grid.corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
         return;
     }
-    SubjectId id = row_subject(b, row, tag->of);
+    SubjectId id = row_subject(b, row, col->of);
     if (id == SUBJECT_NONE) return;
     if (nothing)
         put_dash(b, col->as.tag, id, cell->text);
-    else if (tag->kind == TAG_NUMBER)
+    else if (col->numbers)
         number_cell(b, row, col, id, cell);
     else
         words_cell(b, col, id, cell->text);
+}
+
+/* As bind_any_cell, and short for what nearly every cell is. */
+static inline void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
+    if (!cell->plain || !col->numbers) {
+        bind_any_cell(b, row, col, cell);
+        return;
+    }
+    SubjectId id = row_subject(b, row, col->of);
+    if (id != SUBJECT_NONE) plain_cell(b, col, id, cell->text, &cell->number);
 }
 
 static bool corner_point(Binder *b, Labelled *row) {
@@ -392,7 +410,7 @@ static void read_row(Binder *b, const GridRow *read) {
         return;
     }
     if (!corner_point(b, &row)) return;
-    for (uint32_t i = 0; i < count; i++) { /* what sits here first: other cells may be about it */
+    for (uint32_t i = 0; i < count && g->places; i++) { /* first: other cells may be about it */
         if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE ||
             says_nothing(cells[i].text))
             continue;

@@ -4,6 +4,12 @@
  */
 #include "compute/bind_subject_parts.h"
 
+typedef struct Plain { /* a token that is only a `#` or a letter, or neither, and a number */
+    bool hash;
+    char letter;
+    uint32_t number;
+} Plain;
+
 /* ---- one token ------------------------------------------------------------------------------ */
 
 /* The class letter that c is, in either case; 0 when it is none. */
@@ -63,39 +69,45 @@ static bool read_token(const Binder *b, Str s, Token *t) {
 
 /* A number with at most a # or a letter before it, as nearly every subject is; false when the text
  * is anything else. */
-static bool read_plain(const Binder *b, Str s, Token *t) {
+static bool read_plain(const Binder *b, Str s, Plain *out) {
     enum { PLAIN_MOST = 8 };
     if (!s.n || s.n > PLAIN_MOST) return false;
-    *t = (Token){0};
-    size_t i = !is_digit(s.p[0]);
-    if (s.p[0] == '#')
-        t->hash = true;
-    else if (i && !(t->letter = class_letter(b, s.p[0])))
-        return false;
-    size_t from = i;
-    for (; i < s.n && is_digit(s.p[i]); i++)
-        t->number = t->number * 10 + (uint32_t)(s.p[i] - '0');
-    return i == s.n && i > from && t->number > 0;
+    size_t from = !is_digit(s.p[0]);
+    out->hash = s.p[0] == '#';
+    out->letter = from && !out->hash ? class_letter(b, s.p[0]) : 0;
+    if (from && !out->hash && !out->letter) return false;
+    uint32_t number = 0;
+    for (size_t i = from; i < s.n; i++) {
+        if (!is_digit(s.p[i])) return false;
+        number = number * 10 + (uint32_t)(s.p[i] - '0');
+    }
+    out->number = number;
+    return number > 0;
 }
 
-/* A token of the class itself, the subject of which is there already: as nearly all are. */
-static SubjectId known_token(const Binder *b, ClassId cls, const Token *t) {
+/* The subject of the class itself that a plain name means, where it is there already: as nearly all
+ * are. */
+static SubjectId known_plain(const Binder *b, ClassId cls, const Plain *p) {
     const Class *k = &b->v->classes[cls];
-    if (t->set.n || t->scope.n || t->suffix) return SUBJECT_NONE;
-    if (t->hash) {
+    if (p->hash) {
         SubjectId set = b->set_in_use[cls];
         bool sure = k->kind == CLASS_ITEM && set != SUBJECT_NONE &&
                     !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
-        return sure ? subject_find(b, cls, set, 0, t->number, 0) : SUBJECT_NONE;
+        return sure ? subject_find(b, cls, set, 0, p->number, 0) : SUBJECT_NONE;
     }
-    bool names = t->letter ? b->letter_class[(unsigned char)t->letter] == cls : !k->letters[0];
+    bool names = p->letter ? b->letter_class[(unsigned char)p->letter] == cls : !k->letters[0];
     if (!names || !b->made[cls] || k->suffixed) return SUBJECT_NONE;
-    return subject_find(b, cls, SUBJECT_NONE, t->letter, t->number, 0);
+    return subject_find(b, cls, SUBJECT_NONE, p->letter, p->number, 0);
+}
+
+static SubjectId known_token(const Binder *b, ClassId cls, const Token *t) {
+    if (t->set.n || t->scope.n || t->suffix) return SUBJECT_NONE;
+    return known_plain(b, cls, &(Plain){.hash = t->hash, .letter = t->letter, .number = t->number});
 }
 
 SubjectId known_subject(const Binder *b, ClassId cls, Str text) {
-    Token t;
-    return !b->job->is_card && read_plain(b, text, &t) ? known_token(b, cls, &t) : SUBJECT_NONE;
+    Plain p;
+    return !b->job->is_card && read_plain(b, text, &p) ? known_plain(b, cls, &p) : SUBJECT_NONE;
 }
 
 bool looks_like_subject(const Binder *b, Str text) {
@@ -225,8 +237,11 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
               STR_ARG(text));
         return false;
     }
-    Token plain;
-    if (read_plain(b, text, &plain)) return take_token(&q, &plain) && out->count > 0;
+    Plain p;
+    if (read_plain(b, text, &p)) {
+        const Token t = {.hash = p.hash, .letter = p.letter, .number = p.number};
+        return take_token(&q, &t) && out->count > 0;
+    }
     for (Str rest = text; rest.n;) {
         size_t comma = str_find_char(rest, ',', 0);
         q.text = str_before(rest, comma);

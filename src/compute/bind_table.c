@@ -12,12 +12,9 @@ static SubjectId under_of(const Subject *s) {
     return SUBJECT_NONE;
 }
 
-static uint64_t key_hash(ClassId cls, SubjectId under, char letter, uint32_t number,
-                         uint8_t suffix) {
-    uint64_t what = (uint64_t)cls << 16 | (uint64_t)(uint8_t)letter << 8 | suffix;
-    uint64_t h = ((uint64_t)under << 32 | number) ^ what * 0x9E3779B97F4A7C15u;
-    h *= 0xC2B2AE3D27D4EB4Fu;
-    return h ^ h >> 32;
+static uint32_t key_slot(const Binder *b, const SubjectKey *k) {
+    uint64_t h = (k->what ^ k->under * 0x9E3779B97F4A7C15u) * 0xC2B2AE3D27D4EB4Fu;
+    return (uint32_t)(h ^ h >> 32) & (b->table_room - 1);
 }
 
 /* Sets are told apart by their name in any case: s31 is S31. */
@@ -33,17 +30,15 @@ static uint32_t set_key(Str name) {
     return (uint32_t)(h ^ h >> 32);
 }
 
-static uint32_t key_number(const Subject *s) {
-    return s->kind == SUBJECT_SET ? set_key(s->name) : s->number;
+static SubjectKey key_of(const Subject *s) {
+    uint32_t number = s->kind == SUBJECT_SET ? set_key(s->name) : s->number;
+    return subject_key(s->cls, under_of(s), s->letter, number, s->suffix);
 }
 
 static void table_put(Binder *b, SubjectId id) {
-    const Subject *s = &b->job->subjects[id];
-    uint64_t h = key_hash(s->cls, under_of(s), s->letter, key_number(s), s->suffix);
-    uint32_t mask = b->table_room - 1;
-    uint32_t at = (uint32_t)h & mask;
+    uint32_t at = key_slot(b, &b->keys[id]);
     while (b->table[at])
-        at = (at + 1) & mask;
+        at = (at + 1) & (b->table_room - 1);
     b->table[at] = id + 1;
 }
 
@@ -54,37 +49,12 @@ void subject_table_grow(Binder *b) {
         table_put(b, id);
 }
 
-typedef struct Key {
-    ClassId cls;
-    char letter;
-    uint8_t suffix;
-    SubjectId under;
-    uint32_t number;
-} Key;
-
-static bool has_key(const Subject *s, const Key *k) {
-    return s->cls == k->cls && s->letter == k->letter && s->suffix == k->suffix &&
-           under_of(s) == k->under && key_number(s) == k->number;
-}
-
-static SubjectId find_in_table(const Binder *b, const Key *k) {
+SubjectId subject_look_up(const Binder *b, const SubjectKey *k) {
     if (!b->table_room) return SUBJECT_NONE;
-    uint32_t mask = b->table_room - 1;
-    uint32_t at = (uint32_t)key_hash(k->cls, k->under, k->letter, k->number, k->suffix) & mask;
-    for (; b->table[at]; at = (at + 1) & mask) {
-        if (has_key(&b->job->subjects[b->table[at] - 1], k)) return b->table[at] - 1;
+    for (uint32_t at = key_slot(b, k); b->table[at]; at = (at + 1) & (b->table_room - 1)) {
+        if (same_key(&b->keys[b->table[at] - 1], k)) return b->table[at] - 1;
     }
     return SUBJECT_NONE;
-}
-
-SubjectId subject_find(const Binder *b, ClassId cls, SubjectId under, char letter, uint32_t number,
-                       uint8_t suffix) {
-    const Key k = {cls, letter, suffix, under, number};
-    SubjectId id = b->behind[cls];
-    if (id >= b->job->subject_count || !has_key(&b->job->subjects[id], &k))
-        id = find_in_table(b, &k);
-    if (id != SUBJECT_NONE) b->behind[cls] = id + 1;
-    return id;
 }
 
 void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
@@ -105,6 +75,8 @@ SubjectId subject_add(Binder *b, Subject s) {
     subjects_push(b, &j->classes[s.cls], id);
     b->kinds |= (uint32_t)1 << b->v->classes[s.cls].kind;
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
+    arena_grow(j->arena, b->keys, id, b->keys_room);
+    b->keys[id] = key_of(&s);
     if ((b->table_used + 1) * 2 > b->table_room)
         subject_table_grow(b);
     else
