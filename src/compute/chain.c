@@ -67,9 +67,11 @@ static void link_readings(Job *j, Chain *c, const uint32_t *order) {
         uint32_t before = *at;
         prev[index] = before;
         *at = index + 1;
-        classes[row] |= (uint32_t)1 << subjects[r->subject].cls;
         if (r->flags & READ_SPOT) c->spots[row] = true;
-        if (before && !(r->flags & READ_STRUCK)) supersede(j, c, index);
+        if (!before)
+            classes[row] |= (uint32_t)1 << subjects[r->subject].cls;
+        else if (!(r->flags & READ_STRUCK))
+            supersede(j, c, index);
     }
 }
 
