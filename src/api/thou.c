@@ -235,9 +235,9 @@ thou_status thou_job_value_at(thou_job *job, const char *tag, const char *subjec
     const Unit *over = t->has_curve ? unit_find(str_from(at_unit), t->over->dim) : NULL;
     if (!t->has_curve) return unknown(error, "curve", tag);
     if (!over || over->dim != t->over->dim) return unknown(error, "fitting unit", at_unit);
-    Curve curve = eval_curve(job->eval, q.tag, q.at, F_TAG);
+    const Curve *curve = eval_curve(job->eval, q.tag, q.at, F_TAG);
     uint8_t st = 0;
-    double v = curve_at(&curve, unit_to_si(over, at), t->reach, &st);
+    double v = curve_at(curve, unit_to_si(over, at), t->reach, &st);
     if (st & V_MISSING) return missing(job, q.tag, out);
     *out = doubts_of(st);
     out->value = unit_from_si(q.unit, v);

@@ -19,8 +19,8 @@ static Curve own_curve(const Comparing *c, int side, TagId tag, SubjectId id) {
     Curve none = {.st = V_MISSING};
     if (id == SUBJECT_NONE || c->j[side]->subjects[id].cls != c->v->tags[tag].of) return none;
     if (state_reading(eval_state(c->e[side]), tag, id, UINT32_MAX) == NO_READING) return none;
-    Curve curve = eval_curve(c->e[side], tag, eval_state(c->e[side])->index[id], F_TAG);
-    return curve.job == c->j[side] && !(curve.st & V_NOMINAL) ? curve : none;
+    const Curve *curve = eval_curve(c->e[side], tag, eval_state(c->e[side])->index[id], F_TAG);
+    return curve->job == c->j[side] && !(curve->st & V_NOMINAL) ? *curve : none;
 }
 
 static void add_condition(const Comparing *c, Conditions *list, Condition at) {

@@ -66,7 +66,7 @@ typedef struct Curve {
 } Curve;
 
 /* The curve in force for position i of the tag's class. which: F_TAG, F_FIRST or F_PREVIOUS. */
-Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which);
+const Curve *eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which);
 /* The same as of one reading of it: with the points of that reading's entry and, for its shape, of
  * earlier ones. *i moves on to the reading before that entry, or NO_READING. */
 Curve curve_as_of(const Job *j, uint32_t *i, Arena *a);

@@ -161,7 +161,7 @@ static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     return c;
 }
 
-Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
+const Curve *eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     if (!e->curves[tag])
         e->curves[tag] =
             arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **e->curves);
@@ -174,7 +174,7 @@ Curve eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
         *made = find_curve(e, tag, i, which);
         *curve = made;
     }
-    return **curve;
+    return *curve;
 }
 
 Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {

@@ -194,9 +194,10 @@ static const Col *column_tag(Eval *e, const Formula *f) {
  * ------------------------------------------------------------------------------------------------
  */
 
-static Curve related_curve(Eval *e, const Formula *ref, const uint32_t *map, uint32_t i) {
+static const Curve *related_curve(Eval *e, const Formula *ref, const uint32_t *map, uint32_t i) {
+    static const Curve none = {.st = V_MISSING};
     uint32_t at = map ? map[i] : i;
-    if (at == UINT32_MAX) return (Curve){.st = V_MISSING};
+    if (at == UINT32_MAX) return &none;
     return eval_curve(e, ref->tag, at, ref->kind);
 }
 
@@ -213,10 +214,10 @@ static const Col *column_curve(Eval *e, const Formula *f) {
         }
         double where = b ? b->v[i] : 0;
         uint8_t st = b ? doubts(b->st[i]) : 0;
-        Curve curve = related_curve(e, ref, map, i);
-        double v = f->kind == F_SLOPE   ? curve_slope(&curve, &st)
-                   : f->kind == F_WHERE ? curve_where(&curve, where, tag->reach, &st)
-                                        : curve_at(&curve, where, tag->reach, &st);
+        const Curve *curve = related_curve(e, ref, map, i);
+        double v = f->kind == F_SLOPE   ? curve_slope(curve, &st)
+                   : f->kind == F_WHERE ? curve_where(curve, where, tag->reach, &st)
+                                        : curve_at(curve, where, tag->reach, &st);
         if (st & V_MISSING) {
             set_missing(c, i, ref->tag);
             c->st[i] |= st & V_SUSPECT;

@@ -52,25 +52,25 @@ static void judge(Eval *e, Arena *a, Verdicts *out, const Force *f, SubjectId id
 static void judge_curve(Eval *e, Arena *a, Verdicts *out, const Force *f, uint32_t i,
                         SubjectId id) {
     const Tag *tag = &e->v->tags[f->tag];
-    Curve c = eval_curve(e, f->tag, i, F_TAG);
+    const Curve *c = eval_curve(e, f->tag, i, F_TAG);
     uint8_t st = 0;
     if (f->has_at) {
-        double v = curve_at(&c, f->at, tag->reach, &st);
+        double v = curve_at(c, f->at, tag->reach, &st);
         judge(e, a, out, f, id, v, st, f->tag);
         return;
     }
-    if (c.count == 0 || (c.st & V_MISSING)) {
+    if (c->count == 0 || (c->st & V_MISSING)) {
         judge(e, a, out, f, id, NAN, V_MISSING, f->tag);
         return;
     }
     uint32_t worst = 0;
     double least = INFINITY, bound;
-    for (uint32_t p = 0; p < c.count; p++) {
-        double margin = range_margin(tag, &f->range, c.points[p].value + c.shift, &bound);
+    for (uint32_t p = 0; p < c->count; p++) {
+        double margin = range_margin(tag, &f->range, c->points[p].value + c->shift, &bound);
         if (margin < least) worst = p;
         least = fmin(least, margin);
     }
-    judge(e, a, out, f, id, c.points[worst].value + c.shift, c.st, f->tag);
+    judge(e, a, out, f, id, c->points[worst].value + c->shift, c->st, f->tag);
 }
 
 static bool takes_over(const Eval *e, const Force *own, const Force *f, SubjectId id) {

@@ -67,12 +67,12 @@ static void gather_curves(Last *l, TagId id) {
     const Tag *tag = &l->job->vocab->tags[id];
     const SubjectList *subjects = &l->job->classes[tag->of];
     for (uint32_t i = 0; i < subjects->count; i++) {
-        Curve c = eval_curve(l->eval, id, i, F_TAG);
-        if (c.st & V_MISSING) continue;
-        for (uint32_t p = 0; p < c.count; p++) {
-            uint8_t st = c.st | (c.st & V_EXTENDED || c.st & V_NOMINAL ? 0 : V_READ);
-            add_value(l, tag, digest_at(tag, c.points[p].at, false, l->arena), subjects->ids[i],
-                      c.points[p].value + c.shift, st);
+        const Curve *c = eval_curve(l->eval, id, i, F_TAG);
+        if (c->st & V_MISSING) continue;
+        for (uint32_t p = 0; p < c->count; p++) {
+            uint8_t st = c->st | (c->st & V_EXTENDED || c->st & V_NOMINAL ? 0 : V_READ);
+            add_value(l, tag, digest_at(tag, c->points[p].at, false, l->arena), subjects->ids[i],
+                      c->points[p].value + c->shift, st);
         }
     }
 }

@@ -97,17 +97,17 @@ static void gather_lines(Drawing *d) {
     Sheet *s = d->s;
     const SubjectList *list = &s->j->classes[s->v->tags[d->tag].of];
     for (uint32_t i = 0; i < list->count; i++) {
-        Curve c = eval_curve(s->e, d->tag, i, F_TAG);
-        if (c.job != s->j || (c.st & (V_NOMINAL | V_MISSING)) || c.count < 2) continue;
+        const Curve *c = eval_curve(s->e, d->tag, i, F_TAG);
+        if (c->job != s->j || (c->st & (V_NOMINAL | V_MISSING)) || c->count < 2) continue;
         if (s->s->scrapped && s->s->scrapped[list->ids[i]]) continue;
-        ChartPoint *points = arena_array(s->a, c.count, sizeof *points);
-        for (uint32_t k = 0; k < c.count; k++) {
-            points[k] = (ChartPoint){unit_from_si(d->over, c.points[k].at),
-                                     unit_from_si(d->unit, c.points[k].value + c.shift)};
+        ChartPoint *points = arena_array(s->a, c->count, sizeof *points);
+        for (uint32_t k = 0; k < c->count; k++) {
+            points[k] = (ChartPoint){unit_from_si(d->over, c->points[k].at),
+                                     unit_from_si(d->unit, c->points[k].value + c->shift)};
             d->x0 = fmin(d->x0, points[k].x);
             d->x1 = fmax(d->x1, points[k].x);
         }
-        add_chart_line(d, (ChartLine){name_at(d, i), points, c.count, false});
+        add_chart_line(d, (ChartLine){name_at(d, i), points, c->count, false});
     }
     keep_outermost(d);
 }

@@ -51,12 +51,12 @@ static Curves gather_curves(Sheet *s, TagId tag, SubjectId set) {
     Curves c = {.s = s, .tag = tag, .sampled = arena_array(s->a, list->count + 1, sizeof(Sampled))};
     for (uint32_t i = 0; i < list->count; i++) {
         if (sheet_set(s, list->ids[i]) != set) continue;
-        Curve curve = eval_curve(s->e, tag, i, F_TAG);
-        if (curve.job != s->j || (curve.st & V_NOMINAL)) continue;
-        if (curve.st & V_EXTENDED) note_condition(&c, &s->j->readings[curve.point]);
-        for (uint32_t p = 0; p < curve.count && !(curve.st & V_EXTENDED); p++)
-            note_condition(&c, &s->j->readings[curve.points[p].reading]);
-        if (curve.count) c.sampled[c.count++] = (Sampled){i, curve};
+        const Curve *curve = eval_curve(s->e, tag, i, F_TAG);
+        if (curve->job != s->j || (curve->st & V_NOMINAL)) continue;
+        if (curve->st & V_EXTENDED) note_condition(&c, &s->j->readings[curve->point]);
+        for (uint32_t p = 0; p < curve->count && !(curve->st & V_EXTENDED); p++)
+            note_condition(&c, &s->j->readings[curve->points[p].reading]);
+        if (curve->count) c.sampled[c.count++] = (Sampled){i, *curve};
     }
     sort_conditions(&c);
     return c;

@@ -121,18 +121,19 @@ void why_curve(Why *w, const Formula *f, uint32_t i) {
         return;
     }
     Str name = say_subject(w->a, w->j, tag, why_subject(w, t->of, at));
-    Curve c = eval_curve(w->e, tag, at, f->a->kind);
+    const Curve *c = eval_curve(w->e, tag, at, f->a->kind);
     double x = asked_at(w, f, i);
     tell_headline(w, f, i, name, x);
     w->depth++;
-    if (c.st & V_MISSING) {
+    if (c->st & V_MISSING) {
         why_line(w, "%.*s is missing: %s", STR_ARG(name),
-                 c.st & V_SUSPECT ? "its points are doubted" : "a curve needs two good points");
+                 c->st & V_SUSPECT ? "its points are doubted" : "a curve needs two good points");
     } else {
-        tell_origin(w, &c);
-        for (uint32_t k = 0; k < c.count && f->kind == F_SLOPE; k += c.count > 1 ? c.count - 1 : 1)
-            tell_point(w, &c, &c.points[k]);
-        if (!isnan(x)) tell_span(w, &c, tag, x, f->kind == F_WHERE);
+        tell_origin(w, c);
+        for (uint32_t k = 0; k < c->count && f->kind == F_SLOPE;
+             k += c->count > 1 ? c->count - 1 : 1)
+            tell_point(w, c, &c->points[k]);
+        if (!isnan(x)) tell_span(w, c, tag, x, f->kind == F_WHERE);
     }
     if (f->b) why_formula(w, f->b, i);
     w->depth--;
@@ -166,17 +167,17 @@ void why_points(Why *w, TagId tag, uint32_t i) {
         tell_spots(w, tag, id);
         return;
     }
-    Curve c = eval_curve(w->e, tag, i, F_TAG);
+    const Curve *c = eval_curve(w->e, tag, i, F_TAG);
     Str name = say_subject(w->a, w->j, tag, id);
-    if (c.st & V_MISSING) {
+    if (c->st & V_MISSING) {
         why_line(w, "%.*s is missing: %s", STR_ARG(name),
-                 c.st & V_SUSPECT ? "its points are doubted" : "a curve needs two good points");
+                 c->st & V_SUSPECT ? "its points are doubted" : "a curve needs two good points");
         return;
     }
     why_line(w, "%.*s over %.*s", STR_ARG(name), STR_ARG(t->over_name));
     w->depth++;
-    tell_origin(w, &c);
-    for (uint32_t k = 0; k < c.count; k++)
-        tell_point(w, &c, &c.points[k]);
+    tell_origin(w, c);
+    for (uint32_t k = 0; k < c->count; k++)
+        tell_point(w, c, &c->points[k]);
     w->depth--;
 }
