@@ -271,6 +271,7 @@ static void bind_source(Binder *b) {
     b->source = own;
     b->source_index = index;
     b->findings = findings;
+    memset(b->unmade, 0, sizeof b->unmade); /* it was said of the earlier log, if at all */
     b->continued = true;
     bind_text(b);
     b->continued = false; /* the log that goes on from this one may have been met too */
