@@ -398,4 +398,38 @@ trend spring load --over hours --engine Q
 has "between two logs of an item" 'Left out: 1 whose run is not known\.'
 cd .. || exit 2
 
+# Logs that go on from each other in a ring, or more of them in a row than a job holds: `check` says so, and
+# every reading is in the trend, once.
+mkdir -p "$dir/ring/jobs" && cd "$dir/ring" || exit 2
+: >shop.vocab
+log() { # NAME BEFORE DAY HOURS CHAMBER
+    printf 'engine = Q\nlayout = inline\ncylinders = 2\nvalves per cylinder = 2\n' >"jobs/$1.job"
+    [ -z "$2" ] || echo "continues = $2" >>"jobs/$1.job"
+    printf '\n%s\nhours = %s\nchamber 1 = %s cc\n' "$3" "$4" "$5" >>"jobs/$1.job"
+}
+log a c 2031-01-01 10 44.1
+log b a 2031-02-01 20 44.2
+log c b 2031-03-01 30 44.3
+log tail c 2031-04-01 40 44.4
+"$thou" check tail >"$dir/out" 2>&1
+has "a ring is said, though it stands further back" '^jobs/tail\.job:5:13: error: .* in a ring: .*\[continues-missing\]$'
+trend chamber --json --engine Q
+same "and is read once, behind another log" "$(value n '"kind":"series"')" 4
+rm jobs/tail.job
+trend chamber --json --engine Q
+same "a ring alone" "$(value n '"kind":"series"')" 3
+same "its latest log counts last" "$(value last '"kind":"series"')" 44.3
+rm jobs/*
+before= n=1
+while [ "$n" -le 36 ]; do
+    log "j$n" "$before" "20$((n + 30))-01-01" "$n" "44.$((n + 10))"
+    before=j$n n=$((n + 1))
+done
+"$thou" check >"$dir/out" 2>&1
+same "too long a row is said of each log that does not see all" "$(grep -c 'more than 32 jobs' "$dir/out")" 4
+has "and where it was cut" '^jobs/j36\.job:5:13: error: .* before j5\.job is not known here'
+trend chamber --json --engine Q
+same "each of them is in the trend" "$(value n '"kind":"series"')" 36
+cd .. || exit 2
+
 end_checks

@@ -15,33 +15,68 @@ static BookJob *job_named(BookJob *jobs, uint32_t count, Str name) {
     return name.n ? bsearch(&key, jobs, count, sizeof *jobs, by_name) : NULL;
 }
 
-/* The logs that no other continues; and for each those before it that an earlier one has taken. */
+typedef struct Rows { /* the logs by name, and what is known of each */
+    BookJob *jobs;
+    uint32_t count;
+    uint32_t *head; /* per log: number of the last head whose row it is in; 0: none yet */
+    Arena *a;
+    Heads *out;
+} Rows;
+
+/* Makes a head of a log, and takes the row of logs before it, as far as a job holds them. Those
+ * that an earlier head has taken are to be skipped. Returns the log behind a row that is too long.
+ */
+static BookJob *take_row(Rows *r, BookJob *job) {
+    Head *head = &r->out->items[r->out->count++];
+    uint32_t room = 0, steps = 0;
+    *head = (Head){.job = job, .first_day = INT32_MAX};
+    BookJob *at = job;
+    for (; at && steps++ < SOURCE_MOST; at = job_named(r->jobs, r->count, at->continues)) {
+        uint32_t *taken = &r->head[at - r->jobs];
+        if (*taken == r->out->count) return NULL; /* a ring */
+        if (*taken) {
+            arena_grow(r->a, head->skip, head->skip_count, room);
+            head->skip[head->skip_count++] = str_from(at->path);
+        }
+        *taken = r->out->count;
+    }
+    return at && !r->head[at - r->jobs] ? at : NULL;
+}
+
+static void take_rows(Rows *r, BookJob *job) {
+    while (job)
+        job = take_row(r, job);
+}
+
+/* Of the logs in no row, which stand in rings, the one that was written last. */
+static BookJob *latest_left(const Rows *r) {
+    BookJob *latest = NULL;
+    for (uint32_t i = 0; i < r->count; i++) {
+        if (!r->head[i] && (!latest || r->jobs[i].last_day >= latest->last_day))
+            latest = &r->jobs[i];
+    }
+    return latest;
+}
+
+/* The logs that no other continues, one of each ring, and one behind each row that is longer than a
+ * job holds: so every log is read through one of them. */
 static void find_heads(const BookJobs *jobs, Arena *a, Heads *out) {
     uint32_t n = jobs->count;
     BookJob *sorted = arena_array(a, n + 1, sizeof *sorted);
     if (n) memcpy(sorted, jobs->items, n * sizeof *sorted);
     qsort(sorted, n, sizeof *sorted, by_name);
     bool *continued = arena_array(a, n + 1, sizeof *continued);
-    bool *taken = arena_array(a, n + 1, sizeof *taken);
     for (uint32_t i = 0; i < n; i++) {
         BookJob *before = job_named(sorted, n, sorted[i].continues);
         if (before && before != &sorted[i]) continued[before - sorted] = true;
     }
     out->items = arena_array(a, n + 1, sizeof *out->items);
+    Rows rows = {sorted, n, arena_array(a, n + 1, sizeof *rows.head), a, out};
     for (uint32_t i = 0; i < n; i++) {
-        if (continued[i]) continue;
-        Head *head = &out->items[out->count++];
-        *head = (Head){.job = &sorted[i], .first_day = INT32_MAX};
-        uint32_t room = 0, steps = 0;
-        BookJob *at = job_named(sorted, n, sorted[i].continues);
-        for (; at && steps++ < SOURCE_MOST; at = job_named(sorted, n, at->continues)) {
-            if (taken[at - sorted]) {
-                arena_grow(a, head->skip, head->skip_count, room);
-                head->skip[head->skip_count++] = str_from(at->path);
-            }
-            taken[at - sorted] = true;
-        }
+        if (!continued[i]) take_rows(&rows, &sorted[i]);
     }
+    for (BookJob *left; (left = latest_left(&rows));)
+        take_rows(&rows, left);
 }
 
 /* ---- reading them -----------------------------------------------------------------------------

@@ -14,8 +14,9 @@
 typedef struct BookJob {
     Str name;
     const char *path;
-    Str engine;    /* empty: none is said */
-    Str continues; /* empty: none */
+    Str engine;       /* empty: none is said */
+    Str continues;    /* empty: none */
+    int32_t last_day; /* of its entries; DAY_NONE */
 } BookJob;
 
 typedef struct BookJobs {

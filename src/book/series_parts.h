@@ -6,7 +6,7 @@
 
 enum { SERIES_THREADS = 16 };
 
-typedef struct Head { /* a log that no other continues */
+typedef struct Head { /* a log that the others before it are read through */
     const BookJob *job;
     Str *skip; /* paths of logs before it that another head has */
     uint32_t skip_count;

@@ -119,6 +119,13 @@ typedef struct SubjectKey { /* what a subject is found by */
     SubjectId under;        /* its set or head, or SUBJECT_NONE */
 } SubjectKey;
 
+/* What became of the logs that go on from each other. */
+typedef enum Row {
+    ROW_WHOLE,
+    ROW_RING, /* one of them is read already */
+    ROW_LONG, /* there are more than a job holds */
+} Row;
+
 typedef struct Binder Binder;
 struct Binder {
     Job *job;
@@ -134,6 +141,7 @@ struct Binder {
     bool made[CLASS_MOST];   /* per class of place */
     bool unmade[CLASS_MOST]; /* could not be made, and that was said */
     bool continued;          /* the job it goes on from has been read */
+    Row row;                 /* of the jobs it goes on from, where it has not been said */
     const Source *restart;   /* `continues` was met: read this first, then the log again */
     System units;
     char letter[128]; /* of a character: the letter of a class of places that it is, in any case */

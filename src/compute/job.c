@@ -214,9 +214,39 @@ static bool read_already(const Job *j, const Source *s) {
     return false;
 }
 
+static Str base_name(Str path) {
+    for (size_t i = path.n; i-- > 0;) {
+        if (path.p[i] == '/') return str_skip(path, i + 1);
+    }
+    return path;
+}
+
+/* A log somewhere in the row could not be read, where faults go unsaid: whatever stands in it is
+ * missing here, so it is said at the line that asks for the row. */
+static void say_row_broken(Binder *b, Str name) {
+    if (b->row == ROW_WHOLE || !b->findings) return;
+    const Source *end = b->job->sources[b->job->source_count - 1];
+    Str last = base_name(end->path);
+    if (b->row == ROW_RING)
+        fault(b, CONTINUES_MISSING, name,
+              "jobs go on from each other in a ring: %.*s names one that goes on from it; take out "
+              "the `continues` that is wrong",
+              STR_ARG(last));
+    else
+        fault(b, CONTINUES_MISSING, name,
+              "more than %d jobs go on from each other: what stands before %.*s is not known here; "
+              "let one of them begin anew without `continues`, with its layout and what is fitted",
+              SOURCE_MOST, STR_ARG(last));
+    b->row = ROW_WHOLE; /* said once */
+}
+
 /* `continues = JOB`: that log comes first, so reading starts again with it. */
 void bind_continues(Binder *b, Str name) {
-    if (b->continued || b->line.struck) return;
+    if (b->line.struck) return;
+    if (b->continued) {
+        say_row_broken(b, name);
+        return;
+    }
     Job *j = b->job;
     if (j->entries[b->entry].date.day != DAY_NONE) {
         fault(b, CONTINUES_MISSING, b->line.whole,
@@ -224,13 +254,16 @@ void bind_continues(Binder *b, Str name) {
         return;
     }
     const Source *log = b->door && b->door->log ? b->door->log(b->door->ctx, name) : NULL;
-    if (!log || read_already(j, log) || j->source_count == SOURCE_MOST) {
+    if (!log) {
         fault(b, CONTINUES_MISSING, name,
-              !log ? "there is no job `%.*s` in this book to go on from: its places and hours are "
-                     "not known here"
-                   : "`%.*s` is read already: jobs that go on from each other in a ring, or in too "
-                     "long a row",
+              "there is no job `%.*s` in this book to go on from: its places and hours are not "
+              "known here",
               STR_ARG(name));
+        return;
+    }
+    if (read_already(j, log) || j->source_count == SOURCE_MOST) {
+        b->row = read_already(j, log) ? ROW_RING : ROW_LONG;
+        say_row_broken(b, name);
         return;
     }
     if (b->source_index == 0) j->continues = span_of(b, str_trim(b->line.whole));
@@ -304,13 +337,6 @@ static void start(Binder *b, const Vocab *v) {
                              .kind = SUBJECT_PLACE,
                              .up = SUBJECT_NONE,
                              .home = SUBJECT_NONE});
-}
-
-static Str base_name(Str path) {
-    for (size_t i = path.n; i-- > 0;) {
-        if (path.p[i] == '/') return str_skip(path, i + 1);
-    }
-    return path;
 }
 
 static void name_job(Job *j) {

@@ -119,6 +119,8 @@ static bool job_row(Pick *p, int64_t id, BookJob *job, bool *gone) {
     if (rc != SQLITE_ROW) return *gone || db_fail(p->x, p->err);
     job->name = arena_str(p->arena, column_str(s, 1));
     job->engine = arena_str(p->arena, column_str(s, 3));
+    bool dated = sqlite3_column_type(s, 6) != SQLITE_NULL;
+    job->last_day = dated ? sqlite3_column_int(s, 6) : DAY_NONE;
     job->path = book_job_path(p->x->book, job->name, p->arena);
     if (!job->path) job->path = "";
     sqlite3_reset(s);
