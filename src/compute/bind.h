@@ -143,6 +143,7 @@ struct Binder {
     bool continued;          /* the job it goes on from has been read */
     Row row;                 /* of the jobs it goes on from, where it has not been said */
     const Source *restart;   /* `continues` was met: read this first, then the log again */
+    bool look_only;          /* nothing is made: what is not there already is not found */
     System units;
     char letter[128]; /* of a character: the letter of a class of places that it is, in any case */
     ClassId letter_class[128];        /* of such a letter: that class; CLASS_NONE */
@@ -199,8 +200,8 @@ bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *s
 const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of);
 
 /* bind_table.c */
-void subject_table_grow(Binder *b); /* twice the room; every subject is put in anew */
-SubjectId subject_add(Binder *b, Subject s);
+void subject_table_grow(Binder *b);          /* twice the room; every subject is put in anew */
+SubjectId subject_add(Binder *b, Subject s); /* SUBJECT_NONE when it may only be looked for */
 SubjectId subject_look_up(const Binder *b, const SubjectKey *k);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
@@ -220,7 +221,7 @@ bool looks_like_subject(const Binder *b, Str text);
 SubjectId named_twice(const SubjectList *list);
 void subjects_push(Binder *b, SubjectList *list, SubjectId id);
 /* What sits at a place, an unnamed item made for it when nothing does; SUBJECT_NONE after a
- * finding. */
+ * finding, or when it may only be looked for. */
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text);
 
 /* bind_layout.c */

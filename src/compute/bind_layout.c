@@ -81,6 +81,7 @@ bool lay_out(Binder *b, ClassId c, Str asked_for) {
     const Class *k = &b->v->classes[c];
     if (k->kind == CLASS_ITEM) return lay_out(b, k->up, asked_for);
     if (k->kind != CLASS_PLACE || c == CLASS_ENGINE || b->made[c]) return true;
+    if (b->look_only) return false;
     Findings *findings = b->findings;
     if (b->unmade[c]) b->findings = NULL; /* said once; the counts may stand further down */
     bool made = lay_out(b, k->up, asked_for) && make_class(b, c, asked_for);

@@ -259,22 +259,10 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
     return out->count > 0;
 }
 
-/* For command lines: what is not there already must not come to be by being asked for. */
+/* For questions: what is not there already must not come to be by being asked for. */
 bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out) {
-    Binder b = *j->binder;
-    uint32_t before = j->subject_count, counts[CLASS_MOST] = {0};
-    for (ClassId c = 0; c < j->vocab->class_count; c++)
-        counts[c] = j->classes[c].count;
+    Binder b = *j->binder; /* its arrays are the job's own */
     b.findings = NULL;
-    b.table_room = 0; /* new subjects must not enter the binder's table: look them up in a copy */
-    b.table_used = 0;
-    subject_table_grow(&b);
-    b.table_used = before;
-    bool found = read_subjects(&b, cls, text, out);
-    for (uint32_t i = 0; i < out->count; i++)
-        found &= out->ids[i] < before;
-    j->subject_count = before;
-    for (ClassId c = 0; c < j->vocab->class_count; c++)
-        j->classes[c].count = counts[c];
-    return found;
+    b.look_only = true;
+    return read_subjects(&b, cls, text, out);
 }

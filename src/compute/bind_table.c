@@ -64,6 +64,7 @@ void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
 
 SubjectId subject_add(Binder *b, Subject s) {
     Job *j = b->job;
+    if (b->look_only) return SUBJECT_NONE;
     if (j->subject_count >= SUBJECT_MOST) {
         fault(b, TOO_MANY, b->line.whole, "this log names more than %u places and items; split it",
               (unsigned)SUBJECT_MOST);
@@ -146,6 +147,7 @@ SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
     if (found != SUBJECT_NONE) return found;
     SubjectId id = subject_add(
         b, (Subject){.cls = item_class, .kind = SUBJECT_ITEM, .up = SUBJECT_NONE, .home = place});
+    if (id == SUBJECT_NONE) return id;
     b->sitting[id].at = place;
     b->sitting[id].entry = b->entry;
     b->sitting[place].here[base] = id;

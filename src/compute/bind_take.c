@@ -183,6 +183,7 @@ static SubjectId carried_place(const Asked *q, ClassId c, SubjectId carrier, cha
     Binder *b = q->b;
     SubjectId id = subject_find(b, c, carrier, letter, number, suffix);
     if (id != SUBJECT_NONE) return id;
+    if (b->look_only) return SUBJECT_NONE;
     ClassId held = b->v->classes[b->job->subjects[carrier].cls].holds;
     SubjectId up = carrier;
     if (c != held) up = carried_place(q, held, carrier, 0, number, 0);
@@ -220,8 +221,8 @@ static bool take_on_carrier(const Asked *q, SubjectId carrier, const Token *t) {
         if (subject_find(b, c, SUBJECT_NONE, t->letter, t->number, suffix) == SUBJECT_NONE)
             continue;
         any = true;
-        if (!take_subject(q, carried_place(q, c, carrier, t->letter, t->number, suffix)))
-            return false;
+        SubjectId carried = carried_place(q, c, carrier, t->letter, t->number, suffix);
+        if (carried == SUBJECT_NONE || !take_subject(q, carried)) return false;
     }
     return any || no_such_place(q, c);
 }
@@ -348,7 +349,9 @@ static bool take_item(const Asked *q, const Token *t) {
               STR_ARG(q->text), STR_ARG(k->name), STR_ARG(q->text));
         return false;
     }
-    subjects_push(b, q->out, item_subject(b, c, set, t->number));
+    SubjectId item = item_subject(b, c, set, t->number);
+    if (item == SUBJECT_NONE) return false;
+    subjects_push(b, q->out, item);
     return true;
 }
 

@@ -208,8 +208,8 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
 
 /* "I3", "I3a", "S31#7", "B:2", "left", "engine"; an unnamed item as "spring at I3". */
 Str subject_name(const Job *j, SubjectId id, Arena *a);
-/* The subjects a text names for a tag (or CLASS_NONE-free class); false when it names none. For
- * command lines: `thou why JOB TAG SUBJECT`. */
+/* The subjects a text names for a tag (or CLASS_NONE-free class); false when it names none that is
+ * there already. Nothing is made. For command lines: `thou why JOB TAG SUBJECT`. */
 bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out);
 /* Makes the places of a class that no line of the log asked for, so that place_count and classes
  * hold them; false when the log does not say how many there are. For a job of which no state is

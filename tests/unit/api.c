@@ -112,6 +112,36 @@ static void findings(void **state) {
     assert_int_equal(thou_job_findings(job), n);
 }
 
+/* Asking for what is not there (a spring at I1, a set, a head) leaves the job as it was. */
+static void asking_makes_nothing(void **state) {
+    (void)state;
+    static const char text[] = "cylinders = 1\nvalves per cylinder = 2\n\n"
+                               "2026-03-04\nhours = 0 h\n"
+                               "spring set = S1\nspring E1 = #1\ninstalled height E1 = 1.7 in\n"
+                               "2026-03-05\nhours = 3 h\n";
+    thou_job *lone;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_read(book, "l.job", text, sizeof text - 1, NULL, &lone, &error),
+                     THOU_OK);
+    static const char *const absent[] = {"S2#1", "S1#2", "B:1", "B:I1", "I1", "I9", "S2"};
+    for (int turn = 0; turn < 50; turn++) {
+        for (size_t i = 0; i < sizeof absent / sizeof *absent; i++)
+            assert_int_not_equal(thou_job_value(lone, "bind height", absent[i], NULL, &v, &error),
+                                 THOU_OK);
+        assert_int_not_equal(thou_job_value(lone, "installed height", "B:I1", NULL, &v, &error),
+                             THOU_OK);
+    }
+    assert_int_equal(thou_job_value(lone, "spring hours", "S1#1", "h", &v, &error), THOU_OK);
+    assert_float_equal(v.value, 3, 1e-9);
+    thou_job *unasked;
+    assert_int_equal(thou_job_read(book, "l.job", text, sizeof text - 1, NULL, &unasked, &error),
+                     THOU_OK);
+    assert_int_equal(thou_job_findings(lone), thou_job_findings(unasked));
+    thou_job_close(unasked);
+    thou_job_close(lone);
+}
+
 static void earlier_day(void **state) {
     (void)state;
     thou_job *before;
@@ -128,9 +158,13 @@ static void earlier_day(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(computed_value), cmocka_unit_test(measured_value),
-        cmocka_unit_test(missing_value),  cmocka_unit_test(unknown_names),
-        cmocka_unit_test(curve),          cmocka_unit_test(findings),
+        cmocka_unit_test(computed_value),
+        cmocka_unit_test(measured_value),
+        cmocka_unit_test(missing_value),
+        cmocka_unit_test(unknown_names),
+        cmocka_unit_test(curve),
+        cmocka_unit_test(findings),
+        cmocka_unit_test(asking_makes_nothing),
         cmocka_unit_test(earlier_day),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
