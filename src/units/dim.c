@@ -6,30 +6,34 @@ static int halves_of(Dim d, int base) {
     return (int8_t)(uint8_t)(d >> (8 * base));
 }
 
-/* Held at the ends of a byte: an exponent that ran over must never come round to a valid one. */
 static Dim with(Dim d, int base, int halves) {
-    if (halves > INT8_MAX) halves = INT8_MAX;
-    if (halves < INT8_MIN) halves = INT8_MIN;
     return d | (Dim)(uint8_t)halves << (8 * base);
 }
 
-Dim dim_mul(Dim a, Dim b) {
+/* An exponent that ran over makes a dimension of nothing, and so is all that is worked out of it:
+ * it must never come round, or back, to a valid one. */
+static Dim combined(Dim a, Dim b, int sign) {
     Dim d = 0;
-    for (int i = 0; i < BASES; i++)
-        d = with(d, i, halves_of(a, i) + halves_of(b, i));
+    if (a == DIM_OVER || b == DIM_OVER) return DIM_OVER;
+    for (int i = 0; i < BASES; i++) {
+        int halves = halves_of(a, i) + sign * halves_of(b, i);
+        if (halves > INT8_MAX || halves < INT8_MIN) return DIM_OVER;
+        d = with(d, i, halves);
+    }
     return d;
 }
 
+Dim dim_mul(Dim a, Dim b) {
+    return combined(a, b, 1);
+}
+
 Dim dim_div(Dim a, Dim b) {
-    Dim d = 0;
-    for (int i = 0; i < BASES; i++)
-        d = with(d, i, halves_of(a, i) - halves_of(b, i));
-    return d;
+    return combined(a, b, -1);
 }
 
 bool dim_pow(Dim a, int num, int den, Dim *out) {
     Dim d = 0;
-    if (den == 0) return false;
+    if (den == 0 || a == DIM_OVER) return false;
     for (int i = 0; i < BASES; i++) {
         int64_t halves = (int64_t)halves_of(a, i) * num;
         if (halves % den != 0) return false;

@@ -115,6 +115,7 @@ static bool evaluate(const Factors *factors, Dim prefer, Unit *out, char name[NA
             out->dim = f->under ? dim_div(out->dim, u->dim) : dim_mul(out->dim, u->dim);
             out->factor = f->under ? out->factor / u->factor : out->factor * u->factor;
         }
+        if (out->dim == DIM_OVER) return false;
         const char *join = f->under ? (i ? "/" : "1/") : (i ? " " : "");
         int wrote = snprintf(name + n, NAME_MOST - n, f->power > 1 ? "%s%s%d" : "%s%s", join,
                              u->name, f->power);

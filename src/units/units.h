@@ -36,7 +36,9 @@ typedef uint64_t Dim;
 #define DIM_FREQUENCY DIM(0, 0, -1, 0, 0)
 #define DIM_ANGLE DIM(0, 0, 0, 0, 1)
 #define DIM_TEMPERATURE DIM(0, 0, 0, 1, 0)
+#define DIM_OVER ((Dim)-1) /* of nothing: an exponent ran over; no unit has it */
 
+/* DIM_OVER when an exponent leaves its byte, or did in what they are made of. */
 Dim dim_mul(Dim a, Dim b);
 Dim dim_div(Dim a, Dim b);
 bool dim_pow(Dim a, int num, int den, Dim *out); /* false: no whole exponents, or over +/-31 */

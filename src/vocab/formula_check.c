@@ -158,10 +158,17 @@ static bool check_at(Check *c, Node *n, ClassId context) {
     return true;
 }
 
+static bool set_dim(Check *c, Node *n, Dim dim) {
+    n->f.dim = dim;
+    if (dim != DIM_OVER) return true;
+    vocab_fault(c->findings, K_FORMULA_UNIT, c->source, text_of(c, n),
+                "'%.*s' has no unit: an exponent in it is too large", STR_ARG(text_of(c, n)));
+    return false;
+}
+
 static bool check_slope(Check *c, Node *n, ClassId context) {
     if (!check_curve(c, n->a, context)) return false;
-    n->f.dim = dim_div(n->a->f.dim, tag_of(c, n->a)->over->dim);
-    return true;
+    return set_dim(c, n, dim_div(n->a->f.dim, tag_of(c, n->a)->over->dim));
 }
 
 static bool check_where(Check *c, Node *n, ClassId context) {
@@ -187,9 +194,9 @@ static bool check_same(Check *c, Node *n, ClassId context) {
 
 static bool check_product(Check *c, Node *n, ClassId context) {
     if (!check(c, n->a, context) || !check(c, n->b, context)) return false;
-    n->f.dim = n->f.kind == F_MULTIPLY ? dim_mul(n->a->f.dim, n->b->f.dim)
-                                       : dim_div(n->a->f.dim, n->b->f.dim);
-    return true;
+    return set_dim(c, n,
+                   n->f.kind == F_MULTIPLY ? dim_mul(n->a->f.dim, n->b->f.dim)
+                                           : dim_div(n->a->f.dim, n->b->f.dim));
 }
 
 static bool raise_dim(Check *c, Node *n, int num, int den) {

@@ -309,6 +309,12 @@ static void units(void **state) {
         {"spring", "slope of spring load + 1 lbf/in", "", NULL},
         {"engine", "count of lift + 1", "", NULL},
         {"engine", "mean of lift + 1", "formula-unit", NULL},
+        {"valve", "lift ^ 15 * lift ^ 15 * lift ^ 15 * lift ^ 15 / lift ^ 15 / lift ^ 15", "",
+         NULL}, /* no more than a dimension holds on the way, and then more */
+        {"valve", "lift ^ 15 * lift ^ 15 * lift ^ 15 * lift ^ 15 * lift ^ 4 / lift ^ 15",
+         "formula-unit", "lift ^ 15 * lift ^ 15 * lift ^ 15 * lift ^ 15 * lift ^ 4"},
+        {"valve", "1 / lift ^ 15 / lift ^ 15 / lift ^ 15 / lift ^ 15 / lift ^ 15", "formula-unit",
+         "1 / lift ^ 15 / lift ^ 15 / lift ^ 15 / lift ^ 15 / lift ^ 15"},
     };
     ROWS(rows);
 }

@@ -300,13 +300,32 @@ static void dimensions(void **state) {
     assert_false(dim_pow(DIM_LENGTH, 1, 0, &d));
     assert_true(d == 77); /* set on success alone */
     assert_true(dim_pow(DIM_FORCE, 0, 1, &d) && d == DIM_NUMBER);
-    Dim many = DIM_LENGTH; /* never comes round to a valid one */
-    for (int i = 0; i < 400; i++) {
-        many = dim_mul(many, DIM_LENGTH);
-        assert_true((int8_t)(uint8_t)many > 0 && many >> 8 == 0);
-    }
     assert_string_equal(dim_name(DIM_RATE), "force over length");
     assert_string_equal(dim_name(DIM(9, 0, 0, 0, 0)), "");
+}
+
+/* Past 63 in halves of an exponent there is no dimension: nothing leads round or back to one. */
+static void dimensions_run_over(void **state) {
+    (void)state;
+    Dim many = DIM_LENGTH, d;
+    for (int i = 1; i < 63; i++)
+        many = dim_mul(many, DIM_LENGTH);
+    assert_true(dim_div(many, dim_div(many, DIM_LENGTH)) == DIM_LENGTH);
+    many = dim_mul(many, DIM_LENGTH);
+    assert_true(many == DIM_OVER);
+    for (int i = 0; i < 400; i++)
+        many = dim_div(many, DIM_LENGTH);
+    assert_true(many == DIM_OVER && dim_mul(many, DIM_LENGTH) == DIM_OVER);
+    assert_true(dim_div(DIM_LENGTH, many) == DIM_OVER);
+    assert_true(dim_div(many, many) == DIM_OVER);
+    assert_false(dim_pow(many, 1, 1, &d));
+    assert_false(dim_pow(many, 0, 1, &d));
+    for (int i = 0; i < 70; i++)
+        d = i ? dim_div(d, DIM_TIME) : DIM_NUMBER;
+    assert_true(d == DIM_OVER);
+    assert_non_null(unit_find(STR("m9 m9 m9 m9 m9 m9 m9"), DIM_NUMBER));
+    assert_null(unit_find(STR("m9 m9 m9 m9 m9 m9 m9 m"), DIM_NUMBER));
+    assert_null(unit_find(STR("m9 m9 m9 m9 m9 m9 m9 m9"), DIM_NUMBER));
 }
 
 /* As many factors as an expression may have, and one more; endless ones at once. */
@@ -384,6 +403,7 @@ int main(int argc, char **argv) {
     rows_add(&all, "unique names", names_are_unique_in_a_dimension, NULL);
     rows_add(&all, "made units", made_units_last, NULL);
     rows_add(&all, "dimensions", dimensions, NULL);
+    rows_add(&all, "dimensions run over", dimensions_run_over, NULL);
     rows_add(&all, "limits", expressions_have_limits, NULL);
     return rows_run(&all, "units");
 }
