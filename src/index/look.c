@@ -68,7 +68,8 @@ bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     if (!look_renewed_at(x, &out->renewed_ns, err)) return false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Stamp *f = &out->items[i];
-        if ((size_t)f->name + f->name_len > out->names_size || f->kind >= FILE_KINDS)
+        if ((size_t)f->name + f->name_len > out->names_size || f->kind >= FILE_KINDS ||
+            f->job >= x->next_job)
             return err_set(err, ERR_INDEX, "the index '%s' holds a damaged list of files", x->path);
     }
     return true;

@@ -271,6 +271,36 @@ static void an_early_look_loses_nothing(void **state) {
     index_close(late.index);
 }
 
+/* Job numbers that were never given: as rot, or another program, may leave them. */
+static void damage_jobs(Shop *s) {
+    Opened o;
+    Err err = {0};
+    Stamps stamps;
+    open_again(s, &o);
+    bool ok = look_load(o.index, &stamps, s->arena, &err) && stamps.count > 0;
+    for (uint32_t i = 0; ok && i < stamps.count; i++)
+        stamps.items[i].job = UINT32_MAX - i;
+    if (!ok || !look_store(o.index, &stamps, &err)) fail_msg("%s", err.text);
+    index_close(o.index);
+}
+
+static void damaged_job_numbers_are_mended(void **state) {
+    Shop *s = *state;
+    Opened o;
+    damage_jobs(s);
+    add_job(s, "26-013", "A plover in the plenum.");
+    open_again(s, &o);
+    assert_true(changed(&o));
+    assert_non_null(o.news.rebuilt);
+    assert_int_equal(found(s, &o, "plover"), 1);
+    index_close(o.index);
+    open_again(s, &o);
+    (void)changed(&o);
+    assert_null(o.news.rebuilt);
+    assert_int_equal(found(s, &o, "plover"), 1);
+    index_close(o.index);
+}
+
 static void one_given_up_ends(void **state) {
     Opened o;
     open_again(*state, &o);
@@ -290,6 +320,7 @@ int main(void) {
         cmocka_unit_test(a_change_is_met_and_asked_again),
         cmocka_unit_test(a_renewal_by_another_is_met),
         cmocka_unit_test(an_early_look_loses_nothing),
+        cmocka_unit_test(damaged_job_numbers_are_mended),
         cmocka_unit_test(one_given_up_ends),
     };
     return cmocka_run_group_tests(tests, open_shop, close_shop);
