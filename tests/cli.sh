@@ -130,6 +130,14 @@ run 2 "why of a mistyped quantity" why 26-001 chamver volume 3
 says err "did you mean 'chamber volume'"
 run 2 "why of a place that is not there" why 26-001 chamber volume 9
 says err "'9' is no place"
+run 0 "why of a place that no line names" why 26-001 installed height I4
+says out "installed height I4 is missing"
+run 0 "why of all such places" why 26-001 installed height
+says out "installed height E4 is missing"
+run 0 "and of an earlier day" why 26-001@2026-03-02 installed height I4
+says out "installed height I4 is missing"
+run 2 "why of one that the layout has not" why 26-001 installed height I5
+says err "'I5' is no place"
 run 2 "why of nothing" why 26-001
 
 # which job

@@ -116,6 +116,12 @@ ExitCode open_job_again(Run *run, const LogState *asked, OpenJob *o) {
     return play(run, o, o->version != NULL) ? EXIT_FINE : EXIT_TROUBLE;
 }
 
+bool open_job_places(Run *run, OpenJob *o, ClassId cls) {
+    uint32_t before = o->job->subject_count;
+    (void)job_places(o->job, cls);
+    return o->job->subject_count == before || play(run, o, o->version != NULL);
+}
+
 ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob *o) {
     LogState asked;
     *o = (OpenJob){.until = at->given ? at->date.day : INT32_MAX};

@@ -26,6 +26,8 @@ ExitCode open_job(Run *run, const char *argument, const OptionValue *at, OpenJob
 ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o);
 /* Another state of the same text: `o` is a copy of the first. */
 ExitCode open_job_again(Run *run, const LogState *asked, OpenJob *o);
+/* Makes the places of a class that the layout has and no line names, and the state with them. */
+bool open_job_places(Run *run, OpenJob *o, ClassId cls);
 /* What a command ends with that showed the job: EXIT_FINDINGS when lines of it could not be read.
  */
 ExitCode open_job_exit(const OpenJob *o);

@@ -21,6 +21,7 @@ static Str joined(Run *run) {
 static bool find_subjects(Run *run, OpenJob *o, TagId id, Str text, SubjectList *out) {
     const Tag *tag = &o->job->vocab->tags[id];
     const Class *cls = &o->job->vocab->classes[tag->of];
+    if (!open_job_places(run, o, tag->of)) return false;
     if (text.n && !job_subjects(o->job, tag->of, text, out))
         return err_set(&run->err, ERR_USAGE,
                        "'%.*s' is no place or item that %s has for '%.*s' (it is read on the %.*s)",

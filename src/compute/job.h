@@ -212,8 +212,8 @@ Str subject_name(const Job *j, SubjectId id, Arena *a);
  * there already. Nothing is made. For command lines: `thou why JOB TAG SUBJECT`. */
 bool job_subjects(Job *j, ClassId cls, Str text, SubjectList *out);
 /* Makes the places of a class that no line of the log asked for, so that place_count and classes
- * hold them; false when the log does not say how many there are. For a job of which no state is
- * made: its chains do not know them. */
+ * hold them; false when the log does not say how many there are. A state made before does not know
+ * them. */
 bool job_places(Job *j, ClassId cls);
 /* The last good reading of an engine-level tag, or NULL: title, owner, layout. */
 const Reading *job_fact(const Job *j, TagId tag);
