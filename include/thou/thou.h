@@ -5,11 +5,12 @@
  * Every text handed out is NUL-terminated UTF-8 and lives as long as the handle it came from; copy
  * what you keep. A book must outlive its jobs. Errors: faults in what a person wrote are findings,
  * never failures; a log with faults can be asked for all that could be read. Failures of the
- * machine (no such file, out of reach) give THOU_TROUBLE and one sentence in thou_error. Outputs
- * are set only on THOU_OK. Running out of memory ends the program. Threads: a book may be shared by
- * threads; a job belongs to one thread at a time. Units: values come in the unit you ask for, by
- * any name the format knows ("in", "mm", "lbf"); NULL asks for the one the log's own settings show.
- * Places, tags and subjects are named as in a log.
+ * machine (no such file, out of reach) give THOU_TROUBLE. THOU_TROUBLE and THOU_UNKNOWN put one
+ * sentence into `error`, which may be NULL, and set no other output; THOU_OK sets the output, and
+ * so does THOU_MISSING, where it says what lacks. Running out of memory ends the program. Threads:
+ * a book may be shared by threads; a job belongs to one thread at a time. Units: values come in the
+ * unit you ask for, by any name the format knows ("in", "mm", "lbf"); NULL asks for the one the
+ * log's own settings show. Places, tags and subjects are named as in a log.
  */
 #ifndef THOU_THOU_H
 #define THOU_THOU_H
@@ -77,14 +78,18 @@ typedef struct thou_value {
     bool extended;    /* a curve beyond its ends, or on one new point */
     const char *file; /* of a reading; NULL otherwise */
     unsigned line;
-    const char *missing; /* THOU_MISSING: the tag that lacks; set then alone */
+    const char *missing; /* THOU_MISSING: the tag that lacks, and all else is 0; else NULL */
 } thou_value;
 
 /* A quantity on a subject ("I3", "S31#7", "" for the engine): measured or computed, as a sheet
- * shows it. */
+ * shows it. A part is named by its place, too: the one that sits there on the job's day. A place
+ * that the log's layout has is known, whether a line names it or not; what nobody measured there,
+ * or a part that does not sit there, is THOU_MISSING. A curve has no one value: THOU_UNKNOWN. */
 thou_status thou_job_value(thou_job *job, const char *tag, const char *subject, const char *unit,
                            thou_value *out, thou_error *error);
-/* A curve (spring load, flow, torque) read at a condition, given in `at_unit`. */
+/* A curve (spring load, flow, torque) read at a condition, given in `at_unit`; NULL is again the
+ * unit that the log's own settings show. It is `measured` at a condition at which it was read.
+ * THOU_UNKNOWN when the quantity is no curve. */
 thou_status thou_job_value_at(thou_job *job, const char *tag, const char *subject, double at,
                               const char *at_unit, const char *unit, thou_value *out,
                               thou_error *error);

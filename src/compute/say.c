@@ -29,6 +29,11 @@ Shown say_unit(const Job *j, TagId id, System system) {
     return (Shown){unit, moved_places(tag->unit, unit, tag->places)};
 }
 
+const Unit *say_over(const Job *j, const Tag *tag) {
+    System system = j->units != SYSTEM_NONE ? j->units : j->vocab->units;
+    return system == SYSTEM_NONE ? tag->over : unit_in(tag->over, system);
+}
+
 static Str fixed(Arena *a, double v, int places, const Unit *unit, bool with_unit) {
     Buf b = {0};
     buf_fixed(&b, v, places);

@@ -14,6 +14,8 @@ typedef struct Shown {
     int places;
 } Shown;
 Shown say_unit(const Job *j, TagId tag, System system);
+/* What the condition of a curve is shown in, and taken for where no unit is said. */
+const Unit *say_over(const Job *j, const Tag *tag);
 /* "1.220 in"; "1.220" without the unit. A plain number has no unit behind it. */
 Str say_number(Arena *a, Shown how, double si, bool with_unit);
 Str say_value(Arena *a, const Job *j, TagId tag, double si);

@@ -112,6 +112,96 @@ static void findings(void **state) {
     assert_int_equal(thou_job_findings(job), n);
 }
 
+/* A curve by itself, in the log's units, and where it was read. */
+static void curve_units_and_readings(void **state) {
+    (void)state;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_value(job, "spring load", "S1#1", NULL, &v, &error), THOU_UNKNOWN);
+    assert_non_null(strstr(error.text, "thou_job_value_at"));
+    assert_int_equal(thou_job_value_at(job, "spring load", "S1#1", 1.22, NULL, NULL, &v, &error),
+                     THOU_OK);
+    assert_float_equal(v.value, 421, 1e-9);
+    assert_string_equal(v.unit, "lbf");
+    assert_true(v.measured);
+    assert_string_equal(v.file, "t.job");
+    assert_int_equal(v.line, 6);
+    assert_null(v.missing);
+    assert_int_equal(thou_job_value_at(job, "spring load", "I1", 1.5, NULL, NULL, &v, &error),
+                     THOU_OK);
+    assert_false(v.measured);
+    assert_null(v.file);
+    assert_int_equal(thou_job_value_at(job, "spring load", "S1#1", 30, "N", NULL, &v, &error),
+                     THOU_UNKNOWN);
+    static const char metric[] = "units = metric\ncylinders = 1\nvalves per cylinder = 2\n\n"
+                                 "2026-03-04\nspring set = S1\n"
+                                 "spring load #1 = 800 N @ 43.5, 1900 @ 31\n"
+                                 "2026-03-09\nspring load #1 = 790 @ 43.5\n";
+    thou_job *other;
+    assert_int_equal(thou_job_read(book, "m.job", metric, sizeof metric - 1, NULL, &other, &error),
+                     THOU_OK);
+    assert_int_equal(thou_job_value_at(other, "spring load", "S1#1", 43.5, NULL, NULL, &v, &error),
+                     THOU_OK);
+    assert_float_equal(v.value, 790, 1e-9);
+    assert_true(v.measured && !v.extended && v.line == 9);
+    assert_int_equal(thou_job_value_at(other, "spring load", "S1#1", 31, NULL, NULL, &v, &error),
+                     THOU_OK);
+    assert_float_equal(v.value, 1890, 1e-9); /* moved with the new point: not as it was read */
+    assert_true(!v.measured && v.extended);
+    thou_job_close(other);
+}
+
+/* The layout has the place though no line names it; a seat may be empty. */
+static void unnamed_places(void **state) {
+    (void)state;
+    static const char text[] = "cylinders = 2\nvalves per cylinder = 2\n\n"
+                               "2026-03-04\nspring set = S1\nspring load #1 = 182 lbf @ 1.72 in\n";
+    thou_job *lone;
+    thou_value v;
+    thou_error error;
+    assert_int_equal(thou_job_read(book, "l.job", text, sizeof text - 1, NULL, &lone, &error),
+                     THOU_OK);
+    assert_int_equal(thou_job_value(lone, "installed height", "I3", NULL, &v, &error),
+                     THOU_UNKNOWN);
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(thou_job_value(lone, "installed height", "I2", NULL, &v, &error),
+                         THOU_MISSING);
+        assert_true(v.missing && strlen(v.missing) > 0);
+        assert_int_equal(thou_job_value(lone, "bind height", "E2", NULL, &v, &error), THOU_MISSING);
+        assert_string_equal(v.missing, "bind height");
+        assert_int_equal(thou_job_value_at(lone, "spring load", "I1", 1.72, "in", NULL, &v, &error),
+                         THOU_MISSING);
+    }
+    assert_int_equal(thou_job_value(lone, "bind height", "I9", NULL, &v, &error), THOU_UNKNOWN);
+    assert_int_equal(thou_job_value_at(lone, "spring load", "S1#1", 1.72, "in", "lbf", &v, &error),
+                     THOU_OK);
+    thou_job_close(lone);
+}
+
+/* A part named by its place is the one of the day asked about. */
+static void part_by_place(void **state) {
+    (void)state;
+    static const char text[] = "cylinders = 1\nvalves per cylinder = 2\n\n"
+                               "2026-03-04\nspring set = S1\nbind height #1..2 = 1.10 1.20 in\n"
+                               "spring I1 = #1\n2026-03-08\nspring I1 = #2\n";
+    thou_value v;
+    thou_error error;
+    static const struct {
+        const char *day;
+        double height;
+    } rows[] = {{"2026-03-04", 1.1}, {"2026-03-08", 1.2}, {NULL, 1.2}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        thou_job *then;
+        assert_int_equal(
+            thou_job_read(book, "p.job", text, sizeof text - 1, rows[i].day, &then, &error),
+            THOU_OK);
+        assert_int_equal(thou_job_value(then, "bind height", "I1", "in", &v, &error), THOU_OK);
+        assert_float_equal(v.value, rows[i].height, 1e-9);
+        assert_int_equal(thou_job_value(then, "bind height", "E1", "in", &v, &error), THOU_MISSING);
+        thou_job_close(then);
+    }
+}
+
 /* Asking for what is not there (a spring at I1, a set, a head) leaves the job as it was. */
 static void asking_makes_nothing(void **state) {
     (void)state;
@@ -164,6 +254,9 @@ int main(void) {
         cmocka_unit_test(unknown_names),
         cmocka_unit_test(curve),
         cmocka_unit_test(findings),
+        cmocka_unit_test(curve_units_and_readings),
+        cmocka_unit_test(unnamed_places),
+        cmocka_unit_test(part_by_place),
         cmocka_unit_test(asking_makes_nothing),
         cmocka_unit_test(earlier_day),
     };
