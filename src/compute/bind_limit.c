@@ -251,6 +251,12 @@ void bind_gauge(Binder *b, Str name, Str right) {
     }
     e.relative = e.unit->dim == DIM_NUMBER;
     e.value = unit_diff_to_si(e.unit, n.value) * (high ? 1 : -1);
+    if (e.relative && e.value <= -1) {
+        fault(b, GAUGE_FORM, what,
+              "a gauge that reads 100 percent low shows nothing, and no value can be put right by "
+              "it: write less than 100 percent");
+        return;
+    }
     if (!read_window(b, window, &e) || b->line.struck) return;
     Event *out = add_event(b, EVENT_GAUGE);
     e.span = out->span;

@@ -103,10 +103,11 @@ typedef struct Range { /* in SI; -INFINITY / INFINITY where open */
     double low, high;
 } Range;
 
-/* Both ends belong to it, to a part in 1e9 of the value. */
+/* Both ends belong to it, to a part in 1e9 of the value. What is no number lies in none, and
+ * neither does an infinite one: its slack would reach anywhere. */
 static inline bool range_has(const Range *r, double value) {
     double slack = 1e-9 * fabs(value);
-    return value >= r->low - slack && value <= r->high + slack;
+    return isfinite(value) && value >= r->low - slack && value <= r->high + slack;
 }
 
 typedef struct Choice {
