@@ -58,4 +58,24 @@ holds "JSON: the unit of the number" grep -qF '"tag":"stroke","value":3.480,"uni
 "$thou" sheet units.job --json --units us >json
 holds "JSON: converted with its unit" grep -qF '"tag":"stroke","value":1.3701,"unit":"in"' json
 
+
+# A number that JSON cannot have as it was written keeps its digits all the same, and gains none.
+cat >signs.job <<'END'
+cylinders = 2
+valves per cylinder = 2
+
+2026-03-03
+with = T1
+bare height I1 = +1.735 in
+bare height I2 = +1.730 in
+bare height E1 = 1-1/2 in
+gauge T1 = reads .001 in high
+END
+"$thou" sheet signs.job --csv | grep -F 'bare height' | cut -d, -f4-9 >csv
+holds "CSV: a sign adds no digit" grep -qxF 'I1,bare height,1.735,in,+1.735,1.734' csv
+holds "and takes none" grep -qxF 'I2,bare height,1.730,in,+1.730,1.729' csv
+holds "of a fraction the value as it was read" grep -qxF 'E1,bare height,1.5,in,1-1/2,1.499' csv
+"$thou" sheet signs.job --json >json
+holds "JSON: the same" grep -qF '"value":1.730,"unit":"in","text":"+1.730"' json
+
 end_checks

@@ -1,7 +1,6 @@
 /* A comparison as rows for other programs. */
 #include "show/diff_parts.h"
 
-#include <math.h>
 
 typedef enum Key {
     KEY_KIND,
@@ -88,22 +87,13 @@ static Str by_of(const CompareSide *s) {
     return s->reading == NO_READING ? STR("formula") : STR("reading");
 }
 
-static Str plain_number(const Diff *d, double si, const Unit *unit) {
-    Buf b = {0};
-    buf_double(&b, unit_from_si(unit, si));
-    Str text = arena_str(d->a, buf_str(&b));
-    buf_release(&b);
-    return text;
-}
-
-static Str digits_of(const Diff *d, const CompareRow *r, int side, const Unit *unit) {
+static Str digits_of(const Diff *d, const CompareRow *r, int side) {
     Buf number = {0};
     Str text = diff_side(d, r, side);
     while (text.n && !is_digit(text.p[text.n - 1]) && text.p[text.n - 1] != '.')
         text.n--; /* the mark */
-    bool plain = text.n && text.p[0] != '+' && json_number(&number, text);
-    Str out =
-        plain ? arena_str(d->a, buf_str(&number)) : plain_number(d, r->side[side].value, unit);
+    (void)json_reading(&number, text);
+    Str out = arena_str(d->a, buf_str(&number));
     buf_release(&number);
     return out;
 }
@@ -136,7 +126,7 @@ static void put_side(const Diff *d, Table *t, uint32_t row, const CompareRow *r,
     if (!unit) {
         put(t, row, base + SIDE_TEXT, s->words);
     } else {
-        put(t, row, base + SIDE_VALUE, digits_of(d, r, side, unit));
+        put(t, row, base + SIDE_VALUE, digits_of(d, r, side));
         put(t, row, base + SIDE_STATE, state_of(s));
         put(t, row, base + SIDE_BY, by_of(s));
     }

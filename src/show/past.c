@@ -247,12 +247,9 @@ void past_text(Buf *out, const Past *p, const PastOptions *how) {
 static void put_value(const Showing *s, Table *t, uint32_t row, const Said *said, Key value,
                       Key unit, Key text) {
     Buf number = {0};
-    bool plain = said->kind == SAID_READING && said->text.n && said->text.p[0] != '+' &&
-                 json_number(&number, said->text);
-    if (plain)
-        put(t, row, value, arena_str(s->a, buf_str(&number)));
-    else
-        put(t, row, text, said->text);
+    bool plain = said->kind == SAID_READING && json_reading(&number, said->text);
+    put(t, row, value, arena_str(s->a, buf_str(&number)));
+    if (!plain) put(t, row, text, said->text);
     if (said->unit) put(t, row, unit, str_from(said->unit->name));
     buf_release(&number);
 }

@@ -83,19 +83,11 @@ static void put_entry(Sheet *s, Table *t, uint32_t row, uint32_t entry) {
 /* ---- readings and facts
  * ---------------------------------------------------------------------------- */
 
-static Str decimal(Sheet *s, double v) {
-    Buf b = {0};
-    buf_double(&b, v);
-    Str text = arena_str(s->a, buf_str(&b));
-    buf_release(&b);
-    return text;
-}
-
 /* The digits as written as a number; where JSON has no such number, its value and the text. */
-static void put_digits(Sheet *s, Table *t, uint32_t row, Str digits, double value) {
+static void put_digits(Sheet *s, Table *t, uint32_t row, Str digits) {
     Buf number = {0};
-    bool plain = digits.n && digits.p[0] != '+' && json_number(&number, digits);
-    put(t, row, KEY_VALUE, plain ? arena_str(s->a, buf_str(&number)) : decimal(s, value));
+    bool plain = json_reading(&number, digits);
+    put(t, row, KEY_VALUE, arena_str(s->a, buf_str(&number)));
     if (!plain) put(t, row, KEY_TEXT, digits);
     buf_release(&number);
 }
@@ -135,7 +127,7 @@ static void reading_row(Sheet *s, Table *t, const Reading *r) {
     const Unit *unit = shown_in(s, r->unit);
     put(t, row, KEY_UNIT, str_from(unit->name));
     if (unit == r->unit) {
-        put_digits(s, t, row, reading_text(s->j, r), unit_from_si(r->unit, r->value));
+        put_digits(s, t, row, reading_text(s->j, r));
         if (r->flags & READ_GAUGED)
             put(t, row, KEY_CORRECTED, say_reading(s->a, s->j, r, s->how->system, false));
     } else {

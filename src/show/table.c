@@ -2,6 +2,7 @@
 #include "show/table.h"
 
 #include "base/fatal.h"
+#include "base/number.h"
 #include "base/utf8.h"
 
 Table *table_new(Arena *a) {
@@ -108,6 +109,13 @@ bool json_number(Buf *out, Str digits) {
     if (rest.p[rest.n - 1] == '.') rest.n--;
     buf_add(out, rest);
     return true;
+}
+
+bool json_reading(Buf *out, Str text) {
+    if (json_number(out, text)) return text.p[0] != '+';
+    Number n;
+    if (number_read(text, &n) == NUMBER_OK) buf_double(out, n.value);
+    return false;
 }
 
 void table_csv(Buf *out, const Table *t) {

@@ -88,5 +88,8 @@ void fold_text(Buf *out, Str text, int width, int indent);
 bool fold_needed(const Buf *out, Str text, int width);
 /* A number as JSON takes it: `.500` is 0.500, `+1.2` is 1.2; false when it is no plain decimal. */
 bool json_number(Buf *out, Str digits);
+/* The same of a reading's text, and of a fraction its value; false where the number does not say
+ * all that was written: `5/16`, `+1.2`. */
+bool json_reading(Buf *out, Str text);
 
 #endif

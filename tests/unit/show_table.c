@@ -184,6 +184,25 @@ static void numbers_of_json(void **state) {
     }
 }
 
+/* A reading is never taken through its unit for that: 1.735 in would come back with a digit more.
+ */
+static void readings_of_json(void **state) {
+    (void)state;
+    static const struct {
+        const char *text, *want;
+        bool all; /* the number says all that was written */
+    } rows[] = {
+        {"1.730", "1.730", true},  {"+1.730", "1.730", false},  {"-.5", "-0.5", true},
+        {"5/16", "0.3125", false}, {"1-7/16", "1.4375", false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        Buf out = {0};
+        assert_int_equal(json_reading(&out, str_from(rows[i].text)), rows[i].all);
+        assert_string_equal(out.p, rows[i].want);
+        buf_release(&out);
+    }
+}
+
 static void words_fold(void **state) {
     (void)state;
     Buf out = {0};
@@ -203,6 +222,7 @@ int main(void) {
         cmocka_unit_test(csv),
         cmocka_unit_test(json),
         cmocka_unit_test(numbers_of_json),
+        cmocka_unit_test(readings_of_json),
         cmocka_unit_test(words_fold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
