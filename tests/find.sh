@@ -407,4 +407,15 @@ ok "the index of before is left alone" cmp .thou/index.db sound.db
 printf 'quantity = wobble\n of = cylinder\n unit = in\n' >shop.vocab
 same "put right, it is found again" "$(jobs_of rocker)" "a "
 
+
+# ---- half a place: 79 lbf less .02 in at 252.5 lbf/in, and 42 less .02 at 125, are 113.45 on every screen -
+mkdir -p "$dir/half/jobs" && cd "$dir/half" || exit 2
+: >shop.vocab
+cp "$here/tests/conformance/433-half-a-place.job" jobs/a.job
+sed 's/^installed height I3 = .*/installed height I3 = 1.700 in/' jobs/a.job >jobs/b.job
+ok "found as it is shown" sh -c "'$thou' find 'seat load I3 > 113' | grep -q 'seat load I3 = 113\.5 lbf'"
+ok "on the sheet" sh -c "'$thou' sheet a --json | grep -q '\"subject\":\"I3\",\"tag\":\"seat load\",\"value\":113\.5,'"
+ok "where it is worked out" sh -c "'$thou' why a seat load I3 | grep -q '^seat load I3 = 113\.5 lbf'"
+ok "and compared" sh -c "'$thou' diff b a --computed | grep -q 'seat load .* 113\.5~'"
+
 end_checks

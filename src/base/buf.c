@@ -1,8 +1,12 @@
 #include "base/buf.h"
 #include "base/clocale.h"
+#include "base/number.h"
 #include "base/utf8.h"
+#include <math.h>
 
 enum { ROOM_FIRST = 256 };
+
+#define STEPS_MOST 1e15 /* whole numbers of that size keep all their digits in a double */
 
 void buf_release(Buf *b) {
     free(b->p);
@@ -90,9 +94,12 @@ static bool is_negative_zero(const char *text) {
 
 void buf_fixed(Buf *b, double v, int places) {
     if (b->failed) return;
+    if (places < 0) places = 0;
     size_t start = b->n;
+    double steps = number_steps(v, (unsigned)places);
+    if (fabs(steps) < STEPS_MOST) v = steps * number_tenth((unsigned)places);
     locale_t was = uselocale(clocale());
-    buf_printf(b, "%.*f", places < 0 ? 0 : places, v);
+    buf_printf(b, "%.*f", places, v);
     uselocale(was);
     if (b->failed || !is_negative_zero(b->p + start)) return;
     memmove(b->p + start, b->p + start + 1, b->n - start); /* its NUL too */

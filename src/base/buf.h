@@ -26,7 +26,8 @@ void buf_putc(Buf *b, char c);
 void buf_fill(Buf *b, char c, size_t times);
 void buf_printf(Buf *b, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void buf_vprintf(Buf *b, const char *format, va_list args) __attribute__((format(printf, 2, 0)));
-/* A number with a fixed count of decimals, always with '.', whatever the locale; never "-0.00". */
+/* A number with a fixed count of decimals, rounded as number_steps does, always with '.', whatever
+ * the locale; never "-0.00". */
 void buf_fixed(Buf *b, double v, int places);
 /* The shortest decimal that reads back as the same double ("%.17g" at the longest); locale-proof.
  */

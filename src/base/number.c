@@ -1,5 +1,6 @@
 #include "base/number.h"
 #include "base/clocale.h"
+#include <math.h>
 
 /* Whole numbers up to here are exact in a double (IEEE 754, 53 bits). */
 #define MANTISSA_MOST ((uint64_t)1 << 53)
@@ -156,6 +157,11 @@ NumberFault number_read(Str s, Number *out) {
     *out = (Number){
         .value = s.p[0] == '-' ? -size : size, .len = (uint32_t)i, .places = (uint8_t)places};
     return NUMBER_OK;
+}
+
+double number_steps(double v, unsigned places) {
+    double steps = v * power_of_ten[places < POWERS ? places : POWERS - 1];
+    return copysign(floor(fabs(steps) + .5005), steps);
 }
 
 double number_tenth(unsigned places) {

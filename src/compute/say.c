@@ -1,6 +1,7 @@
 #include "compute/say.h"
 
 #include "base/buf.h"
+#include "base/number.h"
 
 #include <math.h>
 
@@ -91,8 +92,7 @@ int places_to_tell(const Unit *u, double a, double b, int places) {
     double x = unit_from_si(u, a), y = unit_from_si(u, b);
     if (x == y || !isfinite(x) || !isfinite(y)) return places;
     for (; places < PLACES_MOST; places++) {
-        double step = pow(10, places);
-        if (nearbyint(x * step) != nearbyint(y * step)) break;
+        if (number_steps(x, (unsigned)places) != number_steps(y, (unsigned)places)) break;
     }
     return places;
 }
