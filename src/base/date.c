@@ -66,16 +66,88 @@ static size_t mark_at(Str s, size_t at) {
     return dash ? 3 : 0;
 }
 
+static bool ends_word(Str s, size_t at) {
+    return at >= s.n || is_blank(s.p[at]);
+}
+
+static size_t blanks_at(Str s, size_t at) {
+    size_t i = at;
+    while (i < s.n && is_blank(s.p[i]))
+        i++;
+    return i - at;
+}
+
+/* Up to three digits as a number; -1 for more or none. */
+static int small(Str s, size_t at) {
+    size_t digits = digits_at(s, at);
+    return digits >= 1 && digits <= 3 ? fixed(s, at, digits) : -1;
+}
+
+static bool may_be_month(int n) {
+    return n >= 1 && n <= MONTHS;
+}
+
+static bool may_be_day(int n) {
+    return n >= 1 && n <= 31;
+}
+
+/* A year of four digits, or with one too many. */
+static bool may_be_year(Str s, size_t digits) {
+    int century = fixed(s, 0, 2);
+    return (digits == 4 || digits == 5) && (century == 19 || century == 20);
+}
+
+/* Month and day written together at s.p[at]: `0302`. */
+static bool month_and_day(Str s, size_t at) {
+    return digits_at(s, at) == 4 && ends_word(s, at + 4) && may_be_month(fixed(s, at, 2)) &&
+           may_be_day(fixed(s, at + 2, 2));
+}
+
+/* Bytes of whatever stands between two numbers of a slipped date: marks, doubled or mixed, and
+ * blanks beside them; blanks alone with `bare`. */
+static size_t slipped_mark(Str s, size_t at, bool bare) {
+    size_t i = at, marks = 0;
+    for (size_t n; i < s.n && i - at < 6; i += n) {
+        n = char_is(s, i, '_') ? 1 : mark_at(s, i);
+        if (n)
+            marks++;
+        else if (!(n = is_blank(s.p[i])))
+            break;
+    }
+    return marks ? (marks < 3 ? i - at : 0) : bare ? blanks_at(s, at) : 0;
+}
+
+/* Length of a date with the year in front whose marks or digits slipped: `2026--03-02`,
+ * `2026_03_02`, `2026 03 02`, `2026-0302`, `20260-03-02`; 0 for anything else. */
+static size_t slipped_date(Str s) {
+    size_t first = digits_at(s, 0);
+    if (!may_be_year(s, first)) return 0;
+    bool pairs = digits_at(s, first + 1) == 2; /* blanks alone part no other numbers */
+    size_t at = first + slipped_mark(s, first, pairs);
+    if (at == first) return 0;
+    if (month_and_day(s, at)) return at + 4;
+    if (!may_be_month(small(s, at))) return 0;
+    size_t end = at + digits_at(s, at), mark = slipped_mark(s, end, pairs);
+    at = end + mark;
+    if (!mark || !may_be_day(small(s, at)) || (pairs && digits_at(s, at) != 2)) return 0;
+    end = at + digits_at(s, at);
+    return ends_word(s, end) ? end : 0;
+}
+
+/* `5.1.26`, `5-1-26`: 1-5-3 and 1-12-5 are firing orders, which no cylinder above 16 is in, and
+ * 1-3-42 is a slip in one. */
+static bool short_date(Str s, size_t third_at) {
+    int year = fixed(s, third_at, 2);
+    return ends_word(s, third_at + 2) && may_be_day(small(s, 0)) &&
+           may_be_month(small(s, digits_at(s, 0) + 1)) && year > 16 && year < 40;
+}
+
 /* Length of three numbers that somebody would take for a date, 0 for anything else. A two-digit
- * year with dashes must be written in full pairs: 1-5-3 is a firing order. */
+ * year with dashes must be written in full pairs, or be no cylinder's number. */
 static size_t loose_date(Str s) {
     size_t first = digits_at(s, 0), mark = mark_at(s, first);
-    if (first == 8) { /* 20260302 */
-        int month = fixed(s, 4, 2), day = fixed(s, 6, 2), century = fixed(s, 0, 2);
-        bool fits = (century == 19 || century == 20) && month >= 1 && month <= MONTHS && day >= 1 &&
-                    day <= 31 && (s.n == 8 || is_blank(s.p[8]));
-        return fits ? 8 : 0;
-    }
+    if (first == 8) /* 20260302 */
+        return may_be_year(s, 4) && month_and_day(s, 4) ? 8 : 0;
     if (!first || !mark) return 0;
     size_t at = first + mark;
     size_t second = digits_at(s, at), mark_again = mark_at(s, at + second);
@@ -84,7 +156,8 @@ static size_t loose_date(Str s) {
     size_t third = digits_at(s, at);
     bool year_first = first == 4 && (third == 1 || third == 2);
     bool year_last = first <= 2 && third == 4;
-    bool short_year = first <= 2 && third == 2 && (s.p[first] == '/' || first + second == 4);
+    bool short_year =
+        first <= 2 && third == 2 && (s.p[first] == '/' || first + second == 4 || short_date(s, at));
     if (!year_first && !year_last && !short_year) return 0;
     return mark_at(s, at + third) && digits_at(s, at + third + 1) ? 0 : at + third;
 }
@@ -119,13 +192,6 @@ static size_t month_at(Str s) {
     return 0;
 }
 
-static size_t blanks_at(Str s, size_t at) {
-    size_t i = at;
-    while (i < s.n && is_blank(s.p[i]))
-        i++;
-    return i - at;
-}
-
 /* `3.`, `3rd`, `3,`: the length of a day of the month in words, blanks included. */
 static size_t spoken_day(Str s, size_t at) {
     size_t digits = digits_at(s, at), end = at + digits;
@@ -133,24 +199,43 @@ static size_t spoken_day(Str s, size_t at) {
     while (end < s.n && (is_alpha(s.p[end]) || s.p[end] == '.' || s.p[end] == ',') &&
            end < at + digits + 3)
         end++;
-    size_t blanks = blanks_at(s, end);
-    return blanks ? end + blanks - at : 0;
+    return ends_word(s, end) ? end + blanks_at(s, end) - at : 0;
 }
 
-/* Length of `3 March 2026` or `March 3, 2026`, 0 for anything else. */
+/* `5 may have cracked` is a sentence. */
+static bool is_verb(Str s, size_t at, size_t n) {
+    return str_eq((Str){s.p + at, n}, STR("may")) || str_eq((Str){s.p + at, n}, STR("march"));
+}
+
+/* Length of `3 March 2026`, `March 3, 2026` or, without a year, `3 March` and `Mar. 3`; 0 for
+ * anything else. */
 static size_t spoken_date(Str s) {
-    size_t at = spoken_day(s, 0), month = month_at(str_skip(s, at));
+    size_t day = spoken_day(s, 0), month_from = day, month = month_at(str_skip(s, month_from));
     if (!month) return 0;
-    bool day_first = at > 0;
-    at += month;
-    at += blanks_at(s, at);
-    if (!day_first) {
-        size_t day = spoken_day(s, at);
-        if (!day) return 0;
+    size_t at = month_from + month + blanks_at(s, month_from + month);
+    if (!month_from) {
+        day = spoken_day(s, at);
         at += day;
     }
+    if (!day) return 0;
     int century = fixed(s, at, 2);
-    return digits_at(s, at) == 4 && (century == 19 || century == 20) ? at + 4 : 0;
+    if (digits_at(s, at) == 4 && (century == 19 || century == 20)) return at + 4;
+    return is_verb(s, month_from, month) ? 0 : at;
+}
+
+/* Length of `2026-Mar-02`, 0 for anything else. */
+static size_t half_spoken_date(Str s) {
+    size_t first = digits_at(s, 0), mark = mark_at(s, first);
+    if (first != 4 || !may_be_year(s, first) || !mark) return 0;
+    Str name = str_skip(s, first + mark);
+    size_t letters = 0;
+    while (letters < name.n && is_alpha(name.p[letters]))
+        letters++;
+    size_t at = first + mark + letters, mark_again = mark_at(s, at);
+    bool month = month_at((Str){name.p, letters}) == letters && letters;
+    return month && mark_again && may_be_day(small(s, at + mark_again))
+               ? at + mark_again + digits_at(s, at + mark_again)
+               : 0;
 }
 
 /* Length of `2O26-O3-l2`, a date with letters for digits, 0 for anything else. */
@@ -199,10 +284,12 @@ static DateFault read_time(Str s, size_t at, Date *out, size_t *len) {
 
 /* Length of what somebody would take for a date or a time, 0 for anything else. */
 static size_t other_date(Str s) {
-    size_t len = loose_date(s);
-    if (!len) len = loose_time(s);
-    if (!len) len = lettered_date(s);
-    return len ? len : spoken_date(s);
+    size_t (*const forms[])(Str) = {loose_date,    slipped_date,     loose_time,
+                                    lettered_date, half_spoken_date, spoken_date};
+    size_t len = 0;
+    for (size_t i = 0; i < sizeof forms / sizeof *forms && !len; i++)
+        len = forms[i](s);
+    return len;
 }
 
 DateFault date_read(Str s, Date *out, size_t *len) {

@@ -96,16 +96,30 @@ static bool says_corrects(Str title) {
            (str_eq(first, STR("corrects")) || says_date(str_trim(rest)));
 }
 
-/* `correction of 2026-03-04`: read as an entry of its own, the wrong value would stand beside it as
- * an earlier state, and the change between them as wear. */
+/* `correction`, `corr.`, `corects`. */
+static bool nearly_says_corrects(Str word) {
+    return (word.n >= 4 && str_ieq((Str){word.p, 4}, STR("corr"))) ||
+           (word.n > 6 && near_distance(word, STR("corrects"), 2) <= 2);
+}
+
+/* `mends 2026-03-04`: other words for it count only right before the date. */
+static bool says_mends(Str word) {
+    static const char *const words[] = {"fix", "fixes", "fixed", "mends", "mended", "amends"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (str_ieq(word, str_from(words[i]))) return true;
+    }
+    return false;
+}
+
+/* `correction of 2026-03-04`, `this corrects 2026-03-04`: read as an entry of its own, the wrong
+ * value would stand beside it as an earlier state, and the change between them as wear. */
 static bool nearly_corrects(Str title) {
-    Str rest = title, first = str_word(&rest);
-    bool named = first.n > 6 && (str_ieq((Str){first.p, 7}, STR("correct")) ||
-                                 near_distance(first, STR("corrects"), 2) <= 2);
-    for (unsigned words = 0; named && words < 4 && rest.n; words++) {
-        rest = str_trim(rest);
-        if (says_date(rest)) return true;
-        (void)str_word(&rest);
+    bool named = false, mends = false;
+    for (Str rest = title; rest.n; rest = str_trim(rest)) {
+        if ((named || mends) && says_date(rest)) return true;
+        Str word = str_word(&rest);
+        named |= nearly_says_corrects(word);
+        mends = says_mends(word);
     }
     return false;
 }
@@ -235,26 +249,55 @@ static bool names_item(Str s) {
     return i == s.n || s.p[i] == '|' || s.p[i] == '=';
 }
 
-static bool dresses_date(char c) {
-    return c == '#' || c == '[' || c == ':';
+/* `#` and `[` always; a list's marks and a bracket only where a heading would stand. */
+static bool dresses_date(char c, bool heads) {
+    return c == '#' || c == '[' || (heads && (c == '-' || c == '*' || c == '(' || c == '.'));
+}
+
+/* `x`, `Date:`, and where a heading would stand `Mon` and `Monday,`. */
+static bool word_before_date(Str word, bool heads) {
+    static const char *const days[] = {"monday", "tuesday",  "wednesday", "thursday",
+                                       "friday", "saturday", "sunday"};
+    while (word.n &&
+           (word.p[word.n - 1] == ':' || word.p[word.n - 1] == ',' || word.p[word.n - 1] == '.'))
+        word.n--;
+    if (str_ieq(word, STR("x")) || str_ieq(word, STR("date"))) return true;
+    for (size_t i = 0; i < sizeof days / sizeof *days && heads && word.n >= 3; i++) {
+        Str day = str_from(days[i]);
+        if (word.n <= day.n && str_ieq(word, (Str){day.p, word.n})) return true;
+    }
+    return false;
+}
+
+static bool may_precede_date(char c, bool heads) {
+    switch (to_lower(c)) {
+    case 'x':
+    case 'd': return true;
+    case 'm':
+    case 't':
+    case 'w':
+    case 'f':
+    case 's': return heads;
+    default: return false;
+    }
 }
 
 /* A heading that other programs' habits dress up, or that was meant to be struck: `# 2026-03-02`,
- * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `March 2, 2026`. */
-static bool hidden_date(Str s) {
-    bool word = is_alpha(s.p[0]);
-    if (word ? says_date(s) : s.p[0] != '#' && s.p[0] != '[') return word;
+ * `[2026-03-02]`, `x 2026-03-02`, `Date: 2026-03-02`, `Mon 2026-03-02`, `March 2, 2026`. `heads`: a
+ * blank line is above, as a heading's should be. */
+static bool hidden_date(Str s, bool heads) {
     Str rest = s;
-    if (word) {
-        char c = to_lower(s.p[0]);
-        if (c != 'x' && c != 'd') return false;
-        Str first = str_word(&rest);
-        if (first.p[first.n - 1] == ':') first.n--;
-        if (!str_ieq(first, STR("x")) && !str_ieq(first, STR("date"))) return false;
+    if (is_alpha(s.p[0])) {
+        if (says_date(s)) return true;
+        if (!may_precede_date(s.p[0], heads) || !word_before_date(str_word(&rest), heads))
+            return false;
+    } else if (!dresses_date(s.p[0], heads)) {
+        return false;
     }
-    while (rest.n && (is_blank(rest.p[0]) || dresses_date(rest.p[0])))
+    while (rest.n && (is_blank(rest.p[0]) || rest.p[0] == ':' || dresses_date(rest.p[0], heads)))
         rest = str_skip(rest, 1);
-    return rest.n && is_digit(rest.p[0]) && !names_item(rest) && says_date(rest);
+    bool begins = rest.n && (is_digit(rest.p[0]) || (heads && is_alpha(rest.p[0])));
+    return begins && !names_item(rest) && says_date(rest);
 }
 
 static void classify(LineReader *r, Line *out, Str s) {
@@ -268,7 +311,7 @@ static void classify(LineReader *r, Line *out, Str s) {
         out->body = s;
         return;
     }
-    if (hidden_date(s)) {
+    if (hidden_date(s, out->after_blank)) {
         bad_date(r, out, s);
         return;
     }
