@@ -256,7 +256,19 @@ void correct_entry(Binder *b, Entry *e); /* of `DATE corrects DATE` */
 void place_corrections(Binder *b);       /* when all is bound: settles Job.homes */
 
 /* near_miss.c */
-void bind_note(Binder *b); /* finds what was meant as a reading, a limit or a grid */
+void bind_note(Binder *b);    /* finds what was meant as a reading, a limit or a grid */
+void doubt_remark(Binder *b); /* the line's remark may hold a reading */
+void doubt_title(Binder *b);  /* the heading's title may */
+
+bool has_hash(Str text);   /* in its first word */
+bool cell_value(Str word); /* what a cell may hold: a number, an item or a dash */
+
+/* near_grid.c */
+bool grid_unbarred(Binder *b, Str note); /* true after a finding */
+
+/* near_marks.c */
+/* The note with what may stand for ` = ` written as a colon; empty when it holds no such mark. */
+Str note_unmarked(Arena *a, Str note);
 
 /* bind_grid.c */
 void bind_grid(Binder *b);

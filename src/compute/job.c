@@ -142,6 +142,7 @@ static void bind_heading(Binder *b) {
     Entry *e = new_entry(b, b->line.date);
     e->title = b->line.body;
     e->span = span_of(b, str_trim(b->line.whole));
+    doubt_title(b);
     if (b->line.corrects) correct_entry(b, e);
     if (is_backwards(b->line.date, above)) {
         char was[DATE_TEXT];
@@ -155,6 +156,7 @@ static void bind_heading(Binder *b) {
 }
 
 static void bind_line(Binder *b) {
+    if (b->line.remark.n) doubt_remark(b);
     switch (b->line.kind) {
     case LINE_NOTE: bind_note(b); break;
     case LINE_HEADING: bind_heading(b); break;

@@ -1,22 +1,38 @@
 /*
  * Notes that were meant as something else: a reading whose equals sign is missing or otherwise
- * written, a limit without one, a grid whose bars touch their cells. A note is never read, so
- * each of these would be lost in silence.
+ * written, a limit without one (near_grid.c: a grid whose bars touch their cells). A note is never
+ * read, so each of these would be lost in silence; as would a reading in a remark or a title.
  */
 #include "compute/bind.h"
 
-/* A number that makes a note read like a measurement: it has a point, or a unit, or ends the line.
- */
+/* Whether text begins with a unit of the dimension, of one word or two: `lbf ft`. */
+static bool begins_with_unit(Str text, Dim dim) {
+    Str rest = text;
+    for (int words = 0; words < 2 && str_word(&rest).n; words++) {
+        Str unit = {text.p, (size_t)(rest.p - text.p)};
+        while (unit.n && (unit.p[unit.n - 1] == '.' || unit.p[unit.n - 1] == ','))
+            unit.n--;
+        const Unit *u = unit_find(unit, dim);
+        if (u && u->dim == dim) return true;
+    }
+    return false;
+}
+
+/* A number that makes a note read like a measurement: it has a point, or a unit, or a condition
+ * behind it, or ends the line. */
 static bool telling_number(Str s, Dim dim) {
     Number n;
     if (number_read(s, &n) != NUMBER_OK) return false;
     Str rest = str_trim(str_skip(s, n.len));
-    if (rest.n == 0 || n.places > 0 || n.fraction) return true;
-    Str unit = str_word(&rest);
-    while (unit.n && (unit.p[unit.n - 1] == '.' || unit.p[unit.n - 1] == ','))
-        unit.n--;
-    const Unit *u = unit_find(unit, dim);
-    return u && u->dim == dim;
+    return rest.n == 0 || n.places > 0 || n.fraction || rest.p[0] == '@' ||
+           begins_with_unit(rest, dim);
+}
+
+/* `@ 4000 412`: the condition first. */
+static bool begins_with_condition(const Tag *tag, Str s) {
+    Number n;
+    return tag->has_curve && s.n && s.p[0] == '@' &&
+           number_read(str_trim(str_skip(s, 1)), &n) == NUMBER_OK;
 }
 
 /* What people put where ` = ` belongs: `chamber 3: 44.9`, `chamber 3 is 44.9`. */
@@ -39,14 +55,20 @@ typedef struct Said { /* a note, cut as if it were a reading */
     bool joined; /* something stood where the equals sign belongs */
 } Said;
 
+/* `A`, of what is measured on heads: no line need have named it yet. */
+static bool short_head(const Binder *b, const Tag *tag, Str word) {
+    return b->v->classes[tag->of].kind == CLASS_CARRIER && word.n <= 2 && word.n &&
+           is_alpha(word.p[0]);
+}
+
 /* `3: 44.9`, `I1 - 1.720`, `: 44.9`: the colon may touch the subject. */
-static Said cut(const Binder *b, Str rest) {
+static Said cut(const Binder *b, const Tag *tag, Str rest) {
     Said said = {.joined = take_joiner(&rest), .value = rest};
     if (said.joined) said.whole = rest;
     Str behind = rest, first = str_word(&behind);
     bool colon = first.n > 1 && first.p[first.n - 1] == ':';
     if (colon) first.n--;
-    if (looks_like_subject(b, first)) {
+    if (looks_like_subject(b, first) || short_head(b, tag, first)) {
         said.subject = first;
         said.value = str_trim(behind);
     } else {
@@ -67,9 +89,14 @@ static TagId match_note(const Binder *b, Str note, Str *rest) {
     return named;
 }
 
-static bool has_hash(Str text) {
+bool has_hash(Str text) {
     Str word = str_word(&text);
     return str_find_char(word, '#', 0) != SIZE_MAX;
+}
+
+bool cell_value(Str word) {
+    Number n;
+    return str_eq(word, STR("-")) || has_hash(word) || number_read(word, &n) == NUMBER_OK;
 }
 
 static bool one_of_choices(const Tag *tag, Str text) {
@@ -86,19 +113,26 @@ static bool names_carrier(const Binder *b, const Tag *tag, Str rest) {
     bool joined = take_joiner(&right) || colon;
     if (!right.n) return false;
     if (tag->kind == TAG_BANK) return is_digit(right.p[0]);
-    return joined && (is_digit(right.p[0]) || named_subject(b, CLASS_BANK, right) != SUBJECT_NONE);
+    return named_subject(b, CLASS_BANK, right) != SUBJECT_NONE || (joined && is_digit(right.p[0]));
 }
 
 /* `with: HM2`, `continues: 26-003`, `lot: H-2`: one word with a digit, or a fact that others rest
- * on. `owner: ...` is a note for him. */
-static bool names_one(const Tag *tag, const Said *said) {
-    Str rest = said->whole, word = str_word(&rest);
+ * on; of these also `continues 26-003`. `owner: ...` is a note for him. */
+static bool names_one(const Tag *tag, Str text, bool joined) {
+    Str rest = text, word = str_word(&rest);
     if (!word.n || str_trim(rest).n || tag->role == ROLE_OWNER || tag->role == ROLE_TITLE)
         return false;
-    bool digit = false;
+    bool digit = false, others_rest = tag->role != ROLE_NONE;
     for (size_t i = 0; i < word.n; i++)
         digit |= is_digit(word.p[i]);
-    return digit || tag->role != ROLE_NONE;
+    return joined ? digit || others_rest : digit && others_rest;
+}
+
+/* `I1 S1#7`, `S1#7 I1`: a place and what sits there. */
+static bool tells_seat(const Binder *b, const Said *said, Str rest) {
+    if (said->subject.n && has_hash(said->value)) return true;
+    Str item = str_word(&rest), place = str_trim(rest);
+    return has_hash(item) && place.n && !has_hash(place) && looks_like_subject(b, place);
 }
 
 /* `many x .015 in`, `20 x .030 in`. */
@@ -115,21 +149,24 @@ static bool tells_stock(Str text, bool joined) {
 
 /* Whether what stands behind a known name reads like its value. */
 static bool reads_like(const Binder *b, const Tag *tag, Str rest) {
-    Said said = cut(b, rest);
-    bool blank = str_find_char(said.value, ' ', 0) != SIZE_MAX;
+    Said said = cut(b, tag, rest);
+    Str word = said.whole.n ? said.whole : said.value.n ? said.value : said.subject;
     switch (tag->kind) {
     case TAG_NUMBER:
         return telling_number(rest, tag->dim) || telling_number(said.value, tag->dim) ||
-               telling_number(said.whole, tag->dim);
-    case TAG_PLACEMENT: return said.subject.n && has_hash(said.value);
+               telling_number(said.whole, tag->dim) || begins_with_condition(tag, said.value);
+    case TAG_PLACEMENT: return tells_seat(b, &said, rest);
     case TAG_SCRAP: return has_hash(rest);
     case TAG_PART:
     case TAG_SET:
-        return said.value.n && !blank && (said.joined || is_digit(said.value.p[said.value.n - 1]));
+        return word.n && str_find_char(word, ' ', 0) == SIZE_MAX &&
+               (said.joined || is_digit(word.p[word.n - 1]));
     case TAG_BANK:
     case TAG_CARRIER: return names_carrier(b, tag, rest);
     case TAG_CHOICE:
-    case TAG_WORDS: return one_of_choices(tag, said.value) || names_one(tag, &said);
+    case TAG_WORDS:
+        return one_of_choices(tag, said.value) ||
+               names_one(tag, said.joined ? said.whole : rest, said.joined);
     case TAG_DATE: return said.joined && said.value.n;
     case TAG_GAUGE: return str_find(rest, STR(" reads "), 0) != SIZE_MAX;
     case TAG_STOCK: return tells_stock(said.joined ? said.whole : rest, said.joined);
@@ -191,8 +228,8 @@ static bool has_range(Str text) {
 }
 
 /* `limit chamber spread at most .5 cc by shop`: as a note it would limit nothing. */
-static bool limit_unsaid(Binder *b, Str note) {
-    Str rest = note, first = str_word(&rest), behind;
+static bool limit_unsaid(Binder *b, Str note, Str text) {
+    Str rest = text, first = str_word(&rest), behind;
     bool aim = str_ieq(first, STR("aim"));
     if (!is_rule_word(first)) return false;
     TagId id = match_note(b, str_trim(rest), &behind);
@@ -203,15 +240,19 @@ static bool limit_unsaid(Binder *b, Str note) {
 }
 
 /* `I1 installed height 1.720`, `#3 bind height 1.142`: the subject first. */
-static bool subject_first(Binder *b, Str note) {
-    Str rest = note, first = str_word(&rest), behind;
+static bool subject_first(Binder *b, Str note, Str text) {
+    Str rest = text, first = str_word(&rest), behind;
     if (first.n && first.p[first.n - 1] == ':') first.n--;
     if (!looks_like_subject(b, first)) return false;
     rest = str_trim(rest);
     TagId id = vocab_match(b->v, rest, &behind);
-    if (id == TAG_NONE || b->v->tags[id].kind != TAG_NUMBER) return false;
+    if (id == TAG_NONE) return false;
+    const Tag *tag = &b->v->tags[id];
     (void)take_joiner(&behind);
-    if (!telling_number(behind, b->v->tags[id].dim)) return false;
+    bool reads = tag->kind == TAG_NUMBER      ? telling_number(behind, tag->dim)
+                 : tag->kind == TAG_PLACEMENT ? has_hash(behind)
+                                              : false;
+    if (!reads) return false;
     fault(b, LOOKS_LIKE_READING, note,
           "this is taken as a note, but it reads like a reading of `%.*s`: write the name first, "
           "as `%.*s %.*s = `, or put > before it",
@@ -219,112 +260,76 @@ static bool subject_first(Binder *b, Str note) {
     return true;
 }
 
-static void near_miss(Binder *b, Str note) {
+/* text is the note, or the note without its marks. */
+static bool meant_to_count(Binder *b, Str note, Str text) {
     Str rest;
-    if (equals_unspaced(b, note) || limit_unsaid(b, note)) return;
-    TagId id = match_note(b, note, &rest);
-    if (id == TAG_NONE) {
-        (void)subject_first(b, note);
-        return;
-    }
-    if (!reads_like(b, &b->v->tags[id], rest)) return;
+    if (limit_unsaid(b, note, text)) return true;
+    TagId id = match_note(b, text, &rest);
+    if (id == TAG_NONE) return subject_first(b, note, text);
+    if (!reads_like(b, &b->v->tags[id], rest)) return false;
     looks_like(b, note, b->v->tags[id].kind == TAG_NUMBER ? "a reading of" : "a line for",
                b->v->tags[id].name);
     note_unread(b, id);
-}
-
-/* `valve|installed height|shim` has no bar that is one: the grid would be lost. */
-static bool bars_unspaced(Binder *b, Str note) {
-    size_t bar = str_find_char(note, '|', 0);
-    if (bar == SIZE_MAX || line_ruled(note)) return false;
-    Str first = str_trim((Str){note.p, bar});
-    bool head = first.n && (first.p[0] == '@' || vocab_class(b->v, first) != CLASS_NONE);
-    if (!head && !b->grid.on) return false;
-    fault(b, BARS_UNSPACED, note,
-          head ? "this reads like a grid's head, but a bar needs a blank on either side"
-               : "this reads like a row of the grid above, but a bar needs a blank on either side");
     return true;
 }
 
-/* The first word of a grid's row: a place or an item, or a point of curves under a corner. */
-static bool starts_row(const Binder *b, Str word) {
-    Number n;
-    if (b->grid.corner) return number_read(word, &n) == NUMBER_OK;
-    return looks_like_subject(b, word);
+static void near_miss(Binder *b, Str note) {
+    if (equals_unspaced(b, note) || meant_to_count(b, note, note)) return;
+    Str unmarked = note_unmarked(b->job->arena, note);
+    if (unmarked.n) (void)meant_to_count(b, note, unmarked);
 }
 
-static bool cell_value(Str word) {
-    Number n;
-    return str_eq(word, STR("-")) || has_hash(word) || number_read(word, &n) == NUMBER_OK;
+/* ---- what is no note, and may hold a reading ----------------------------------------------------
+ */
+
+/* `lash I1 = .012 in ; lash E1 = .014 in`, `... ; E1 = .014`. */
+void doubt_remark(Binder *b) {
+    Str remark = b->line.remark, rest;
+    size_t equals = str_find(remark, STR(" = "), 0);
+    if (equals == SIZE_MAX) return;
+    Str left = str_trim(str_before(remark, equals)), right = str_trim(str_skip(remark, equals + 3));
+    TagId id = vocab_match(b->v, left, &rest);
+    bool named = id == TAG_NONE ? looks_like_subject(b, left) : ends_name(b, &b->v->tags[id], rest);
+    if (!named || !cell_value(str_word(&right))) return;
+    fault(
+        b, LOOKS_LIKE_READING, remark,
+        "this stands behind a `;` and is taken as a remark, but it reads like a reading: write it "
+        "on a line of its own, or without its ` = `");
 }
 
-/* Bytes of what other programs put between cells; 0. `¦` is on the key of some keyboards' bar. */
-static size_t parts_cells(Str s) {
-    if (s.n && (s.p[0] == ',' || s.p[0] == ';')) return 1;
-    return str_starts(s, STR("\u00A6")) ? 2 : 0;
-}
-
-/* The next word of a row; with `glued`, also between marks that part cells: `E1,1.721,.015`. */
-static Str row_word(Str *rest, bool glued) {
-    Str word = str_word(rest);
-    for (size_t i = 1; i < word.n; i++) {
-        size_t mark = parts_cells(str_skip(word, i));
-        if (!mark || (!glued && i + mark < word.n)) continue;
-        if (glued)
-            *rest = (Str){word.p + i + mark, (size_t)(rest->p + rest->n - word.p) - i - mark};
-        word.n = i;
-    }
-    return word;
-}
-
-/* Whether the note is as many values as the grid above has columns. */
-static bool fills_row(const Binder *b, Str note, bool glued) {
-    Str rest = note, word = row_word(&rest, glued);
-    uint32_t cells = 0;
-    if (!starts_row(b, word)) return false;
-    while ((word = row_word(&rest, glued)).n) {
-        if (cell_value(word))
-            cells++;
-        else if (!parts_cells(word) && (!cells || !unit_find(word, DIM_NUMBER)))
-            return false;
-    }
-    return cells == b->grid.count;
-}
-
-/* `valve,installed height in,shim`: a class, and a name behind what parts cells elsewhere. */
-static bool head_unbarred(Binder *b, Str note) {
-    for (size_t i = 1; i < note.n; i++) {
-        char c = note.p[i];
-        if (c != ',' && c != ';' && c != '\t' && c != '\xC2') continue;
-        size_t mark = c == '\t' ? 1 : parts_cells(str_skip(note, i));
-        if (!mark) continue;
-        Str rest;
-        if (vocab_class(b->v, str_before(note, i)) == CLASS_NONE ||
-            vocab_match(b->v, str_trim(str_skip(note, i + mark)), &rest) == TAG_NONE)
-            return false;
-        fault(
-            b, BARS_UNSPACED, note,
-            "this reads like a grid's head, but its cells are not parted by ` | `: write them so, "
-            "or put > before it if it is a note");
-        return true;
+/* `Dyno hours=12`: some words of it are a name, up to its equals sign. */
+static bool title_equals(const Binder *b, Str title) {
+    size_t equals = str_find_char(title, '=', 0);
+    if (equals == SIZE_MAX) return false;
+    Str left = str_before(title, equals), rest;
+    for (Str from = left; from.n; from = str_trim(from)) {
+        TagId id = vocab_match(b->v, from, &rest);
+        if (id != TAG_NONE && ends_name(b, &b->v->tags[id], rest)) return true;
+        (void)str_word(&from);
     }
     return false;
 }
 
-/* `E2 #4 1.720` under a grid's head, as it comes out of a spreadsheet: a row without its bars. */
-static bool bars_missing(Binder *b, Str note) {
-    if (!b->grid.on || b->grid.broken) return head_unbarred(b, note);
-    if (!fills_row(b, note, false) && !fills_row(b, note, true)) return head_unbarred(b, note);
-    fault(b, BARS_UNSPACED, note,
-          "this reads like a row of the grid above, but has no bars: part its cells with ` | `, or "
-          "put > before it if it is a note");
-    return true;
+/* `Chamber 1 44.9 cc`. `Milled .010 in` is a title: the reading is below. */
+static bool title_reads(const Binder *b, Str title) {
+    Str rest;
+    TagId id = vocab_match(b->v, title, &rest);
+    if (id == TAG_NONE || b->v->tags[id].kind != TAG_NUMBER) return false;
+    Said said = cut(b, &b->v->tags[id], rest);
+    return said.subject.n && telling_number(said.value, b->v->tags[id].dim);
+}
+
+void doubt_title(Binder *b) {
+    Str title = b->line.body;
+    if (!title_equals(b, title) && !title_reads(b, title)) return;
+    fault(b, LOOKS_LIKE_READING, title,
+          "this is taken as the entry's title, but it reads like a reading: write it on a line of "
+          "its own below, with ` = `");
 }
 
 void bind_note(Binder *b) {
     Str note = b->line.body;
-    if (b->line.quoted_note || note.n == 0 || bars_unspaced(b, note) || bars_missing(b, note))
-        return;
+    if (b->line.quoted_note || note.n == 0 || note.p[0] == ';' || grid_unbarred(b, note)) return;
     if (note.p[0] == 'x' && note.n > 1 && is_blank(note.p[1])) return;
     near_miss(b, note);
 }
