@@ -233,7 +233,8 @@ bool lay_out(Binder *b, ClassId c,
 void bind_bank(Binder *b, Str name, Str right);
 void bind_carrier(Binder *b, Str name, Str right);
 SubjectId carrier_subject(Binder *b, Str name);
-void carry_new_place(Binder *b, SubjectId carried); /* one made after its head was fitted */
+/* One made after its head was fitted; text names it. */
+void carry_new_place(Binder *b, SubjectId carried, Str text);
 
 /* bind_item.c */
 /* The class of item that a placement, set or part tag is about; CLASS_NONE. */

@@ -221,9 +221,14 @@ static void carry(Binder *b, SubjectId carried) {
     e->subject2 = place;
 }
 
-void carry_new_place(Binder *b, SubjectId carried) {
-    SubjectId carrier = b->job->subjects[carried].home;
-    if (carrier < b->fitted_room && b->fitted[carrier].count) carry(b, carried);
+void carry_new_place(Binder *b, SubjectId carried, Str text) {
+    const Subject *s = &b->job->subjects[carried];
+    uint32_t places = s->home < b->fitted_room ? b->fitted[s->home].count : 0;
+    if (!places) return;
+    if (s->number > places)
+        fault(b, HEAD_FORM, text, "head %.*s has only %u places where it sits",
+              STR_ARG(b->job->subjects[s->home].name), places);
+    carry(b, carried);
 }
 
 static bool head_places(Binder *b, Str right, SubjectList *out) {

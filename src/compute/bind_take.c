@@ -194,7 +194,7 @@ static SubjectId carried_place(const Asked *q, ClassId c, SubjectId carrier, cha
                                   .suffix = suffix,
                                   .up = up,
                                   .home = carrier});
-    carry_new_place(b, id);
+    carry_new_place(b, id, q->text);
     return id;
 }
 
