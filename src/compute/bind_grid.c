@@ -205,6 +205,13 @@ static void read_head(Binder *b, const GridRow *row) {
     g->count = 0;
     g->places = false;
     if (!row->count) return;
+    if (b->line.struck) {
+        fault(b, GRID_HEAD, b->line.whole,
+              "x strikes a row, and this is a head: put x before each row that is wrong; none is "
+              "read here");
+        g->broken = true;
+        return;
+    }
     g->broken = !read_corner(b, row->cells[0].text);
     for (uint32_t i = 1; !g->broken && i < row->count; i++) {
         Str cell = row->cells[i].text;
