@@ -14,8 +14,9 @@ const FindingKind check_kinds[CHECK_CODES] = {
                          "a value that the others of its set contradict"},
     [DIGITS_SWAPPED] = {"digits-swapped", LEVEL_WARNING,
                         "a value that fits its set with two digits swapped"},
-    [UNIT_SLIP] = {"unit-slip", LEVEL_WARNING,
-                   "a value 10, 25.4 or 100 times off its set, or off its own curve"},
+    [UNIT_SLIP] =
+        {"unit-slip", LEVEL_WARNING,
+         "a value 10, 25.4 or 100 times off its set, off its own curve, or finer than any gauge"},
     [CHANGE_UNLIKE] = {"change-unlike", LEVEL_WARNING,
                        "a change since last time unlike the neighbours'"},
     [AGAINST_TREND] = {"against-trend", LEVEL_WARNING, "a reading that went the way it cannot go"},

@@ -63,6 +63,20 @@ static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(range_text(c, how, &tag->plausible, r->value)));
 }
 
+/* `.015 thou` for .015 in: to the thousandth of a thousandth, which no gauge of a shop tells. A
+ * small unit alone is written so by mistake; the digits of `1.7200000 in` may be a program's. */
+static void check_fineness(Check *c, uint32_t i) {
+    static const double small_unit = 1e-4, finest = 1e-7 * (1 - 1e-9);
+    const Reading *r = &c->job->readings[i];
+    const Unit *u = r->unit;
+    if (!u || u->factor >= small_unit || u->dim != DIM_LENGTH || r->flags & READ_FRACTION) return;
+    if (r->value == 0 || reading_step(r) >= finest) return;
+    doubt(c, UNIT_SLIP, i,
+          "%.*s = %.*s is told to a part of a %s that no gauge shows: is it in another unit?",
+          STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, c->job, r, SYSTEM_NONE, true)), u->name);
+}
+
 enum { NAMED_MOST = 64 }; /* as many as a grid's head can hold */
 
 typedef struct Conditions {            /* implausible ones */
@@ -401,6 +415,7 @@ void check_readings(Check *c) {
             check_suspect(c, i);
         } else if (counts_here(c, i)) {
             if (tag->has_plausible) check_plausible(c, i, tag);
+            if (!c->said[i]) check_fineness(c, i);
             if (tag->set_aside_count && !c->said[i]) check_opposed(c, i, tag);
             if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
