@@ -244,6 +244,9 @@ void place_item(Binder *b, ClassId item_class, uint8_t slot, SubjectId place, St
 void bind_set(Binder *b, TagId tag, Str right);
 void bind_part(Binder *b, TagId tag, Str subject, Str right);
 void bind_scrap(Binder *b, Str subject, Str right);
+/* An unnamed item at every place that can take one, there since that reading, which was said of all
+ * of them; when the log names none. */
+void fit_unnamed(Binder *b, ClassId item_class, uint32_t reading);
 void rename_items(Binder *b); /* at the end: readings of unnamed items that got a name */
 bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 

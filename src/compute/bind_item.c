@@ -308,6 +308,36 @@ void bind_scrap(Binder *b, Str subject, Str right) {
     }
 }
 
+/* Moves the events from `from` on to where the reading stands: they are to be played in the order
+ * of the file. */
+static void move_events(Job *j, uint32_t from, uint32_t reading) {
+    const Reading *r = &j->readings[reading];
+    uint32_t count = j->event_count - from, at = from;
+    for (uint32_t i = from; i < j->event_count; i++) {
+        Event *e = &j->events[i];
+        e->entry = r->entry;
+        e->source = r->source;
+        e->before = reading;
+        e->span = (Span){r->off, r->len};
+    }
+    while (at > 0 && j->events[at - 1].before > reading)
+        at--;
+    Event *moved = arena_array(j->arena, count + 1, sizeof *moved);
+    memcpy(moved, j->events + from, count * sizeof *moved);
+    memmove(j->events + at + count, j->events + at, (from - at) * sizeof *moved);
+    memcpy(j->events + at, moved, count * sizeof *moved);
+}
+
+void fit_unnamed(Binder *b, ClassId item_class, uint32_t reading) {
+    Job *j = b->job;
+    ClassId place = b->v->classes[item_class].up;
+    if (j->classes[item_class].count) return;
+    uint32_t before = j->event_count;
+    for (uint32_t i = 0; i < j->place_count[place]; i++)
+        (void)item_at(b, item_class, j->classes[place].ids[i], (Str){0});
+    move_events(j, before, reading);
+}
+
 void rename_items(Binder *b) {
     Job *j = b->job;
     bool any = false;

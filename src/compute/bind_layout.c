@@ -96,7 +96,10 @@ void lay_out_rest(Binder *b) {
     b->findings = NULL; /* a place that nobody names need not be there */
     for (uint32_t i = 0; i < b->job->reading_count; i++) {
         const Reading *r = &b->job->readings[i];
-        if (r->subject == SUBJECT_ENGINE) lay_out(b, b->v->tags[r->tag].of, (Str){0});
+        if (r->subject != SUBJECT_ENGINE) continue;
+        ClassId c = b->v->tags[r->tag].of;
+        lay_out(b, c, (Str){0});
+        if (b->v->classes[c].kind == CLASS_ITEM) fit_unnamed(b, c, i);
     }
     b->findings = findings;
 }
