@@ -81,6 +81,10 @@ static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
     findings_sort(&f);
     if (f.count && p->plan->json) findings_json(&r->text, &f);
     if (f.count && !p->plan->json) findings_text(&r->text, &f, out_style(p->out));
+    if (r->text.failed) { /* a piece of them would pass for all */
+        buf_clear(&r->text);
+        err_set(&r->err, ERR_LIMIT, "there is no memory for the findings of '%s'", t->path);
+    }
     r->errors = f.errors;
     r->warnings = f.warnings;
 }
