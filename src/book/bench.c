@@ -1,6 +1,7 @@
 /* The cells of a sitting, and the entry they make. */
 #include "book/bench.h"
 
+#include "base/fatal.h"
 #include "base/number.h"
 #include "base/utf8.h"
 
@@ -215,6 +216,14 @@ static void write_lines(Buf *out, Layout *l) {
     }
 }
 
+/* A text from which something is left out must not reach a log. */
+static Str taken(Buf *b, Arena *a) {
+    if (b->failed) fatal("out of memory");
+    Str text = arena_str(a, buf_str(b));
+    buf_release(b);
+    return text;
+}
+
 Str bench_entry(Bench *b, Arena *a) {
     Buf out = {0};
     buf_printf(&out, "%.*s\n", STR_ARG(b->heading));
@@ -235,25 +244,34 @@ Str bench_entry(Bench *b, Arena *a) {
                 write_grid(&out, &l, b->plan->job->vocab->classes[l.g->rows].name);
         }
     }
-    Str text = arena_str(a, buf_str(&out));
-    buf_release(&out);
-    return text;
+    return taken(&out, a);
 }
 
-bool bench_crlf(Str log) {
+/* ---- behind the log ------------------------------------------------------------------------- */
+
+static bool has_crlf(Str log) {
     size_t at = str_find_char(log, '\n', 0);
     return at != SIZE_MAX && at > 0 && log.p[at - 1] == '\r';
 }
 
+Str bench_ends_as(Str log, Str entry, Arena *a) {
+    Buf b = {0};
+    if (!has_crlf(log)) return entry;
+    for (size_t i = 0; i < entry.n; i++) {
+        if (entry.p[i] == '\n') buf_putc(&b, '\r');
+        buf_putc(&b, entry.p[i]);
+    }
+    return taken(&b, a);
+}
+
 Str bench_joined(Str log, Str entry, Arena *a, uint32_t *at) {
-    const char *end = bench_crlf(log) ? "\r\n" : "\n";
+    const char *end = has_crlf(log) ? "\r\n" : "\n";
     Buf b = {0};
     buf_add(&b, log);
     if (log.n && log.p[log.n - 1] != '\n') buf_puts(&b, end);
     buf_puts(&b, end);
     buf_add(&b, entry);
-    Str text = arena_str(a, buf_str(&b));
-    buf_release(&b);
+    Str text = taken(&b, a);
     *at = (uint32_t)(text.n - entry.n);
     return text;
 }

@@ -64,8 +64,8 @@ uint32_t bench_given(const Bench *b);
 /* The entry as it goes to the log: heading, facts, a grid for each of the plan's that has values.
  * Sets the cells' spans. Lines end in LF. */
 Str bench_entry(Bench *b, Arena *a);
-bool bench_crlf(Str log); /* whether its lines end in CR and LF */
-Str bench_with_crlf(Str text, Arena *a);
+/* The entry with the line ends that the log has. */
+Str bench_ends_as(Str log, Str entry, Arena *a);
 /* The log with the entry behind it, a blank line between; *at is the offset of the entry. */
 Str bench_joined(Str log, Str entry, Arena *a, uint32_t *at);
 

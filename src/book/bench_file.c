@@ -135,20 +135,8 @@ void bench_release(Bench *b) {
 
 /* ---- into the log ---------------------------------------------------------------------------- */
 
-Str bench_with_crlf(Str text, Arena *a) {
-    Buf b = {0};
-    for (size_t i = 0; i < text.n; i++) {
-        if (text.p[i] == '\n') buf_putc(&b, '\r');
-        buf_putc(&b, text.p[i]);
-    }
-    Str out = arena_str(a, buf_str(&b));
-    buf_release(&b);
-    return out;
-}
-
 static Str entry_for(Bench *b, Str log) {
-    Str entry = bench_entry(b, b->arena);
-    return bench_crlf(log) ? bench_with_crlf(entry, b->arena) : entry;
+    return bench_ends_as(log, bench_entry(b, b->arena), b->arena);
 }
 
 bool bench_is_in(Bench *b, Str text) {

@@ -216,7 +216,7 @@ static ExitCode append(Csv *c, Str entry) {
         complain("nothing was written: look %s over, then say it again", c->map_path);
         return EXIT_FINDINGS;
     }
-    if (bench_crlf(c->f->log.text)) entry = bench_with_crlf(entry, run->arena);
+    entry = bench_ends_as(c->f->log.text, entry, run->arena);
     Str whole = bench_joined(c->f->log.text, entry, run->arena, &at);
     if (!file_write(c->f->path, whole, &c->f->stamp, &run->err)) return EXIT_TROUBLE;
     complain("%u row%s appended to %s", import_taken(&c->import),

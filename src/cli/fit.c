@@ -196,7 +196,7 @@ static Date entry_day(const Job *j) {
     return day;
 }
 
-static ExitCode show(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f) {
+static ExitCode show(Run *run, OpenJob *o, const FitAnswer *f) {
     const OptionValue *given = run->args.options;
     Str lines = fit_lines(f, entry_day(o->job), run->arena);
     FitShow how = {.width = (int)run->out.width,
@@ -214,7 +214,7 @@ static ExitCode show(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f
         return EXIT_TROUBLE;
     }
     if (!f->result.choice || f->whole_broken) return EXIT_FINDINGS;
-    if (given[FIT_APPEND].given && !fit_append(run, o, ask, f, lines)) return EXIT_TROUBLE;
+    if (given[FIT_APPEND].given && !fit_append(run, o, f, lines)) return EXIT_TROUBLE;
     return EXIT_FINE;
 }
 
@@ -239,7 +239,7 @@ static ExitCode run_fit(Run *run) {
                 "fewer at once (--hold, --only)");
         return EXIT_TROUBLE;
     }
-    return show(run, &o, &ask, &answer);
+    return show(run, &o, &answer);
 }
 
 const Command command_fit = {

@@ -19,7 +19,7 @@ enum {
 
 /* Puts the lines at the end of the log, after reading the whole again and making sure that it then
  * says what was chosen. Nothing is written on any doubt: run->err says which. */
-bool fit_append(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f, Str lines)
+bool fit_append(Run *run, OpenJob *o, const FitAnswer *f, Str lines)
     __attribute__((warn_unused_result));
 
 #endif

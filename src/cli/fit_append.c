@@ -1,31 +1,8 @@
 /* The answer of a fit into the log: read again first, and written only when it is understood. */
 #include "cli/fit.h"
 
-#include "base/file.h"
+#include "book/bench.h"
 #include <math.h>
-
-static bool ends_lines_with_cr(Str text) {
-    size_t at = str_find_char(text, '\n', 0);
-    return at != SIZE_MAX && at > 0 && text.p[at - 1] == '\r';
-}
-
-/* The log as it is, a blank line, the entry; with the log's own ends of lines. */
-static Str with_lines(Run *run, Str log, Str lines) {
-    Buf out = {0};
-    const char *end = ends_lines_with_cr(log) ? "\r\n" : "\n";
-    buf_add(&out, log);
-    if (log.n && log.p[log.n - 1] != '\n') buf_puts(&out, end);
-    buf_puts(&out, end);
-    while (lines.n) {
-        size_t at = str_find_char(lines, '\n', 0);
-        buf_add(&out, (Str){lines.p, at == SIZE_MAX ? lines.n : at});
-        buf_puts(&out, end);
-        lines = str_skip(lines, at == SIZE_MAX ? lines.n : at + 1);
-    }
-    Str text = arena_str(run->arena, buf_str(&out));
-    buf_release(&out);
-    return text;
-}
 
 static bool same(double a, double b) {
     return (isnan(a) && isnan(b)) || fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
@@ -57,10 +34,10 @@ static bool says_so(Run *run, OpenJob *o, Str text, const FitAnswer *f) {
     return true;
 }
 
-bool fit_append(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f, Str lines) {
+bool fit_append(Run *run, OpenJob *o, const FitAnswer *f, Str lines) {
     FileStamp stamp;
     Str now;
-    (void)ask;
+    uint32_t at;
     if (!lines.n) return true;
     const char *path = o->target.path;
     if (o->job->is_card)
@@ -70,7 +47,7 @@ bool fit_append(Run *run, OpenJob *o, const FitAsk *ask, const FitAnswer *f, Str
         return err_set(&run->err, ERR_CHANGED,
                        "%s changed while the fit was worked out; nothing was written: run it again",
                        path);
-    Str text = with_lines(run, now, lines);
+    Str text = bench_joined(now, bench_ends_as(now, lines, run->arena), run->arena, &at);
     if (!says_so(run, o, text, f))
         return err_set(
             &run->err, ERR_USAGE,
