@@ -77,6 +77,7 @@ void check_sets(Check *c);
 void check_curves(Check *c);
 void check_changes(Check *c);
 void check_gaps(Check *c);
+void check_seats(Check *c); /* check_seat.c */
 void check_heads(Check *c);
 void check_limits(Check *c);
 void check_aims(Check *c); /* check_aim.c */
