@@ -29,6 +29,11 @@ bool file_read(Arena *a, const char *path, Str *out, FileStamp *stamp, Err *err)
 bool file_write(const char *path, Str text, const FileStamp *was, Err *err)
     __attribute__((warn_unused_result));
 
+/* Steps of it, for files that are written otherwise; errno says why one failed. */
+bool file_write_all(int fd, Str text) __attribute__((warn_unused_result));
+/* The name that `path` has in its folder outlives a power cut. */
+bool file_sync_folder(const char *path) __attribute__((warn_unused_result));
+
 bool file_mkdirs(const char *path, Err *err); /* like mkdir -p */
 bool file_exists(const char *path);
 

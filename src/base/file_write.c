@@ -15,18 +15,18 @@ typedef struct Writing {
     bool exists;
 } Writing;
 
-/* The folder part of target; "." when it has none. */
-static void set_folder(Writing *w) {
-    const char *slash = strrchr(w->target, '/');
-    size_t n = slash ? (size_t)(slash - w->target) : 0;
-    if (!slash)
-        memcpy(w->folder, ".", sizeof ".");
-    else if (n == 0)
-        memcpy(w->folder, "/", sizeof "/");
-    else {
-        memcpy(w->folder, w->target, n);
-        w->folder[n] = '\0';
+/* The folder part of a path; "." when it has none. False (and errno) when it is too long. */
+static bool folder_of(const char *path, char folder[PATH_MAX]) {
+    const char *slash = strrchr(path, '/');
+    const char *from = slash ? path : ".";
+    size_t n = slash && slash > path ? (size_t)(slash - path) : 1;
+    if (n >= PATH_MAX) {
+        errno = ENAMETOOLONG;
+        return false;
     }
+    memcpy(folder, from, n);
+    folder[n] = '\0';
+    return true;
 }
 
 static bool find_target(Writing *w, Err *err) {
@@ -44,8 +44,8 @@ static bool find_target(Writing *w, Err *err) {
             return err_set(err, ERR_IO, "the path '%.200s...' is too long", w->shown);
         memcpy(w->target, w->shown, strlen(w->shown) + 1);
     }
-    set_folder(w);
-    return true;
+    return folder_of(w->target, w->folder) ||
+           err_errno(err, ERR_IO, "cannot look at '%s'", w->shown);
 }
 
 /* Whether the target may be replaced: still the file that was read, and one that may be written. */
@@ -94,7 +94,7 @@ static int open_temp(Writing *w, Err *err) {
     return -1;
 }
 
-static bool write_all(int fd, Str text) {
+bool file_write_all(int fd, Str text) {
     while (text.n) {
         ssize_t n = write(fd, text.p, text.n);
         if (n < 0 && errno == EINTR) continue;
@@ -120,7 +120,7 @@ static bool keep_permissions(int fd, const Writing *w) {
 static bool fill_temp(Writing *w, Str text, Err *err) {
     int fd = open_temp(w, err);
     if (fd < 0) return false;
-    bool ok = write_all(fd, text) && keep_permissions(fd, w) && fsync(fd) == 0;
+    bool ok = file_write_all(fd, text) && keep_permissions(fd, w) && fsync(fd) == 0;
     if (!ok) err_errno(err, ERR_IO, "cannot write '%s'", w->shown);
     if (close(fd) != 0 && ok) ok = err_errno(err, ERR_IO, "cannot write '%s'", w->shown);
     return ok;
@@ -149,14 +149,22 @@ static bool take_place(Writing *w, Err *err) {
     return true;
 }
 
-/* The rename itself must survive a power cut. Some file systems sync no folders (EINVAL). */
-static bool sync_folder(const Writing *w, Err *err) {
-    int fd = open(w->folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+/* Some file systems sync no folders (EINVAL). */
+bool file_sync_folder(const char *path) {
+    char folder[PATH_MAX];
+    if (!folder_of(path, folder)) return false;
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     bool ok = fd >= 0 && (fsync(fd) == 0 || errno == EINVAL);
-    if (!ok)
-        err_errno(err, ERR_IO, "'%s' was written, but its folder could not be synced", w->shown);
+    int why = errno;
     if (fd >= 0) close(fd);
+    errno = why;
     return ok;
+}
+
+/* The rename itself must survive a power cut. */
+static bool keep_name(const Writing *w, Err *err) {
+    return file_sync_folder(w->target) ||
+           err_errno(err, ERR_IO, "'%s' was written, but its folder could not be synced", w->shown);
 }
 
 bool file_write(const char *path, Str text, const FileStamp *was, Err *err) {
@@ -164,7 +172,7 @@ bool file_write(const char *path, Str text, const FileStamp *was, Err *err) {
     bool ok = find_target(&w, err) && may_replace(&w, was, err) && is_unchanged(&w, was, err) &&
               fill_temp(&w, text, err) &&
               is_unchanged(&w, was, err) && /* again, as late as can be */
-              take_place(&w, err) && sync_folder(&w, err);
+              take_place(&w, err) && keep_name(&w, err);
     if (w.temp[0]) unlink(w.temp);
     return ok;
 }

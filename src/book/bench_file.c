@@ -64,23 +64,8 @@ bool kept_read(const char *side, Arena *a, Kept *out, Err *err) {
 
 /* ---- writing --------------------------------------------------------------------------------- */
 
-static bool sync_folder_of(const char *path, Arena *a, Err *err) {
-    const char *folder = book_folder_of(path, a);
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    bool ok = fd >= 0 && (fsync(fd) == 0 || errno == EINVAL);
-    if (!ok) err_errno(err, ERR_IO, "the folder '%s' could not be synced", folder);
-    if (fd >= 0) close(fd);
-    return ok;
-}
-
 static bool write_synced(Bench *b, Str text, Err *err) {
-    while (text.n) {
-        ssize_t n = write(b->fd, text.p, text.n);
-        if (n < 0 && errno == EINTR) continue;
-        if (n < 0) return err_errno(err, ERR_IO, "cannot keep what was typed in '%s'", b->side);
-        text = str_skip(text, (size_t)n);
-    }
-    if (fsync(b->fd) == 0) return true;
+    if (file_write_all(b->fd, text) && fsync(b->fd) == 0) return true;
     return err_errno(err, ERR_IO, "cannot keep what was typed in '%s'", b->side);
 }
 
@@ -107,7 +92,9 @@ static bool open_side(Bench *b, Err *err) {
                        "another thou fill of this log has begun meanwhile: start again to go on "
                        "with what it has");
     if (st.st_size > 0) return cut_unfinished(b, st.st_size, err);
-    return sync_folder_of(b->side, b->arena, err) && write_synced(b, b->start, err);
+    if (!file_sync_folder(b->side))
+        return err_errno(err, ERR_IO, "the folder '%s' could not be synced", folder);
+    return write_synced(b, b->start, err);
 }
 
 static bool keep_text(Bench *b, Str text, Err *err) {

@@ -30,28 +30,6 @@ static bool same_file(const char *path, const char *other) {
            a.st_ino == b.st_ino;
 }
 
-static bool write_all(int fd, const char *p, size_t n) {
-    while (n) {
-        ssize_t did = write(fd, p, n);
-        if (did < 0 && errno == EINTR) continue;
-        if (did < 0) return false;
-        p += did;
-        n -= (size_t)did;
-    }
-    return true;
-}
-
-static bool sync_folder(const char *file) {
-    char folder[4096];
-    const char *slash = strrchr(file, '/');
-    (void)snprintf(folder, sizeof folder, "%.*s", (int)(slash - file), file);
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (fd < 0) return false;
-    bool ok = fsync(fd) == 0 || errno == EINVAL; /* some file systems can't sync a folder */
-    close(fd);
-    return ok;
-}
-
 /* Removes what a killed thou left. Its locks are known by being hard links to its own files, so
  * that another program's lock is never taken for one; the caller holds the flock, so that the
  * thou that made them is gone. thou.lock holds the name of the branch's lock. */
@@ -107,7 +85,7 @@ static bool lock_make(const char *own, const char *lock) {
     Str text;
     bool ok = file_read(a, own, &text, NULL, &unread);
     int fd = ok ? open(lock, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666) : -1;
-    ok = fd >= 0 && write_all(fd, text.p, text.n) && fsync(fd) == 0;
+    ok = fd >= 0 && file_write_all(fd, text) && fsync(fd) == 0;
     int why = errno;
     if (fd >= 0) close(fd);
     if (fd >= 0 && !ok) unlink(lock);
@@ -158,7 +136,7 @@ bool gate_enter(History *h, Gate *g, Err *err) {
     g->index_held = true;
     Str name = arena_printf(h->arena, "%s\n", g->branch_lock);
     if (ftruncate(g->fd, 0) != 0 || lseek(g->fd, 0, SEEK_SET) != 0 ||
-        !write_all(g->fd, name.p, name.n) || fsync(g->fd) != 0) {
+        !file_write_all(g->fd, name) || fsync(g->fd) != 0) {
         return err_errno(err, ERR_HISTORY, "%s can't be written", g->own_lock);
     }
     return true;
@@ -173,7 +151,8 @@ static bool value_write(const History *h, const Gate *g, const git_oid *to, Err 
     Str head = arena_printf(h->arena, "%sHEAD", h->git_dir);
     mode_t mode = stat(head.p, &st) == 0 ? st.st_mode & 0666 : 0644;
     int fd = open(g->own_value, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-    bool ok = fd >= 0 && write_all(fd, line, HISTORY_ID) && fchmod(fd, mode) == 0 && fsync(fd) == 0;
+    bool ok = fd >= 0 && file_write_all(fd, (Str){line, HISTORY_ID}) && fchmod(fd, mode) == 0 &&
+              fsync(fd) == 0;
     if (!ok) err_errno(err, ERR_HISTORY, "%s can't be written", g->own_value);
     if (fd >= 0) close(fd);
     return ok;
@@ -202,7 +181,7 @@ bool gate_take_branch(History *h, Gate *g, const git_oid *to, Err *err) {
 }
 
 bool gate_pass(History *h, Gate *g, Err *err) {
-    if (rename(g->own_index, g->index) != 0 || !sync_folder(g->index)) {
+    if (rename(g->own_index, g->index) != 0 || !file_sync_folder(g->index)) {
         return err_errno(err, ERR_HISTORY, "%s can't be put in its place", g->index);
     }
     /* here a kill leaves the files staged and not recorded: sound, and the next record's work */
@@ -210,7 +189,7 @@ bool gate_pass(History *h, Gate *g, Err *err) {
         return err_errno(err, ERR_HISTORY, "%s can't be put in its place", g->branch);
     }
     g->branch_held = false;
-    if (!sync_folder(g->branch)) {
+    if (!file_sync_folder(g->branch)) {
         return err_errno(err, ERR_HISTORY, "%s is recorded but may not outlive a power cut",
                          h->book);
     }
@@ -241,7 +220,7 @@ static bool reflog_append(const History *h, const char *base, const char *name, 
     Str folder = arena_printf(h->arena, "%.*s", (int)(slash - path), path);
     if (!file_mkdirs(folder.p, err)) return false;
     int fd = open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0666);
-    bool ok = fd >= 0 && write_all(fd, line.p, line.n);
+    bool ok = fd >= 0 && file_write_all(fd, line);
     if (!ok) err_errno(err, ERR_HISTORY, "%s can't be written", path);
     if (fd >= 0) close(fd);
     return ok;

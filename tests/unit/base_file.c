@@ -1,6 +1,7 @@
 #include "base/file.h"
 #include "unit/rows.h"
 #include <dirent.h>
+#include <errno.h>
 #include <fcntl.h>
 #include <ftw.h>
 #include <pthread.h>
@@ -339,6 +340,31 @@ static void passes_by_a_leftover(void **state) {
     assert_true(str_eq(read_back(state, left, NULL), STR("left by a crash")));
 }
 
+/* What file_write is made of, for files that are written in place. */
+static void steps_by_themselves(void **state) {
+    (void)state;
+    static char longer[8192];
+    Err err = {0};
+    assert_true(file_mkdirs("d", &err));
+    put("d/a", "");
+    int fd = open("d/a", O_WRONLY | O_CLOEXEC);
+    assert_true(file_write_all(fd, STR("one\ntwo\n")) && file_write_all(fd, (Str){0}));
+    close(fd);
+    assert_true(str_eq(read_back(state, "d/a", NULL), STR("one\ntwo\n")));
+    fd = open("d/a", O_RDONLY | O_CLOEXEC);
+    assert_false(file_write_all(fd, STR("x")));
+    close(fd);
+    static const char *const there[] = {"d/a", "d", "d/not-yet", "/a"};
+    for (size_t i = 0; i < sizeof there / sizeof *there; i++)
+        assert_true(file_sync_folder(there[i]));
+    assert_false(file_sync_folder("nowhere/a"));
+    assert_int_equal(errno, ENOENT);
+    memset(longer, 'x', sizeof longer - 1);
+    longer[sizeof longer - 2] = '/';
+    assert_false(file_sync_folder(longer));
+    assert_int_equal(errno, ENAMETOOLONG);
+}
+
 #define IN_PLACE(test) cmocka_unit_test_setup_teardown(test, enter, leave)
 
 int main(void) {
@@ -364,6 +390,7 @@ int main(void) {
         IN_PLACE(says_what_is_not_there),
         IN_PLACE(makes_folders),
         IN_PLACE(passes_by_a_leftover),
+        IN_PLACE(steps_by_themselves),
     };
     return cmocka_run_group_tests_name("base_file", tests, NULL, NULL);
 }
