@@ -152,7 +152,6 @@ SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
     b->sitting[id].entry = b->entry;
     b->sitting[place].here[base] = id;
     Event *e = add_event(b, EVENT_PLACE);
-    e->slot = base;
     e->subject = id;
     e->subject2 = place;
     e->slot = base;

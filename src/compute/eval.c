@@ -61,7 +61,6 @@ static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
     const Subject *s = &e->job->subjects[id];
     if (k->kind == CLASS_SET)
         return s->kind == SUBJECT_ITEM && e->v->classes[s->cls].set == to ? s->up : SUBJECT_NONE;
-    SubjectId first = id;
     while (id != SUBJECT_NONE && e->job->subjects[id].cls != seat) {
         SubjectId up = state_up(e->state, id);
         if (k->kind == CLASS_BANK && up != SUBJECT_NONE &&
@@ -72,7 +71,6 @@ static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
     }
     if (id == SUBJECT_NONE || k->kind != CLASS_ITEM) return id;
     bool many;
-    (void)first;
     return state_item_at(e->state, to, id, &many);
 }
 

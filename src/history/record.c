@@ -116,12 +116,11 @@ static bool write_commit(Record *r, const HistoryNote *note, Err *err) {
     bool ok = false;
     if (!head_tree(r->h, &was, err)) return false;
     if (!write_tree(r, was, err)) goto done;
-    int code = 0;
     if (was && memcmp(git->tree_id(was), &r->tree, sizeof r->tree) == 0) {
         err_set(err, ERR_USAGE, "nothing has changed since the last record");
         goto done;
     }
-    if (code == 0) code = git->tree_lookup(&tree, r->h->repo, &r->tree);
+    int code = git->tree_lookup(&tree, r->h->repo, &r->tree);
     if (code == 0 && r->h->born) code = git->commit_lookup(&parent, r->h->repo, &r->h->head);
     if (code == 0) {
         code = git->signature_new(&r->by, r->h->name, r->h->mail, note->when, note->offset);
