@@ -78,4 +78,27 @@ holds "of a fraction the value as it was read" grep -qxF 'E1,bare height,1.5,in,
 "$thou" sheet signs.job --json >json
 holds "JSON: the same" grep -qF '"value":1.730,"unit":"in","text":"+1.730"' json
 
+# What could not be read is counted in lines, and a part without its card is none of them: it is on the sheet.
+mkdir -p "$dir/faults/jobs" && cd "$dir/faults" || exit 2
+: >shop.vocab
+printf 'cylinders = 2\nvalves per cylinder = 2\ncam part = KC-9\n' >jobs/a.job
+cat >want <<'END'
+thou: 1 part of jobs/a.job has no card, so nothing that its maker says counts here: thou check a
+END
+for ask in 'sheet a' 'why a cylinders' 'fit a gasket'; do
+    "$thou" $ask >out 2>err
+    is "$ask: only the card is missing" "$(cat want)" "$(head -n 1 err)"
+done
+"$thou" sheet a >out 2>err
+is "it is an error" 1 $?
+holds "and the part is shown" grep -q 'cam part *KC-9' out
+printf 'bore 1 = 4.0a in 5.0b\nvalve | shim in | spring\nI1 | 1,5 | x\n' >>jobs/a.job
+"$thou" sheet a >out 2>err
+holds "two faults on a line are one line" grep -q '^thou: 2 lines of jobs/a\.job could not be read and count for' err
+holds "and the card is missing still" grep -q '^thou: 1 part ' err
+printf 'cylinders = 2\nvalves per cylinder = 2\nspring I1 = S1#1\n\n2031-01-01\nouter spring I1 = S1#2\n' >jobs/a.job
+"$thou" sheet a >out 2>err
+is "read, though at odds with another" "thou: every line of jobs/a.job was read, but there are errors in it: thou check a" "$(cat err)"
+cd "$dir" || exit 2
+
 end_checks

@@ -108,7 +108,7 @@ static bool read_head(void *ctx, unsigned worker, uint32_t i, Arena *scratch, Er
     BookDoor through = {.book = p->book, .arena = scratch};
     Door door = book_door(&through);
     const Job *j = job_read(book_vocab(p->book), &s, false, &door, scratch, &found);
-    head->errors = found.errors;
+    head->unread = job_unread(j);
     head->first_day = first_day(j);
     head->list = (SeriesList){0};
     series_of_job(j, &ask, (Paths){head->skip, head->skip_count}, p->hold->arenas[worker], scratch,
@@ -242,9 +242,9 @@ void book_series_free(BookSeries *s) {
 static void count_faults(const Heads *heads, BookSeries *out) {
     for (uint32_t i = 0; i < heads->count; i++) {
         const Head *head = &heads->items[i];
-        if (!head->errors || !head->list.count) continue;
+        if (!head->unread || !head->list.count) continue;
         if (!out->faulty_logs++) out->faulty = head->job->name;
-        out->faulty_lines += head->errors;
+        out->faulty_lines += head->unread;
     }
 }
 

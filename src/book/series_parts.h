@@ -12,7 +12,7 @@ typedef struct Head { /* a log that the others before it are read through */
     uint32_t skip_count;
     double at; /* condition to be read at; NAN: its own choice */
     int32_t first_day;
-    uint32_t errors;
+    uint32_t unread; /* lines */
     SeriesList list;
 } Head;
 

@@ -86,6 +86,25 @@ static bool play(Run *run, OpenJob *o, bool past) {
     return true;
 }
 
+/* `name`: what `thou check` is asked for; NULL: it does not read that version. */
+static void tell_errors(const Job *j, const char *name) {
+    const char *check = name ? ": thou check " : "";
+    Str path = j->sources[0]->path;
+    uint32_t unread = job_unread(j), cards = j->cards_missing;
+    if (!name) name = "";
+    if (unread)
+        complain("%u line%s of %.*s could not be read and count%s for nothing here%s%s", unread,
+                 unread == 1 ? "" : "s", STR_ARG(path), unread == 1 ? "s" : "", check, name);
+    if (cards)
+        complain("%u part%s of %.*s ha%s no card, so nothing that %s maker%s say%s counts here%s%s",
+                 cards, cards == 1 ? "" : "s", STR_ARG(path), cards == 1 ? "s" : "ve",
+                 cards == 1 ? "its" : "their", cards == 1 ? "" : "s", cards == 1 ? "s" : "", check,
+                 name);
+    else if (!unread && j->findings->errors)
+        complain("every line of %.*s was read, but there are errors in it%s%s", STR_ARG(path),
+                 check, name);
+}
+
 ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o) {
     Arena *a = run->arena;
     int32_t until = o->until;
@@ -101,11 +120,7 @@ ExitCode open_job_state(Run *run, const LogState *asked, bool kept, OpenJob *o) 
     bool is_card = str_ends(source->path, STR(".part"));
     o->job = job_read(book_vocab(o->target.book), source, is_card, &door, a, &o->findings);
     if (!play(run, o, past)) return EXIT_TROUBLE;
-    if (o->findings.errors)
-        complain("%u line%s of %.*s could not be read and count%s for nothing here%s%s",
-                 o->findings.errors, o->findings.errors == 1 ? "" : "s", STR_ARG(source->path),
-                 o->findings.errors == 1 ? "s" : "", past ? "" : ": thou check ",
-                 past ? "" : asked->job);
+    tell_errors(o->job, past ? NULL : asked->job);
     return EXIT_FINE;
 }
 

@@ -136,6 +136,7 @@ struct Binder {
     const Door *door;
     LineReader lines;
     Line line;
+    const char *faulty; /* where the last line that could not be read begins */
     uint32_t entry;
     bool laid_out;           /* some places were made: the layout may not change any more */
     bool made[CLASS_MOST];   /* per class of place */

@@ -64,8 +64,23 @@ const FindingKind bind_kinds[BIND_CODES] = {
 };
 const size_t bind_kinds_count = BIND_CODES;
 
+/* A line with two faults is one line that could not be read, and one that only lacks something
+ * elsewhere, or is at odds with another, was read. */
+static void count_error(Binder *b, BindCode code) {
+    bool read = code == PART_MISSING || code == SLOT_MIXED || code == CORRECTS_NOTHING;
+    bool counted = b->line.whole.n && b->faulty == b->line.whole.p;
+    b->job->cards_missing += code == PART_MISSING;
+    b->job->errors_beside += read || counted;
+    if (!read) b->faulty = b->line.whole.p;
+}
+
+uint32_t job_unread(const Job *j) {
+    return j->findings->errors - j->errors_beside;
+}
+
 Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
     if (!b->findings) return arena_alloc(b->job->arena, sizeof(Finding));
+    if (bind_kinds[code].level == LEVEL_ERROR) count_error(b, code);
     va_list args;
     va_start(args, format);
     char text[1024];
@@ -277,6 +292,7 @@ static void forget(Binder *b) {
     Job *j = b->job;
     j->entry_count = j->reading_count = j->event_count = j->subject_count = 0;
     j->card_count = 0;
+    j->errors_beside = j->cards_missing = 0;
     memset(j->classes, 0, sizeof j->classes);
     memset(j->place_count, 0, sizeof j->place_count);
     *b = (Binder){.job = j,

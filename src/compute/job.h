@@ -190,6 +190,9 @@ struct Job {
     struct Chain *chain;
     Span continues; /* of that line; len 0 without */
     Findings *findings;
+    uint32_t errors_beside; /* of these, while the lines were read: errors that stand for no line
+                               that could not be read; see job_unread */
+    uint32_t cards_missing; /* among them: parts without their card */
     struct Binder *binder; /* for subjects asked for later; see job_subjects */
 };
 
@@ -205,6 +208,9 @@ typedef struct Door {
  * job. */
 Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *door, Arena *arena,
               Findings *findings);
+
+/* How many lines could not be read, of a job whose findings were made by job_read alone. */
+uint32_t job_unread(const Job *j);
 
 /* "I3", "I3a", "S31#7", "B:2", "left", "engine"; an unnamed item as "spring at I3". */
 Str subject_name(const Job *j, SubjectId id, Arena *a);
