@@ -92,4 +92,16 @@ installed height I1 = $doubt"
     lacks 'is no number'
 done
 
+# A card that nearly has the name is named: a slip, or the case of a letter, which the file system tells apart.
+what="a card of nearly the name"
+mkdir -p cards/jobs cards/parts
+: >cards/shop.vocab
+: >cards/parts/Sp-1.part
+: >cards/parts/KC-92.part
+printf 'spring part = SP-1\ncam part = KC-29\ncam part = Q\n' >cards/jobs/a.job
+"$thou" check --book cards >out 2>&1
+says "no card parts/SP-1.part in this book (did you mean 'Sp-1'?), so"
+says "no card parts/KC-29.part in this book (did you mean 'KC-92'?), so"
+says "no card parts/Q.part in this book, so"
+
 end_checks

@@ -13,6 +13,8 @@ struct CardTable {
     Arena *arena;
     CardSlot *slots;
     uint32_t room, used; /* room is a power of two, at most half of it used */
+    BookFiles names;     /* of all cards, once one was asked for that is not there */
+    bool listed;
 };
 
 enum { FIRST_ROOM = 64 };
@@ -106,6 +108,21 @@ static const Job *door_card(void *ctx, Str part_name) {
     return card ? card->job : NULL;
 }
 
+/* The folder is listed once, however many logs name cards that are not there. One that cannot be
+ * listed offers nothing. */
+static void door_offer_cards(void *ctx, Near *near) {
+    const BookDoor *d = ctx;
+    Book *b = d->book;
+    struct CardTable *t = b->cards;
+    pthread_mutex_lock(&b->lock);
+    Err err = {0};
+    if (!t->listed && !book_cards(b, t->arena, &t->names, &err)) t->names = (BookFiles){0};
+    t->listed = true;
+    pthread_mutex_unlock(&b->lock);
+    for (uint32_t i = 0; i < t->names.count; i++)
+        near_offer(near, t->names.items[i].name);
+}
+
 /* A log that cannot be read is one that is not there: the job says so where it names it. */
 static const Source *door_log(void *ctx, Str job_name) {
     const BookDoor *d = ctx;
@@ -120,5 +137,5 @@ static const Source *door_log(void *ctx, Str job_name) {
 }
 
 Door book_door(BookDoor *d) {
-    return (Door){.ctx = d, .log = door_log, .card = door_card};
+    return (Door){.ctx = d, .log = door_log, .card = door_card, .offer_cards = door_offer_cards};
 }

@@ -5,7 +5,6 @@
 #ifndef THOU_COMPUTE_BIND_H
 #define THOU_COMPUTE_BIND_H
 
-#include "base/near.h"
 #include "base/number.h"
 #include "compute/job.h"
 #include "log/line.h"

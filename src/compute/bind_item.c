@@ -239,6 +239,16 @@ void bind_set(Binder *b, TagId tag, Str right) {
 
 /* ---- part cards ------------------------------------------------------------------------------ */
 
+/* " (did you mean 'HL-1450'?)"; empty. The file system may tell case apart where a person does not.
+ */
+static Str near_card(const Binder *b, Str name) {
+    Near near;
+    near_start(&near, name);
+    if (b->door->offer_cards) b->door->offer_cards(b->door->ctx, &near);
+    Str text = near_text(&near, b->job->arena);
+    return text.n ? arena_printf(b->job->arena, " (%.*s)", STR_ARG(text)) : text;
+}
+
 static const Job *use_card(Binder *b, TagId tag, Str name) {
     Job *j = b->job;
     for (uint8_t i = 0; i < j->card_count; i++) {
@@ -251,11 +261,11 @@ static const Job *use_card(Binder *b, TagId tag, Str name) {
     }
     j->cards[j->card_count++] = (CardUse){tag, name, card};
     if (!card && b->door && b->door->card && !j->is_card) {
+        Str hint = near_card(b, name);
         fault(b, PART_MISSING, name,
-              "there is no card parts/%.*s.part in this book, so the maker's limits are not "
-              "checked; write it, or mend the "
-              "name",
-              STR_ARG(name));
+              "there is no card parts/%.*s.part in this book%.*s, so the maker's limits are not "
+              "checked; write it, or mend the name",
+              STR_ARG(name), STR_ARG(hint));
     }
     return card;
 }

@@ -7,12 +7,12 @@
 
 #include <math.h>
 
-typedef struct Near {
+typedef struct NearMiss {
     FitWork *w;
     Round round;
     bool *broken; /* per place */
     double *off;  /* per place: best so far, in steps from the aim */
-} Near;
+} NearMiss;
 
 static bool taken(const FitWork *w, uint32_t column) {
     for (uint32_t p = 0; p < w->out->places; p++)
@@ -20,7 +20,7 @@ static bool taken(const FitWork *w, uint32_t column) {
     return false;
 }
 
-static double off_aim(Near *n, Eval *e, uint32_t p) {
+static double off_aim(NearMiss *n, Eval *e, uint32_t p) {
     const FitWork *w = n->w;
     if (!w->out->has_aim || w->fit->evens || w->v->tags[w->fit->aim].of != w->fit->place) return 0;
     const Col *c = eval_tag(e, w->fit->aim);
@@ -30,7 +30,7 @@ static double off_aim(Near *n, Eval *e, uint32_t p) {
     return isnan(off) ? 0 : off / w->out->step;
 }
 
-static void look(Near *n, Eval *e) {
+static void look(NearMiss *n, Eval *e) {
     FitWork *w = n->w;
     Verdicts all = verdicts_of(e, w->scratch);
     memset(n->broken, 0, w->out->places);
@@ -62,7 +62,7 @@ void find_near(FitWork *w) {
     const Tag *tag = &w->v->tags[w->fit->adjust];
     double step = 5 * unit_step(tag->unit, tag->places);
     double most = tag->has_plausible ? tag->plausible.high : TRIES_MOST * step;
-    Near n = {.w = w, .round = round_new(w)};
+    NearMiss n = {.w = w, .round = round_new(w)};
     n.broken = arena_array(w->arena, w->out->places + 1, sizeof *n.broken);
     n.off = arena_array(w->arena, w->out->places + 1, sizeof *n.off);
     w->out->near = arena_array(w->arena, w->out->places + 1, sizeof *w->out->near);

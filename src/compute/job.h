@@ -8,6 +8,7 @@
 #define THOU_COMPUTE_JOB_H
 
 #include "base/date.h"
+#include "base/near.h"
 #include "vocab/vocab.h"
 
 typedef uint32_t SubjectId;
@@ -193,14 +194,16 @@ struct Job {
     uint32_t errors_beside; /* of these, while the lines were read: errors that stand for no line
                                that could not be read; see job_unread */
     uint32_t cards_missing; /* among them: parts without their card */
-    struct Binder *binder; /* for subjects asked for later; see job_subjects */
+    struct Binder *binder;  /* for subjects asked for later; see job_subjects */
 };
 
-/* The one narrow door to the book. Both may be NULL; each returns NULL when there is none. */
+/* The one narrow door to the book. Any may be NULL; the first two return NULL when there is none.
+ */
 typedef struct Door {
     void *ctx;
     const Source *(*log)(void *ctx, Str job_name);
     const Job *(*card)(void *ctx, Str part_name);
+    void (*offer_cards)(void *ctx, Near *near); /* every card's name, for one that is not there */
 } Door;
 
 /* Binds a log (or card) to the vocabulary. Never fails: faults are findings. Everything is in
