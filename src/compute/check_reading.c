@@ -69,7 +69,7 @@ static void check_fineness(Check *c, uint32_t i) {
     static const double small_unit = 1e-4, finest = 1e-7 * (1 - 1e-9);
     const Reading *r = &c->job->readings[i];
     const Unit *u = r->unit;
-    if (!u || u->factor >= small_unit || u->dim != DIM_LENGTH || r->flags & READ_FRACTION) return;
+    if (!r->places || !u || u->factor >= small_unit || u->dim != DIM_LENGTH) return;
     if (r->value == 0 || reading_step(r) >= finest) return;
     doubt(c, UNIT_SLIP, i,
           "%.*s = %.*s is told to a part of a %s that no gauge shows: is it in another unit?",

@@ -273,8 +273,19 @@ static bool meant_to_count(Binder *b, Str note, Str text) {
     return true;
 }
 
+/* Whether its first letters are a word that names or rules begin with, or stand before a number as
+ * those of a place: few sentences pass. */
+static bool may_count(const Binder *b, Str note) {
+    size_t n = 0;
+    while (n < note.n && is_alpha(note.p[n]))
+        n++;
+    Str word = {note.p, n};
+    return n == note.n || !is_blank(note.p[n]) || is_rule_word(word) || vocab_begins(b->v, word);
+}
+
 static void near_miss(Binder *b, Str note) {
     if (equals_unspaced(b, note) || meant_to_count(b, note, note)) return;
+    if (!may_count(b, note)) return;
     Str unmarked = note_unmarked(b->job->arena, note);
     if (unmarked.n) (void)meant_to_count(b, note, unmarked);
 }

@@ -114,7 +114,10 @@ static bool says_mends(Str word) {
 /* `correction of 2026-03-04`, `this corrects 2026-03-04`: read as an entry of its own, the wrong
  * value would stand beside it as an earlier state, and the change between them as wear. */
 static bool nearly_corrects(Str title) {
-    bool named = false, mends = false;
+    bool named = false, mends = false, numbers = false;
+    for (size_t i = 0; i < title.n && !numbers; i++)
+        numbers = is_digit(title.p[i]);
+    if (!numbers) return false; /* as of most: it holds no date */
     for (Str rest = title; rest.n; rest = str_trim(rest)) {
         if ((named || mends) && says_date(rest)) return true;
         Str word = str_word(&rest);

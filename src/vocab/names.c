@@ -145,6 +145,10 @@ TagId vocab_match(const Vocab *v, Str left, Str *rest) {
     return best;
 }
 
+bool vocab_begins(const Vocab *v, Str word) {
+    return word.n && child_find(v->names, 0, hash_word(0, word.p, word.n), word.p, word.n);
+}
+
 TagId vocab_find(const Vocab *v, Str name) {
     Str rest;
     TagId tag = vocab_match(v, name, &rest);

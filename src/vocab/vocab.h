@@ -277,6 +277,8 @@ uint64_t vocab_hash(const Source *shop);
 /* The longest declared name that `left` starts with (case and extra blanks do not matter; whole
  * words only); TAG_NONE when there is none. *rest gets what is left of it, trimmed. */
 TagId vocab_match(const Vocab *v, Str left, Str *rest);
+/* Whether some declared name starts with this word. */
+bool vocab_begins(const Vocab *v, Str word);
 TagId vocab_find(const Vocab *v, Str name);     /* the whole of it */
 ClassId vocab_class(const Vocab *v, Str name);  /* singular or plural */
 const Fit *vocab_fit(const Vocab *v, Str name); /* NULL when none is called so */
