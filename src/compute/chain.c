@@ -37,8 +37,8 @@ static const uint32_t *reading_order(Job *j) {
  * condition. */
 static void supersede(Job *j, const Chain *c, uint32_t index) {
     const Reading *r = &j->readings[index];
-    uint32_t entry = reading_entry(j, r);
-    uint32_t looked = 0;
+    if (r->flags & READ_STRUCK) return;
+    uint32_t entry = reading_entry(j, r), looked = 0;
     for (uint32_t i = c->prev[index]; i; i = c->prev[i - 1]) {
         Reading *old = &j->readings[i - 1];
         if (reading_entry(j, old) != entry || ++looked > POINTS_MOST) return;
@@ -59,6 +59,7 @@ static void link_readings(Job *j, Chain *c, const uint32_t *order) {
     const Subject *subjects = j->subjects;
     uint32_t *last = c->last, *prev = c->prev, *classes = c->classes;
     size_t width = c->subjects;
+    bool corrections = j->has_corrections;
     for (uint32_t i = 0, count = j->reading_count; i < count; i++) {
         uint32_t index = order ? order[i] : i;
         const Reading *r = &j->readings[index];
@@ -70,7 +71,7 @@ static void link_readings(Job *j, Chain *c, const uint32_t *order) {
         if (r->flags & READ_SPOT) c->spots[row] = true;
         if (!before)
             classes[row] |= (uint32_t)1 << subjects[r->subject].cls;
-        else if (!(r->flags & READ_STRUCK))
+        else if (corrections || j->readings[before - 1].entry == r->entry)
             supersede(j, c, index);
     }
 }
