@@ -108,7 +108,8 @@ static bool month_and_day(Str s, size_t at) {
 static size_t slipped_mark(Str s, size_t at, bool bare) {
     size_t i = at, marks = 0;
     for (size_t n; i < s.n && i - at < 6; i += n) {
-        n = char_is(s, i, '_') ? 1 : mark_at(s, i);
+        bool other = s.p[i] == '_' || s.p[i] == '=' || s.p[i] == ':' || s.p[i] == ',';
+        n = other ? 1 : mark_at(s, i);
         if (n)
             marks++;
         else if (!(n = is_blank(s.p[i])))

@@ -42,6 +42,11 @@ static bool dots_part(Str s, size_t i) {
     return !behind_number && (to - from == 2 || is_blank(char_at(s, to)));
 }
 
+/* ` 0 `: with shift it is an equals sign on some keyboards. */
+static bool is_lone_nought(Str s, size_t i) {
+    return s.p[i] == '0' && i > 0 && is_blank(s.p[i - 1]) && i + 1 < s.n && is_blank(s.p[i + 1]);
+}
+
 /* Signs and dots that belong to numbers, ranges, lists and places keep their meaning. */
 static Mark mark_at(Str s, size_t i) {
     char c = s.p[i], before = i ? s.p[i - 1] : ' ', behind = char_at(s, i + 1);
@@ -61,6 +66,7 @@ static Mark mark_at(Str s, size_t i) {
     case ';': return MARK_BLANK;
     case ',': return is_digit(before) && !ends ? MARK_NONE : MARK_BLANK;
     case '.': return dots_part(s, i) ? MARK_BLANK : MARK_NONE;
+    case '0': return is_lone_nought(s, i) ? MARK_JOINS : MARK_NONE;
     default: return wide_mark(s, i);
     }
 }

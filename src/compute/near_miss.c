@@ -22,6 +22,8 @@ static bool begins_with_unit(Str text, Dim dim) {
  * behind it, or ends the line. */
 static bool telling_number(Str s, Dim dim) {
     Number n;
+    Str behind = s;
+    if (str_ieq(str_word(&behind), STR("each"))) s = str_trim(behind);
     if (number_read(s, &n) != NUMBER_OK) return false;
     Str rest = str_trim(str_skip(s, n.len));
     return rest.n == 0 || n.places > 0 || n.fraction || rest.p[0] == '@' ||
@@ -195,6 +197,16 @@ static bool ends_name(const Binder *b, const Tag *tag, Str rest) {
     return named && !str_trim(word).n;
 }
 
+/* `wit h= T2`: a few words, known or not, and an equals sign with a blank on one side alone. */
+static bool half_spaced(Str note, size_t equals) {
+    enum { NAME_MOST = 40 };
+    if (equals == 0 || equals > NAME_MOST || equals + 1 >= note.n) return false;
+    char before = note.p[equals - 1];
+    bool half = is_blank(before) != is_blank(note.p[equals + 1]);
+    return half && is_alpha(note.p[0]) &&
+           (is_blank(before) || is_alpha(before) || is_digit(before));
+}
+
 /* `chamber 3=44.9`, `limit bind clearance=at least .060 in by shop`: a name, perhaps a subject, and
  * an equals sign without its blanks. */
 static bool equals_unspaced(Binder *b, Str note) {
@@ -204,12 +216,13 @@ static bool equals_unspaced(Binder *b, Str note) {
     Str first = str_word(&name);
     name = is_rule_word(first) ? str_trim(name) : left;
     TagId id = vocab_match(b->v, name, &rest);
-    if (id == TAG_NONE || !ends_name(b, &b->v->tags[id], str_trim(rest))) return false;
+    bool named = id != TAG_NONE && ends_name(b, &b->v->tags[id], str_trim(rest));
+    if (!named && !half_spaced(note, equals)) return false;
     fault(b, EQUALS_UNSPACED, note,
           "this reads like a reading, but the equals sign needs a blank on either side; "
           "write `%.*s = ...`, or put > before it if it is a note",
           STR_ARG(left));
-    if (!is_rule_word(first)) note_unread(b, id);
+    if (named && !is_rule_word(first)) note_unread(b, id);
     return true;
 }
 
