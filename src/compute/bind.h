@@ -41,6 +41,7 @@ typedef enum BindCode {
     NOT_TEXT,
     RANGE_FORM,
     LIMIT_AUTHOR,
+    AUTHOR_NEAR,
     LIMIT_IMPLAUSIBLE,
     SET_UNSAID,
     SET_NEAR,

@@ -26,6 +26,38 @@ static Str cut_author(Str *right) {
     return (Str){0};
 }
 
+static Str author_above(const Binder *b, Str by) {
+    for (uint32_t i = b->job->event_count; i-- > 0;) {
+        const Event *e = &b->job->events[i];
+        if (e->by.n && !str_ieq(e->by, by)) {
+            if (near_distance(e->by, by, 1) == 1) return e->by;
+        } else if (e->by.n) {
+            return (Str){0}; /* said before, and looked at then */
+        }
+    }
+    return (Str){0};
+}
+
+/* `by hsop`: a second author, whose limits replace none of the first. `by shop  slow engine`: a
+ * remark without its semicolon. */
+static void doubt_author(Binder *b, Str by) {
+    enum { NAME_LEAST = 3 };
+    static const char *const usual[] = {"shop", "maker"};
+    Str rest = by, first = str_word(&rest), near = {0};
+    for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
+        Str name = str_from(usual[i]);
+        if (str_ieq(by, name)) return;
+        if (str_ieq(first, name) || near_distance(by, name, 1) == 1) near = name;
+    }
+    if (!near.n && by.n >= NAME_LEAST) near = author_above(b, by);
+    if (!near.n) return;
+    fault(
+        b, AUTHOR_NEAR, by,
+        "the author is `%.*s` here, and so another than `%.*s`: if it is the same, write it so; a "
+        "remark has ` ; ` before it",
+        STR_ARG(by), STR_ARG(near));
+}
+
 typedef struct Target { /* `TAG [subject] [@ condition]` */
     TagId tag;
     bool has_at;
@@ -100,6 +132,7 @@ static void bind_limit(Binder *b, Str left) {
               "a limit says who set it: write `by shop`, `by maker` or a name behind it");
         return;
     }
+    if (!b->job->is_card) doubt_author(b, by);
     Event like = {.kind = EVENT_LIMIT, .by = by, .text = right};
     if (str_ieq(right, STR("none"))) {
         like.kind = EVENT_NO_LIMIT;

@@ -43,6 +43,7 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [NOT_TEXT] = {"not-text", LEVEL_ERROR, "bytes that are no UTF-8 text"},
     [RANGE_FORM] = {"range-form", LEVEL_ERROR, "a limit or aim that cannot be read"},
     [LIMIT_AUTHOR] = {"limit-author", LEVEL_ERROR, "a limit that does not say who set it"},
+    [AUTHOR_NEAR] = {"author-near", LEVEL_WARNING, "an author of a limit that reads like another"},
     [LIMIT_IMPLAUSIBLE] = {"limit-implausible", LEVEL_WARNING,
                            "a limit or aim where no value can lie: a slip of the pen"},
     [SET_UNSAID] = {"set-unsaid", LEVEL_ERROR, "a bare # with no set, or two sets, in use"},
