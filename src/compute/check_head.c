@@ -42,6 +42,49 @@ static void name_work(Check *c, SubjectId head) {
     }
 }
 
+/* Whether anything was read on the head itself or on a place of it. */
+static bool head_read(const Job *j, SubjectId head) {
+    for (uint32_t row = 0; row < j->chain->rows; row++) {
+        if (chain_last(j, j->chain->tags[row], head) != NO_READING) return true;
+    }
+    for (SubjectId id = 0; id < j->subject_count; id++) {
+        if (j->subjects[id].kind == SUBJECT_CARRIED && j->subjects[id].home == head) return true;
+    }
+    return false;
+}
+
+/* The line that seats a head on which nothing was read; NULL. */
+static const Event *seats_unread(const Job *j) {
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        const Event *e = &j->events[i];
+        bool seats = e->kind == EVENT_CARRY && e->source == 0 && e->subject2 != SUBJECT_NONE &&
+                     j->subjects[e->subject].kind == SUBJECT_CARRIER;
+        if (seats && !head_read(j, e->subject)) return e;
+    }
+    return NULL;
+}
+
+static bool is_seated(const Job *j, SubjectId head) {
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        if (j->events[i].kind == EVENT_CARRY && j->events[i].subject == head) return true;
+    }
+    return false;
+}
+
+/* `head BB = left`, and what waits for its bank was read on B. */
+static void name_unseated(Check *c, SubjectId head) {
+    const Job *j = c->job;
+    const Event *e = head_read(j, head) ? seats_unread(j) : NULL;
+    if (!e) return;
+    Str kind = j->vocab->classes[j->subjects[head].cls].name,
+        name = subject_name(j, head, c->arena), other = subject_name(j, e->subject, c->arena);
+    doubt_at(c, HEAD_LOOSE, e->span,
+             "nothing was read on %.*s %.*s, and %.*s %.*s, which was measured, sits nowhere: is "
+             "%.*s the same as %.*s?",
+             STR_ARG(kind), STR_ARG(other), STR_ARG(kind), STR_ARG(name), STR_ARG(other),
+             STR_ARG(name));
+}
+
 void check_heads(Check *c) {
     const Job *j = c->job;
     const bool *used = NULL;
@@ -49,5 +92,6 @@ void check_heads(Check *c) {
         if (j->subjects[id].kind != SUBJECT_CARRIER) continue;
         if (!used) used = heads_used(c);
         if (!used[id]) name_work(c, id);
+        if (!is_seated(j, id)) name_unseated(c, id);
     }
 }
