@@ -16,7 +16,7 @@ const FindingKind check_kinds[CHECK_CODES] = {
                         "a value that fits its set with two digits swapped"},
     [UNIT_SLIP] =
         {"unit-slip", LEVEL_WARNING,
-         "a value 10, 25.4 or 100 times off its set, off its own curve, or finer than any gauge"},
+         "a value 10, 25.4 or 100 times off its set, its curve or what it was; or too fine"},
     [CHANGE_UNLIKE] = {"change-unlike", LEVEL_WARNING,
                        "a change since last time unlike the neighbours'"},
     [AGAINST_TREND] = {"against-trend", LEVEL_WARNING, "a reading that went the way it cannot go"},

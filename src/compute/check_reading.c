@@ -267,6 +267,25 @@ static void check_trend(Check *c, uint32_t i, const Tag *tag) {
           tag->trend == TREND_FALLS ? "fall" : "rise");
 }
 
+/* The engine has only one of it: no set tells a slipped point, but what was read before does. A
+ * reading that repeats within a stated range does not become ten times as much. */
+static void check_slipped_since(Check *c, uint32_t i) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    uint32_t old = earlier_reading(c, i);
+    if (old == NO_READING || c->said[old]) return;
+    double was = j->readings[old].value;
+    const char *slip = slip_between(r->value, was * .9, was * 1.1);
+    if (!slip) return;
+    doubt(c, UNIT_SLIP, i,
+          "%.*s = %.*s is about %s what was read before (%.*s, %.*s): another unit, "
+          "or a slipped point?",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)), slip,
+          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
+          STR_ARG(place_in(c, j->readings[old].source, j->readings[old].off)));
+}
+
 static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t after,
                            uint32_t until) {
     for (; id != SUBJECT_NONE; id = state_up(c->e->state, id)) {
@@ -430,7 +449,10 @@ void check_histories(Check *c) {
         const Tag *tag = &tags[all[i].tag];
         bool lowered =
             tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
-        if ((tag->trend == TREND_ANY && !lowered) || !counts_here(c, i) || c->said[i]) continue;
+        bool alone = tag->of == CLASS_ENGINE && tag->repeatability > 0;
+        if ((tag->trend == TREND_ANY && !lowered && !alone) || !counts_here(c, i) || c->said[i])
+            continue;
+        if (alone) check_slipped_since(c, i);
         if (tag->trend != TREND_ANY) check_trend(c, i, tag);
         if (lowered && !c->said[i]) check_lowered(c, i, tag);
     }
