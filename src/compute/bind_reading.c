@@ -332,10 +332,23 @@ static void check_remark(Binder *b, Str words) {
     }
 }
 
+/* `by = JT, with = T1`: words to the end of the line, so that the second fact is told nowhere. */
+static void check_equals(Binder *b, Str words) {
+    bool whole = str_find_char(words, '\r', 0) == SIZE_MAX; /* else several lines: said already */
+    if (words.p[0] == '"' || b->line.struck || !whole) return;
+    size_t at = str_find(words, STR(" = "), 0);
+    if (at == SIZE_MAX) return;
+    fault(b, EQUALS_IN_WORDS, str_skip(words, at + 1),
+          "these are all words of `%.*s`, and what is said behind this equals sign is not read: "
+          "give it a line of its own, or put quotes around the words if it belongs to them",
+          STR_ARG(b->line.left));
+}
+
 static void bind_words(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
     if (!read_subjects(b, tag->of, rest, &b->list)) return;
     check_remark(b, b->line.right);
+    check_equals(b, b->line.right);
     if (tag->role == ROLE_UNITS && !b->line.struck) set_units(b, b->line.right);
     if (tag->role == ROLE_ENGINE && !b->line.struck) same_engine(b, id, unquoted(b->line.right));
     if (tag->role == ROLE_CONTINUES) bind_continues(b, unquoted(b->line.right));

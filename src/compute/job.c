@@ -34,6 +34,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
                             "a note that reads like a reading"},
     [REMARK_UNSPACED] = {"remark-unspaced", LEVEL_WARNING,
                          "a fact whose words hold what may be a remark"},
+    [EQUALS_IN_WORDS] = {"equals-in-words", LEVEL_WARNING,
+                         "a fact whose words hold what may be another line"},
     [CORRECTS_NOTHING] = {"corrects-nothing", LEVEL_ERROR,
                           "a correction of a day that has no entry"},
     [CORRECTS_UNSURE] = {"corrects-unsure", LEVEL_WARNING,
