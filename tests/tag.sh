@@ -93,6 +93,10 @@ run 0 "another name" tag spring pressure
 says out "spring load"
 run 0 "a choice" tag layout
 says out "one of inline, V, flat"
+run 0 "usual words" tag stage
+says out "usual as arrived, teardown, mock-up, "
+run 0 "an order of places" tag firing order
+says out "order numbers put the cylinders in an order, each once"
 run 0 "stocked sizes" tag shim
 says out "stocked 0.015 in, 0.03 in, 0.06 in"
 says out "not-stocked"

@@ -28,6 +28,8 @@ const FindingKind check_kinds[CHECK_CODES] = {
     [SUSPECT_UNREPEATED] = {"suspect-unrepeated", LEVEL_WARNING,
                             "a doubted reading nobody took again"},
     [GAP] = {"gap", LEVEL_WARNING, "a place without what its neighbours have"},
+    [WORDS_NEAR] = {"words-near", LEVEL_WARNING, "words that are nearly usual ones"},
+    [ORDER_FORM] = {"order-form", LEVEL_WARNING, "an order without each place once"},
     [HEAD_LOOSE] = {"head-loose", LEVEL_WARNING, "work on a head that sits nowhere"},
     [RELATION] = {"relation", LEVEL_ERROR, "a relation of the vocabulary that does not hold"},
     [RELATION_DOUBTED] = {"relation", LEVEL_WARNING,
@@ -158,19 +160,13 @@ uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id) {
 
 /* Doubts about single readings come before those about sets, so that one slip is named once. */
 static void (*const checks[])(Check *) = {
-    check_readings,
-    check_sets,
-    check_curves,
-    check_changes,
-    check_histories,
-    check_gaps,
-    check_seats,
-    check_heads,
-    check_stated,
-    check_limits,
-    check_aims,
-    check_relations,
-    check_computed_plausible,
+    check_readings,  check_sets,
+    check_curves,    check_changes,
+    check_histories, check_gaps,
+    check_seats,     check_heads,
+    check_words,     check_stated,
+    check_limits,    check_aims,
+    check_relations, check_computed_plausible,
 };
 
 static void run_checks(Eval *e, bool brief, Findings *findings) {

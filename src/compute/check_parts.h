@@ -23,6 +23,8 @@ typedef enum CheckCode {
     REPEAT_DIFFERS,
     SUSPECT_UNREPEATED,
     GAP,
+    WORDS_NEAR,
+    ORDER_FORM,
     HEAD_LOOSE,
     RELATION,
     RELATION_DOUBTED,
@@ -79,6 +81,7 @@ void check_changes(Check *c);
 void check_gaps(Check *c);
 void check_seats(Check *c); /* check_seat.c */
 void check_heads(Check *c);
+void check_words(Check *c); /* check_words.c */
 void check_limits(Check *c);
 void check_aims(Check *c); /* check_aim.c */
 void check_computed_plausible(Check *c);

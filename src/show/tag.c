@@ -189,6 +189,17 @@ static void unit(Page *p) {
     field(p, t->unit ? "unit" : "value");
 }
 
+static void words(Page *p) {
+    const Tag *t = p->tag;
+    for (uint8_t i = 0; i < t->usual_count; i++)
+        add_name(p, ", ", t->usual[i]);
+    field(p, "usual");
+    if (t->orders != CLASS_NONE)
+        buf_printf(&p->text, "numbers put the %.*s in an order, each once",
+                   STR_ARG(p->v->classes[t->orders].plural));
+    field(p, "order");
+}
+
 static void curve(Page *p) {
     const Tag *t = p->tag;
     if (t->has_curve) {
@@ -309,6 +320,7 @@ void tag_text(Buf *out, const Vocab *v, TagId id, Arena *a, int width, bool colo
     }
     names(&p);
     unit(&p);
+    words(&p);
     curve(&p);
     ranges(&p);
     formula(&p);

@@ -201,6 +201,8 @@ void parse_is(Loader *l, Block *b, const Prop *p);
 void parse_aside(Loader *l, Block *b, const Prop *p);
 void parse_changed(Loader *l, Block *b, const Prop *p);
 void parse_holds(Loader *l, Block *b, const Prop *p);
+void parse_usual(Loader *l, Block *b, const Prop *p);
+void parse_orders(Loader *l, Block *b, const Prop *p);
 void parse_drawn(Loader *l, Block *b, const Prop *p);
 void parse_group(Loader *l, Block *b, const Prop *p);
 void parse_role(Loader *l, Block *b, const Prop *p);

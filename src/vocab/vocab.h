@@ -140,6 +140,10 @@ typedef struct Tag {
     TagId made_of;         /* shim: shim stock. The value must be a sum of stocked ones; TAG_NONE */
     const double *stocked; /* SI; used when the job states no stock */
     uint8_t stocked_count;
+    const Str *usual; /* of words: those that are usual; what is nearly one of them is doubted */
+    uint8_t usual_count;
+    ClassId orders;   /* of words: numbers that put the places of this class in an order; CLASS_NONE
+                       */
     bool holds_entry; /* `holds = entry`: a circumstance of its entry only */
     bool has_curve;   /* a curve */
     Str over_name;    /* "height", "lift", "speed" */

@@ -56,6 +56,8 @@ const PropRow vocab_rows[] = {
     {WORD("set aside by"), ON_QUANTITY, PHASE_VALUE, parse_aside},
     {WORD("changed by"), ON_QUANTITY, PHASE_VALUE, parse_changed},
     {WORD("holds"), ON_TAG, PHASE_VALUE, parse_holds},
+    {WORD("usual"), ON_FACT, PHASE_VALUE, parse_usual},
+    {WORD("orders"), ON_FACT, PHASE_VALUE, parse_orders},
     {WORD("drawn"), ON_TAG, PHASE_VALUE, parse_drawn},
     {WORD("group"), ON_TAG, PHASE_VALUE, parse_group},
     {WORD("role"), ON_TAG, PHASE_VALUE, parse_role},

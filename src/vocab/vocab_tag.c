@@ -40,6 +40,7 @@ Tag *tag_add(Loader *l, Str name, const Source *source, Str at, TagKind kind, Cl
                  .lowered_by = TAG_NONE,
                  .compared_at = TAG_NONE,
                  .made_of = TAG_NONE,
+                 .orders = CLASS_NONE,
                  .span = line_span(source, at),
                  .where = source};
     return tag;
@@ -136,6 +137,39 @@ void parse_choices(Loader *l, Block *b, const Prop *p) {
     }
     tag_of(l, b)->choices = choices;
     tag_of(l, b)->choice_count = count;
+}
+
+/* A shop that makes a choice of a fact in words need not take away what is said of its words. */
+static bool in_words(Loader *l, const Block *b, const Prop *p) {
+    if (tag_of(l, b)->kind == TAG_WORDS) return true;
+    const Source *shop = l->v->sources[1];
+    if (block_prop(b, STR("kind"))->source != shop || p->source == shop)
+        prop_fault(l, K_VALUE, p, "'%.*s' means nothing unless it is of kind words",
+                   STR_ARG(p->row->name));
+    return false;
+}
+
+void parse_usual(Loader *l, Block *b, const Prop *p) {
+    if (!in_words(l, b, p)) return;
+    unsigned room = list_room(l, p, LIST_MOST);
+    Str *usual = arena_array(l->v->arena, room, sizeof *usual);
+    Str rest = p->value, entry;
+    uint8_t count = 0;
+    while (count < room && list_next(&rest, &entry))
+        usual[count++] = entry;
+    tag_of(l, b)->usual = usual;
+    tag_of(l, b)->usual_count = count;
+}
+
+void parse_orders(Loader *l, Block *b, const Prop *p) {
+    if (!in_words(l, b, p)) return;
+    ClassId orders = prop_class(l, p, p->value);
+    if (orders == CLASS_NONE) return;
+    const Class *class = &l->v->classes[orders];
+    if (orders == CLASS_ENGINE || class->kind != CLASS_PLACE || class->up != CLASS_ENGINE)
+        prop_fault(l, K_CLASS, p, "only places that the engine numbers through have an order");
+    else
+        tag_of(l, b)->orders = orders;
 }
 
 void parse_holds(Loader *l, Block *b, const Prop *p) {

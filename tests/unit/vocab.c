@@ -158,6 +158,12 @@ static const Row rows[] = {
     {"holds for ever", Q " holds = job\n", "vocab-value", "job"},
     {"role", F " role = stage\n", "", NULL},
     {"role unknown", F " role = master\n", "vocab-value", "master"},
+    {"usual", F " usual = one, two words\n", "", NULL},
+    {"usual of no words", F " kind = date\n usual = one\n", "vocab-value", "one"},
+    {"orders", F " orders = cylinder\n", "", NULL},
+    {"orders what no numbers run through", F " orders = valve\n", "vocab-class", "valve"},
+    {"orders unknown", F " orders = clynder\n", "vocab-class", "clynder"},
+    {"orders of no words", F " kind = date\n orders = cylinder\n", "vocab-value", "cylinder"},
     {"role twice", F " role = by\nfact = probe two\n role = by\n", "vocab-twice", "by"},
     {"words", Q " group = g\n says = s\n source = t\n", "", NULL},
 
