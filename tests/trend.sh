@@ -432,4 +432,35 @@ trend chamber --json --engine Q
 same "each of them is in the trend" "$(value n '"kind":"series"')" 36
 cd .. || exit 2
 
+# The same length in two units, and one that is a hair under: what is on its limit is not past it, what is
+# past it is shown with the digits that say so, as check and the sheet do.
+mkdir -p "$dir/equal/jobs" && cd "$dir/equal" || exit 2
+: >shop.vocab
+log() { # LAST READING
+    printf 'engine = Q\nlayout = inline\ncylinders = 1\nvalves per cylinder = 2\n'
+    printf 'limit installed height = at least 1.707 in by shop\n'
+    printf '\n2031-01-01\nhours = 0\ninstalled height I1 = 1.711 in\n'
+    printf '\n2031-02-01\nhours = 10\ninstalled height I1 = 1.709 in\n'
+    printf '\n2031-03-01\nhours = 20\ninstalled height I1 = %s\n' "$1"
+}
+log '43.3578 mm' >jobs/a.job
+trend installed height --engine Q
+has "on its limit" '^  I1 +3 +1\.711 +1\.707 .* drifting$'
+has "nothing is left, and it is not past it" '^  I1  at least 1\.707 in by shop +0\.0 \('
+trend installed height --json --engine Q
+has "nor for a program" '"limit":"at least 1\.707 in","past":false,"value":0\.00,'
+log '43.35 mm' >jobs/a.job
+"$thou" check >"$dir/out" 2>&1
+has "check says 1.7067" 'installed height I1 is 1\.7067 in'
+trend installed height --engine Q
+has "the trend too" '^  I1 +3 +1\.711 +1\.7067 .* gone$'
+has "and where it is drawn" '^  I1 .* 1\.7067$'
+has "past it" 'by shop +past it$'
+trend installed height --csv --engine Q
+has "as CSV" ',3,1\.711,1\.7067,'
+trend installed height --json --engine Q
+has "as JSON" '"last":1\.7067,'
+has "and its last point" '"x":20,"value":1\.7067}'
+cd .. || exit 2
+
 end_checks

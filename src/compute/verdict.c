@@ -3,8 +3,7 @@
 #include "compute/eval_parts.h"
 #include <math.h>
 
-/* Two values are equal when they differ by less than a thousandth of the tag's last shown place. */
-static double slack_of(const Tag *tag) {
+double equal_within(const Tag *tag) {
     return unit_step(tag->unit, tag->places) / 1000;
 }
 
@@ -12,7 +11,7 @@ double range_margin(const Tag *tag, const Range *range, double value, double *bo
     double below = value - range->low, above = range->high - value;
     double margin = below <= above ? below : above;
     *bound = below <= above ? range->low : range->high;
-    return fabs(margin) < slack_of(tag) ? 0 : margin;
+    return fabs(margin) < equal_within(tag) ? 0 : margin;
 }
 
 static const Force *acceptance(const Eval *e, TagId tag, SubjectId id) {

@@ -42,8 +42,9 @@ bool force_applies(const Eval *e, const Force *f, SubjectId id);
 /* Whether it is a limit of the shop that gives way: its author states another in the log, or none.
  */
 bool force_restated(const Eval *e, const Force *f, SubjectId id);
-/* One range against one value: margin and bound; the slack is a thousandth of the tag's last shown
- * place. */
+/* Values of a tag that differ by less are equal: SI, a thousandth of its last shown place. */
+double equal_within(const Tag *tag);
+/* One range against one value: margin and bound, both SI; the margin is 0 when they are equal. */
 double range_margin(const Tag *tag, const Range *range, double value, double *bound);
 
 #endif

@@ -8,6 +8,7 @@
 
 #include "base/buf.h"
 #include "compute/series.h"
+#include "compute/verdict.h"
 #include "stats/changekind.h"
 #include "stats/control.h"
 #include "stats/mixed.h"
@@ -32,7 +33,8 @@ typedef struct TrendHow {
 
 typedef struct TrendLeft { /* until a limit is reached, counted from the last reading */
     const SeriesLimit *limit;
-    bool past;    /* the last reading is beyond it */
+    bool past;      /* the last reading is beyond it */
+    double nearest; /* SI: its end that is nearer to the last reading */
     bool unknown; /* what stood behind the last reading is not known, so neither is what is left */
     bool heading; /* the trend goes towards it: then the rest */
     double value;
@@ -47,6 +49,8 @@ typedef struct TrendRow {
     uint32_t n;      /* with a known x */
     uint32_t no_run; /* without */
     double first, last, change, percent;
+    double last_si;     /* as limits are */
+    int last_places;    /* as many as it takes to see on which side of a limit it is */
     StatsStatus status; /* of the fit */
     Trend fit;
     Judged judged;
@@ -86,6 +90,7 @@ typedef struct TrendReport {
     const char *x_unit; /* "h", "days" */
     double per;         /* rates are told for so much of it */
     Str per_text;       /* "10 h", "year" */
+    double slack;       /* values that differ by less are equal */
     Spread instrument;
     uint64_t repeats; /* things read again that it rests on; 0: as the vocabulary states it */
     TrendRow *rows;
@@ -146,6 +151,7 @@ typedef struct ControlReport {
     Shown y;
     ControlPoint *points;
     uint32_t count, signals;
+    double slack; /* values that differ by less are equal */
     StatsStatus status;
     Individuals limits;
     Arena *arena;

@@ -6,6 +6,7 @@
 #include "show/trend.h"
 
 Str trend_value(const TrendReport *r, double y);              /* with the places of the quantity */
+Str trend_last(const TrendReport *r, const TrendRow *row);    /* on its side of every limit */
 Str trend_rate(const TrendReport *r, double rate, double by); /* so much of it; a place more */
 Str trend_run(const TrendReport *r, double x);                /* of what it runs over */
 Str trend_date(Arena *a, int32_t day);

@@ -42,8 +42,8 @@ static Str plot(const TrendReport *r, const TrendRow *row, Frame f, int width) {
     const char *at[PLOT_MOST] = {0};
     for (uint32_t k = 0; k < row->n; k++) {
         int x = f.x1 > f.x0 ? (int)((row->x[k] - f.x0) / (f.x1 - f.x0) * (width - 1) + .5) : 0;
-        int y =
-            f.y1 > f.y0 ? (int)((row->y[k] - f.y0) / (f.y1 - f.y0) * (PLOT_LEVELS - 1) + .5) : 3;
+        bool flat = f.y1 - f.y0 < r->slack;
+        int y = flat ? 3 : (int)((row->y[k] - f.y0) / (f.y1 - f.y0) * (PLOT_LEVELS - 1) + .5);
         at[x] = level[y];
     }
     Buf b = {0};
@@ -78,7 +78,7 @@ void trend_plots(Buf *out, const TrendReport *r, const TrendGroup *g) {
         table_put(t, at, name, row->s->subject, TONE_PLAIN);
         table_put(t, at, from, trend_value(r, row->first), TONE_PLAIN);
         table_put(t, at, small, plot(r, row, f, width), TONE_PLAIN);
-        table_put(t, at, to, trend_value(r, row->last), TONE_PLAIN);
+        table_put(t, at, to, trend_last(r, row), TONE_PLAIN);
     }
     if (!t->row_count) return;
     buf_putc(out, '\n');

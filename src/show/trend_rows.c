@@ -120,7 +120,9 @@ static void points_json(Buf *b, const TrendReport *r, const TrendRow *row) {
         put_text(b, "job", p->job);
         put_text(b, "day", trend_date(r->arena, p->day));
         put_double(b, "x", row->x[at]);
-        put_fixed(b, "value", row->y[at++], r->y.places + (p->step == 0 ? 2 : 0));
+        int places = r->y.places + (p->step == 0 ? 2 : 0);
+        if (at + 1 == row->n && row->last_places > places) places = row->last_places;
+        put_fixed(b, "value", row->y[at++], places);
         buf_putc(b, '}');
     }
     buf_putc(b, ']');
@@ -160,7 +162,7 @@ static void series_json(Buf *b, const TrendReport *r, const TrendRow *row) {
     if (r->over) put_text(&o, "over_unit", str_from(r->over->unit->name));
     put_count(&o, "n", row->n);
     put_fixed(&o, "first", row->first, r->y.places);
-    put_fixed(&o, "last", row->last, r->y.places);
+    put_fixed(&o, "last", row->last, row->last_places);
     if (row->n > 1) {
         put_fixed(&o, "change", row->change, r->y.places);
         put_fixed(&o, "percent", row->percent, 2);
@@ -274,7 +276,7 @@ void trend_csv(Buf *out, const TrendReport *r) {
                                  over_name(r),
                                  arena_printf(r->arena, "%u", row->n),
                                  row->n ? trend_value(r, row->first) : (Str){0},
-                                 row->n ? trend_value(r, row->last) : (Str){0},
+                                 row->n ? trend_last(r, row) : (Str){0},
                                  row->n > 1 ? trend_value(r, row->change) : (Str){0},
                                  row->n > 1 ? number(r, row->percent) : (Str){0},
                                  fit ? str_from(trend_method_text(row->fit.method)) : (Str){0},

@@ -4,12 +4,20 @@
 #include <inttypes.h>
 #include <math.h>
 
-Str trend_value(const TrendReport *r, double y) {
+static Str fixed(const TrendReport *r, double y, int places) {
     Buf b = {0};
-    buf_fixed(&b, y, r->y.places);
+    buf_fixed(&b, y, places);
     Str text = arena_str(r->arena, buf_str(&b));
     buf_release(&b);
     return text;
+}
+
+Str trend_value(const TrendReport *r, double y) {
+    return fixed(r, y, r->y.places);
+}
+
+Str trend_last(const TrendReport *r, const TrendRow *row) {
+    return fixed(r, row->last, row->last_places);
 }
 
 /* As many places as show three figures of it, and not fewer than the quantity has. */
@@ -19,20 +27,12 @@ Str trend_rate(const TrendReport *r, double rate, double by) {
     int places = r->y.places + 1;
     while (places < 6 && size > 0 && size * pow(10, places) < 10)
         places++;
-    Buf b = {0};
-    buf_fixed(&b, rate * by, places);
-    Str text = arena_str(r->arena, buf_str(&b));
-    buf_release(&b);
-    return text;
+    return fixed(r, rate * by, places);
 }
 
 Str trend_run(const TrendReport *r, double x) {
     if (isinf(x)) return STR("never");
-    Buf b = {0};
-    buf_fixed(&b, x, r->over ? r->over->places : 0);
-    Str text = arena_str(r->arena, buf_str(&b));
-    buf_release(&b);
-    return text;
+    return fixed(r, x, r->over ? r->over->places : 0);
 }
 
 Str trend_date(Arena *a, int32_t day) {
@@ -170,7 +170,7 @@ static void rows_text(Buf *out, const TrendReport *r, const TrendGroup *g) {
         Tone tone = tone_of(row->judged.verdict);
         if (row->n) {
             table_put(t, at, first, trend_value(r, row->first), TONE_PLAIN);
-            table_put(t, at, last, trend_value(r, row->last), TONE_PLAIN);
+            table_put(t, at, last, trend_last(r, row), TONE_PLAIN);
         }
         if (row->n > 1) {
             table_put(t, at, change, trend_value(r, row->change), TONE_PLAIN);

@@ -28,6 +28,7 @@ static void settle_units(TrendReport *r, const SeriesList *list) {
         r->y.unit = u;
     }
     if (r->y.places < 0) r->y.places = 0;
+    r->slack = diff_to_y(r, equal_within(r->tag));
     r->x_unit = r->over ? (r->over->unit->name[0] ? r->over->unit->name : r->over->name.p) : "days";
 }
 
@@ -95,8 +96,9 @@ static void take_points(TrendReport *r, TrendRow *row) {
             row->no_run++;
             continue;
         }
+        row->last_si = s->points[i].y;
         row->x[row->n] = x;
-        row->y[row->n++] = to_y(r, s->points[i].y);
+        row->y[row->n++] = to_y(r, row->last_si);
     }
     r->no_run += row->no_run;
     if (!row->n) return;
@@ -133,32 +135,30 @@ static double between_two(const TrendReport *r) {
     return student_two_sided(.95, r->instrument.df) * sqrt(2) * r->instrument.sd;
 }
 
+static bool past_limit(const TrendRow *row) {
+    for (uint32_t i = 0; i < row->left_count; i++) {
+        if (row->left[i].past) return true;
+    }
+    return false;
+}
+
 static void judge(TrendReport *r, TrendRow *row) {
     VerdictFacts f = {.n = row->n};
     if (row->status == STATS_OK) f = verdict_facts(&row->fit, resolution_of(r, row->s));
-    f.last = row->last;
     f.ends = row->change;
     f.two_readings = spread_known(r->instrument) ? between_two(r) : 0;
-    f.least_ok = -INFINITY;
-    f.greatest_ok = INFINITY;
-    f.equal_within = unit_diff_from_si(r->y.unit, unit_step(r->tag->unit, r->tag->places)) / 1000;
-    for (uint32_t i = 0; i < row->s->limit_count; i++) {
-        const Range *range = &row->s->limits[i].range;
-        if (isfinite(range->low)) f.least_ok = fmax(f.least_ok, to_y(r, range->low));
-        if (isfinite(range->high)) f.greatest_ok = fmin(f.greatest_ok, to_y(r, range->high));
-    }
+    f.past_limit = past_limit(row);
     row->judged = verdict_of(&f);
 }
 
 static TrendLeft left_to(const TrendReport *r, const TrendRow *row, const SeriesLimit *limit) {
     TrendLeft left = {.limit = limit};
-    double low = isfinite(limit->range.low) ? to_y(r, limit->range.low) : -INFINITY;
-    double high = isfinite(limit->range.high) ? to_y(r, limit->range.high) : INFINITY;
-    left.past = row->last < low || row->last > high;
+    left.past = range_margin(r->tag, &limit->range, row->last_si, &left.nearest) < 0;
     left.unknown = !left.past && row->s->ends_unknown;
     if (left.past || left.unknown || row->status != STATS_OK || row->fit.rate == 0) return left;
-    double bound = row->fit.rate < 0 ? low : high;
+    double bound = row->fit.rate < 0 ? limit->range.low : limit->range.high;
     if (!isfinite(bound)) return left;
+    bound = to_y(r, bound);
     left.heading = true;
     double now = row->x[row->n - 1];
     Reach reach;
@@ -177,8 +177,13 @@ static TrendLeft left_to(const TrendReport *r, const TrendRow *row, const Series
 static void reach_limits(TrendReport *r, TrendRow *row) {
     if (!row->s->limit_count || !row->n) return;
     row->left = arena_array(r->arena, row->s->limit_count, sizeof *row->left);
-    for (uint32_t i = 0; i < row->s->limit_count; i++)
-        row->left[row->left_count++] = left_to(r, row, &row->s->limits[i]);
+    for (uint32_t i = 0; i < row->s->limit_count; i++) {
+        TrendLeft left = left_to(r, row, &row->s->limits[i]);
+        row->left[row->left_count++] = left;
+        if (left.past)
+            row->last_places =
+                places_to_tell(r->y.unit, row->last_si, left.nearest, row->last_places);
+    }
 }
 
 /* The same loss at every condition, or one that grows with the distance from where the first curve
@@ -207,8 +212,8 @@ static void kind_of_change(TrendReport *r, TrendRow *row) {
 static void work_row(TrendReport *r, TrendRow *row) {
     fit(r, row);
     if (rate_will_do(r)) return;
-    judge(r, row);
     reach_limits(r, row);
+    judge(r, row);
     kind_of_change(r, row);
 }
 
@@ -399,6 +404,7 @@ void trend_report(const SeriesList *list, const TrendHow *how, Arena *a, TrendRe
     for (uint32_t i = 0; i < list->count; i++) {
         r->rows[i] = (TrendRow){
             .s = &list->items[i], .first = NAN, .last = NAN, .change = NAN, .percent = NAN};
+        r->rows[i].last_places = r->y.places;
         r->rows[i].is_item = how->v->classes[r->tag->of].kind == CLASS_ITEM;
         take_points(r, &r->rows[i]);
         work_row(r, &r->rows[i]);

@@ -31,11 +31,6 @@ const char *verdict_reason_text(VerdictReason r) {
     return reason_texts[r];
 }
 
-static bool past_limit(const VerdictFacts *f) {
-    if (f->n == 0) return false;
-    return f->last < f->least_ok - f->equal_within || f->last > f->greatest_ok + f->equal_within;
-}
-
 /* What readings about a line cannot settle, the two ends may. */
 static Judged by_the_ends(const VerdictFacts *f, VerdictReason reason) {
     if (f->two_readings > 0 && fabs(f->ends) > f->two_readings)
@@ -51,7 +46,7 @@ static Judged with_0_inside(const VerdictFacts *f) {
 }
 
 Judged verdict_of(const VerdictFacts *f) {
-    if (past_limit(f)) return (Judged){VERDICT_GONE, BECAUSE_PAST_LIMIT};
+    if (f->past_limit) return (Judged){VERDICT_GONE, BECAUSE_PAST_LIMIT};
     if (f->n < 2) return (Judged){VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING};
     if (!f->has_interval) return by_the_ends(f, BECAUSE_NO_INTERVAL);
     if (f->rate.low <= 0 && f->rate.high >= 0) return with_0_inside(f);
@@ -63,8 +58,6 @@ VerdictFacts verdict_facts(const Trend *t, double resolution) {
     bool ranks = t->method == TREND_THEIL_SEN;
     return (VerdictFacts){
         .n = t->n,
-        .least_ok = -INFINITY,
-        .greatest_ok = INFINITY,
         .has_interval = t->has_interval,
         .rate = t->rate_interval,
         .df = ranks ? (double)t->n - 2 : t->spread.df,

@@ -41,9 +41,7 @@ const char *verdict_reason_text(VerdictReason r);
 
 typedef struct VerdictFacts {
     size_t n;
-    double last;                  /* the last reading */
-    double least_ok, greatest_ok; /* limits; -INFINITY and INFINITY when there are none */
-    double equal_within;          /* as close to a limit as this is on it, and holds */
+    bool past_limit; /* the last reading is */
     bool has_interval;
     Interval rate;
     double df;           /* behind the scatter */
@@ -62,8 +60,8 @@ typedef struct Judged {
 
 Judged verdict_of(const VerdictFacts *f);
 
-/* The facts a trend gives, with no limits and nothing stated that matters: the caller adds those
- * and the last reading. `visible` is the instrument's standard deviation or the resolution. */
+/* The facts a trend gives, with no limits and nothing stated that matters: the caller adds those.
+ * `visible` is the instrument's standard deviation or the resolution. */
 VerdictFacts verdict_facts(const Trend *t, double resolution);
 
 #endif

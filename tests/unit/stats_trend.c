@@ -202,31 +202,14 @@ typedef struct Ruling {
     VerdictReason reason;
 } Ruling;
 
-#define OPEN .least_ok = -INFINITY, .greatest_ok = INFINITY
-#define LEAST_90 .least_ok = 90, .greatest_ok = INFINITY
-
 static const Ruling rulings[] = {
-    {"nothing", {.n = 0, OPEN}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
-    {"nothing, with a limit", {.n = 0, LEAST_90}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
-    {"one reading within", {.n = 1, .last = 95, LEAST_90}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
-    {"one reading past a limit", {.n = 1, .last = 89, LEAST_90}, VERDICT_GONE, BECAUSE_PAST_LIMIT},
-    {"on the limit holds", {.n = 1, .last = 90, LEAST_90}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
-    {"as good as on it holds",
-     {.n = 1, .last = 89.9999, .equal_within = .0005, LEAST_90},
-     VERDICT_NOT_ENOUGH,
-     BECAUSE_ONE_READING},
-    {"above the upper limit",
-     {.n = 9, .last = 3, .least_ok = 1, .greatest_ok = 2},
-     VERDICT_GONE,
-     BECAUSE_PAST_LIMIT},
-    {"two readings, no interval",
-     {.n = 2, .last = 95, LEAST_90},
-     VERDICT_NOT_ENOUGH,
-     BECAUSE_NO_INTERVAL},
+    {"nothing", {.n = 0}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
+    {"one reading within", {.n = 1}, VERDICT_NOT_ENOUGH, BECAUSE_ONE_READING},
+    {"one reading past a limit", {.n = 1, .past_limit = true}, VERDICT_GONE, BECAUSE_PAST_LIMIT},
+    {"many readings past a limit", {.n = 9, .past_limit = true}, VERDICT_GONE, BECAUSE_PAST_LIMIT},
+    {"two readings, no interval", {.n = 2}, VERDICT_NOT_ENOUGH, BECAUSE_NO_INTERVAL},
     {"two ends further apart than the instrument can show",
      {.n = 3,
-      .last = 93.5,
-      OPEN,
       .has_interval = true,
       .rate = {-.216, .106},
       .df = 1,
@@ -239,8 +222,6 @@ static const Ruling rulings[] = {
      BECAUSE_CHANGE_SEEN},
     {"two ends as far apart as it can show",
      {.n = 3,
-      .last = 97,
-      OPEN,
       .has_interval = true,
       .rate = {-.216, .106},
       .df = 1,
@@ -251,8 +232,6 @@ static const Ruling rulings[] = {
      BECAUSE_INTERVAL_WIDE},
     {"falling",
      {.n = 5,
-      .last = 93,
-      LEAST_90,
       .has_interval = true,
       .rate = {-.05, -.02},
       .df = 3,
@@ -263,8 +242,6 @@ static const Ruling rulings[] = {
      BECAUSE_RATE_NOT_0},
     {"rising",
      {.n = 5,
-      .last = 93,
-      LEAST_90,
       .has_interval = true,
       .rate = {.02, .05},
       .df = 3,
@@ -275,8 +252,7 @@ static const Ruling rulings[] = {
      BECAUSE_RATE_NOT_0},
     {"falling, past the limit already",
      {.n = 5,
-      .last = 89,
-      LEAST_90,
+      .past_limit = true,
       .has_interval = true,
       .rate = {-.05, -.02},
       .df = 3,
@@ -286,8 +262,6 @@ static const Ruling rulings[] = {
      BECAUSE_PAST_LIMIT},
     {"sure, but less than the tester sees",
      {.n = 300,
-      .last = 95,
-      OPEN,
       .has_interval = true,
       .rate = {-.003, -.001},
       .df = 298,
@@ -297,42 +271,19 @@ static const Ruling rulings[] = {
      VERDICT_STEADY,
      BECAUSE_BELOW_INSTRUMENT},
     {"may be 0, scatter well known",
-     {.n = 5,
-      .last = 95,
-      OPEN,
-      .has_interval = true,
-      .rate = {-.01, .02},
-      .df = 3,
-      .span = 80,
-      .change = .4},
+     {.n = 5, .has_interval = true, .rate = {-.01, .02}, .df = 3, .span = 80, .change = .4},
      VERDICT_STEADY,
      BECAUSE_RATE_MAY_BE_0},
     {"may be 0, three readings",
-     {.n = 3,
-      .last = 95,
-      OPEN,
-      .has_interval = true,
-      .rate = {-.3, .2},
-      .df = 1,
-      .span = 80,
-      .change = -4},
+     {.n = 3, .has_interval = true, .rate = {-.3, .2}, .df = 1, .span = 80, .change = -4},
      VERDICT_NOT_ENOUGH,
      BECAUSE_INTERVAL_WIDE},
     {"an end at 0 holds 0",
-     {.n = 5,
-      .last = 95,
-      OPEN,
-      .has_interval = true,
-      .rate = {-.02, 0},
-      .df = 3,
-      .span = 80,
-      .change = -.8},
+     {.n = 5, .has_interval = true, .rate = {-.02, 0}, .df = 3, .span = 80, .change = -.8},
      VERDICT_STEADY,
      BECAUSE_RATE_MAY_BE_0},
     {"may be 0, and what matters is ruled out",
      {.n = 3,
-      .last = 95,
-      OPEN,
       .has_interval = true,
       .rate = {-.01, .02},
       .df = 1,
@@ -343,8 +294,6 @@ static const Ruling rulings[] = {
      BECAUSE_RATE_MAY_BE_0},
     {"may be 0, may be what matters",
      {.n = 5,
-      .last = 95,
-      OPEN,
       .has_interval = true,
       .rate = {-.03, .02},
       .df = 30,
@@ -378,7 +327,6 @@ static void verdicts_of_trends(void **state) {
     Trend t;
     assert_int_equal(trend_fit(&ask, &t), STATS_OK);
     VerdictFacts f = verdict_facts(&t, .5);
-    f.last = distance[3];
     assert_int_equal(verdict_of(&f).verdict, VERDICT_NOT_ENOUGH);
     /* three loads, 2 lb down: not told by themselves, told with a tester that repeats to 0.3 */
     const double y[] = {96, 95.5, 94};
@@ -386,14 +334,12 @@ static void verdicts_of_trends(void **state) {
         (TrendAsk){.x = hours, .y = y, .n = 3, .resolution = .5, .level = .95, .scratch = scratch};
     assert_int_equal(trend_fit(&ask, &t), STATS_OK);
     f = verdict_facts(&t, .5);
-    f.last = 94;
     assert_int_equal(verdict_of(&f).verdict, VERDICT_NOT_ENOUGH);
     ask.instrument = (Spread){.3, 25};
     assert_int_equal(trend_fit(&ask, &t), STATS_OK);
     f = verdict_facts(&t, .5);
-    f.last = 94;
     assert_int_equal(verdict_of(&f).verdict, VERDICT_DRIFTING);
-    f.least_ok = 95;
+    f.past_limit = true;
     assert_int_equal(verdict_of(&f).verdict, VERDICT_GONE);
 }
 
