@@ -433,7 +433,7 @@ same "each of them is in the trend" "$(value n '"kind":"series"')" 36
 cd .. || exit 2
 
 # The same length in two units, and one that is a hair under: what is on its limit is not past it, what is
-# past it is shown with the digits that say so, as check and the sheet do.
+# past it is shown with the digits that say so, as check and the sheet do, and equal readings are in control.
 mkdir -p "$dir/equal/jobs" && cd "$dir/equal" || exit 2
 : >shop.vocab
 log() { # LAST READING
@@ -461,6 +461,20 @@ has "as CSV" ',3,1\.711,1\.7067,'
 trend installed height --json --engine Q
 has "as JSON" '"last":1\.7067,'
 has "and its last point" '"x":20,"value":1\.7067}'
+n=1
+while [ "$n" -le 19 ]; do
+    { printf 'engine = K%s\nlayout = inline\ncylinders = 1\nvalves per cylinder = 2\n' "$n"
+    [ "$n" -le 9 ] && read='1.707 in' || read='43.3578 mm'
+    printf '\n2032-01-%02d\ninstalled height I1 = %s\n' "$n" "$read"; } >"jobs/k$n.job"
+    n=$((n + 1))
+done
+rm jobs/a.job
+trend installed height --control
+has "equal readings are in control" '^In control'
+has "and stand in the middle" '^  2032-01-01  k1 +1\.707 {17}o$'
+trend installed height --control --svg "$dir/equal.svg"
+cp "$dir/equal.svg" "$dir/out"
+has "drawn on an axis that tells" '>1\.70<'
 cd .. || exit 2
 
 end_checks

@@ -40,6 +40,7 @@ void control_report(const SeriesList *list, const TrendHow *how, Arena *a, Contr
         r->y.unit = u;
     }
     if (r->y.places < 0) r->y.places = 0;
+    r->slack = unit_diff_from_si(r->y.unit, equal_within(r->tag));
     r->points = arena_array(a, total + 1, sizeof *r->points);
     for (uint32_t i = 0; i < list->count; i++) {
         const Series *s = &list->items[i];
@@ -58,7 +59,7 @@ void control_report(const SeriesList *list, const TrendHow *how, Arena *a, Contr
         x[i] = r->points[i].y;
     r->status = control_individuals(x, r->count, D2_EXACT, &r->limits);
     if (r->status != STATS_OK) return;
-    r->signals = (uint32_t)control_signals(&r->limits.value, x, r->count, signals);
+    r->signals = (uint32_t)control_signals(&r->limits.value, r->slack, x, r->count, signals);
     for (uint32_t i = 0; i < r->count; i++)
         r->points[i].signals = signals[i];
 }
@@ -82,7 +83,8 @@ static Str bar(const ControlReport *r, double y, double low, double high) {
     text[BAR] = 0;
     const double marks[] = {l->low, l->centre, l->high, y};
     for (int i = 0; i < 4; i++) {
-        int at = high > low ? (int)((marks[i] - low) / (high - low) * (BAR - 1) + .5) : BAR / 2;
+        bool flat = high - low < r->slack;
+        int at = flat ? BAR / 2 : (int)((marks[i] - low) / (high - low) * (BAR - 1) + .5);
         if (at >= 0 && at < BAR) text[at] = i < 3 ? '|' : 'o';
     }
     int end = BAR;

@@ -35,9 +35,10 @@ typedef struct Chart {
 /* ---- axes --------------------------------------------------------------------------------------
  */
 
-/* Steps of 1, 2 or 5, so that there are about `want` of them. */
+/* Steps of 1, 2 or 5, so that there are about `want` of them. Equal values of two units may differ
+ * in the last bit: that is no span. */
 static Axis axis_of(double low, double high, int want) {
-    if (!(high > low)) {
+    if (high - low <= 1e-9 * fmax(fabs(low), fabs(high))) {
         double pad = low != 0 ? fabs(low) * .05 : 1;
         low -= pad;
         high += pad;

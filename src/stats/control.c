@@ -70,16 +70,17 @@ StatsStatus control_mean_range(const double *x, size_t groups, size_t size, doub
     return STATS_OK;
 }
 
-size_t control_signals(const ControlLimits *limits, const double *x, size_t n,
+size_t control_signals(const ControlLimits *limits, double slack, const double *x, size_t n,
                        unsigned char *signals) {
     size_t marked = 0, run = 0;
     int side = 0;
     for (size_t i = 0; i < n; i++) {
-        int now = (x[i] > limits->centre) - (x[i] < limits->centre);
+        double off = x[i] - limits->centre;
+        int now = (off > slack) - (off < -slack);
         run = now == 0 ? 0 : now == side ? run + 1 : 1;
         side = now;
         signals[i] = 0;
-        if (x[i] < limits->low || x[i] > limits->high) signals[i] |= SIGNAL_OUTSIDE;
+        if (x[i] < limits->low - slack || x[i] > limits->high + slack) signals[i] |= SIGNAL_OUTSIDE;
         if (run >= CONTROL_RUN) signals[i] |= SIGNAL_RUN;
         marked += signals[i] != 0;
     }

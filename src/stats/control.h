@@ -59,8 +59,10 @@ StatsStatus control_mean_range(const double *x, size_t groups, size_t size, doub
 enum { SIGNAL_OUTSIDE = 1, SIGNAL_RUN = 2 };
 
 /* For each point the rules it breaks, as bits in signals[n]. A run marks its eighth point and all
- * that follow on that side; a point on the centre ends a run. How many points are marked. */
-size_t control_signals(const ControlLimits *limits, const double *x, size_t n,
+ * that follow on that side; a point on the centre ends a run. What is no further from a limit or
+ * the centre than `slack` is on it: equal readings may differ in the last bit, and limits from
+ * them have no width. How many points are marked. */
+size_t control_signals(const ControlLimits *limits, double slack, const double *x, size_t n,
                        unsigned char *signals);
 
 #endif

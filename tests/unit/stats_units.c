@@ -208,7 +208,7 @@ static void individuals_chart(void **state) {
     assert_near(c.moving_range.centre, 1.8778, 5e-5);
     assert_near(c.value.high, 55.8041, 5e-5);
     assert_near(c.value.low, 45.8159, 5e-5);
-    assert_int_equal(control_signals(&c.value, x, 10, signals), 0);
+    assert_int_equal(control_signals(&c.value, 0, x, 10, signals), 0);
     assert_int_equal(control_individuals(x, 10, D2_EXACT, &c), STATS_OK);
     assert_near(c.value.high, 55.80241, 5e-6);
     assert_near(c.value.low, 45.81759, 5e-6);
@@ -236,7 +236,7 @@ static void piston_rings(void **state) {
     assert_near(c.range.centre, 0.02276, 5e-7);
     assert_near(c.mean.high, 74.0143, 5e-5);
     assert_near(c.mean.low, 73.98805, 5e-6);
-    control_signals(&c.mean, means, 40, signals);
+    control_signals(&c.mean, 0, means, 40, signals);
     for (size_t i = 0; i < 40; i++)
         assert_int_equal(signals[i] & SIGNAL_OUTSIDE, i >= 36 && i <= 38 ? SIGNAL_OUTSIDE : 0);
 }
@@ -274,9 +274,26 @@ static void runs_of_eight(void **state) {
     const ControlLimits at = {.centre = 0, .low = -3, .high = 3};
     const double x[] = {1, 1, 2, 1, 1, 1, 1, 1, 1, -1, 0, 1, 1, 1, 1, 1, 1, 1, -4, 3};
     unsigned char got[20];
-    assert_int_equal(control_signals(&at, x, 20, got), 3);
+    assert_int_equal(control_signals(&at, 0, x, 20, got), 3);
     for (size_t i = 0; i < 20; i++)
         assert_int_equal(got[i], i == 7 || i == 8 ? SIGNAL_RUN : i == 18 ? SIGNAL_OUTSIDE : 0);
+}
+
+/* The same length read in two units: 43.3578 mm are 1.707 in but for the last bit, and limits from
+ * such readings are no wider than that. One that is really longer is told. */
+static void equal_readings_are_in_control(void **state) {
+    (void)state;
+    double x[19];
+    Individuals c;
+    unsigned char got[19];
+    for (size_t i = 0; i < 19; i++)
+        x[i] = i < 9 ? 1.707 : 43.3578 / 1000 / .0254;
+    assert_true(x[0] != x[18]);
+    assert_int_equal(control_individuals(x, 19, D2_EXACT, &c), STATS_OK);
+    assert_int_equal(control_signals(&c.value, 1e-6, x, 19, got), 0);
+    x[18] += 2e-6;
+    assert_int_equal(control_signals(&c.value, 1e-6, x, 19, got), 1);
+    assert_int_equal(got[18], SIGNAL_OUTSIDE);
 }
 
 /* A spring of 249 lb/in, free height 2.077 in, read at 1.693 and 1.193 (deflection .384 and .884):
@@ -360,6 +377,7 @@ int main(void) {
         cmocka_unit_test(piston_rings),
         cmocka_unit_test(range_table),
         cmocka_unit_test(runs_of_eight),
+        cmocka_unit_test(equal_readings_are_in_control),
         cmocka_unit_test(set_or_rate),
         cmocka_unit_test(kinds_hold_their_chance),
     };
