@@ -97,10 +97,15 @@ static bool may_be_year(Str s, size_t digits) {
     return (digits == 4 || digits == 5) && (century == 19 || century == 20);
 }
 
-/* Month and day written together at s.p[at]: `0302`. */
+/* `0302`, of four digits. */
+static bool month_day(const char *digits) {
+    Str s = {digits, 4};
+    return may_be_month(fixed(s, 0, 2)) && may_be_day(fixed(s, 2, 2));
+}
+
+/* Month and day written together at s.p[at]. */
 static bool month_and_day(Str s, size_t at) {
-    return digits_at(s, at) == 4 && ends_word(s, at + 4) && may_be_month(fixed(s, at, 2)) &&
-           may_be_day(fixed(s, at + 2, 2));
+    return digits_at(s, at) == 4 && ends_word(s, at + 4) && month_day(s.p + at);
 }
 
 /* Bytes of whatever stands between two numbers of a slipped date: marks, doubled or mixed, and
@@ -133,6 +138,34 @@ static size_t slipped_date(Str s) {
     if (!mark || !may_be_day(small(s, at)) || (pairs && digits_at(s, at) != 2)) return 0;
     end = at + digits_at(s, at);
     return ends_word(s, end) ? end : 0;
+}
+
+/* Length of a date with the year in front whose digits slipped past its marks, `202603-02`,
+ * `2026-030-2`, or that has one too many or too few, `2026003-02`, `206-03-02`; 0 for anything
+ * else.
+ */
+static size_t misdivided_date(Str s) {
+    enum { DIGITS_MOST = 9 };
+    char digits[DIGITS_MOST];
+    size_t n = 0, at = 0, marks = 0;
+    for (; at < s.n && !is_blank(s.p[at]); at++) {
+        if (is_digit(s.p[at]) && n < DIGITS_MOST)
+            digits[n++] = s.p[at];
+        else if (s.p[at] == '-')
+            marks++;
+        else
+            return 0;
+    }
+    if (marks == 2 && n == 7) return digits_at(s, 0) == 3 && month_day(digits + 3) ? at : 0;
+    if (!marks || n < 8 || !may_be_year((Str){digits, n}, 4)) return 0;
+    for (size_t skip = 4; skip < 9; skip++) { /* without one of nine, or as they are */
+        char four[5] = {0};
+        size_t k = 0;
+        for (size_t i = 4; i < n && k < 5; i++)
+            if (n == 8 || i != skip) four[k++] = digits[i];
+        if (month_day(four)) return at;
+    }
+    return 0;
 }
 
 /* `5.1.26`, `5-1-26`: 1-5-3 and 1-12-5 are firing orders, which no cylinder above 16 is in, and
@@ -285,7 +318,7 @@ static DateFault read_time(Str s, size_t at, Date *out, size_t *len) {
 
 /* Length of what somebody would take for a date or a time, 0 for anything else. */
 static size_t other_date(Str s) {
-    size_t (*const forms[])(Str) = {loose_date,    slipped_date,     loose_time,
+    size_t (*const forms[])(Str) = {loose_date,    slipped_date,     misdivided_date, loose_time,
                                     lettered_date, half_spoken_date, spoken_date};
     size_t len = 0;
     for (size_t i = 0; i < sizeof forms / sizeof *forms && !len; i++)
