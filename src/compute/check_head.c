@@ -71,11 +71,48 @@ static bool is_seated(const Job *j, SubjectId head) {
     return false;
 }
 
+/* Whether some head sits at every place that one can sit at. */
+static bool all_seated(const Check *c, ClassId held) {
+    const State *s = c->e->state;
+    for (uint32_t i = 0; s->carrier && i < c->job->place_count[held]; i++) {
+        if (s->carrier[class_subject(c->e, held, i)] == SUBJECT_NONE) return false;
+    }
+    return s->carrier && c->job->place_count[held];
+}
+
+/* The newest reading in this log of a place of the head. */
+static uint32_t read_on(const Check *c, SubjectId head) {
+    const Job *j = c->job;
+    for (uint32_t i = j->reading_count; i-- > 0;) {
+        const Subject *s = &j->subjects[j->readings[i].subject];
+        if (s->kind == SUBJECT_CARRIED && s->home == head && counts_here(c, i)) return i;
+    }
+    return NO_READING;
+}
+
+/* `chamber BB:1 = 60.1 cc`, and B has its bank. */
+static void name_spare(Check *c, SubjectId head) {
+    const Job *j = c->job;
+    const Class *k = &j->vocab->classes[j->subjects[head].cls];
+    uint32_t i = all_seated(c, k->holds) ? read_on(c, head) : NO_READING;
+    if (i == NO_READING) return;
+    Str kind = k->name, name = subject_name(j, head, c->arena);
+    doubt(
+        c, HEAD_LOOSE, i,
+        "the log never says where %.*s %.*s sits, and every place has a head: what was read on it "
+        "counts for none; mend the name, or put > before a spare one's lines",
+        STR_ARG(kind), STR_ARG(name));
+}
+
 /* `head BB = left`, and what waits for its bank was read on B. */
 static void name_unseated(Check *c, SubjectId head) {
     const Job *j = c->job;
-    const Event *e = head_read(j, head) ? seats_unread(j) : NULL;
-    if (!e) return;
+    if (!head_read(j, head)) return;
+    const Event *e = seats_unread(j);
+    if (!e) {
+        name_spare(c, head);
+        return;
+    }
     Str kind = j->vocab->classes[j->subjects[head].cls].name,
         name = subject_name(j, head, c->arena), other = subject_name(j, e->subject, c->arena);
     doubt_at(c, HEAD_LOOSE, e->span,
