@@ -378,11 +378,46 @@ static Str sizes_text(Check *c, const Tag *tag, const Sizes *s) {
                         STR_ARG(place_in(c, r->source, r->off)));
 }
 
+/* The most that any other place of its kind has. */
+static double most_elsewhere(const Check *c, const Reading *r, const Tag *tag) {
+    double most = 0;
+    for (uint32_t i = 0; i < class_count(c->e, tag->of); i++) {
+        SubjectId id = class_subject(c->e, tag->of, i);
+        bool alike = c->job->subjects[id].letter == c->job->subjects[r->subject].letter;
+        if (id == r->subject || !alike) continue;
+        uint32_t other = own_reading(c->e, r->tag, id, UINT32_MAX);
+        if (other != NO_READING) most = fmax(most, c->job->readings[other].value);
+    }
+    return most;
+}
+
+/* `0.15` for .015: a stack of many thick pieces, where a tenth of it is one too, and no other place
+ * has half as much. */
+static void check_tenfold_stack(Check *c, uint32_t i, const Tag *tag, const Sizes *s) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
+    double tenth = r->value / 10;
+    bool large = false;
+    for (uint32_t k = 0; k < s->count; k++)
+        large |= tenth > s->size[k] * (1 - 1e-9);
+    if (!large || !makes(s, tenth, 0, PIECES_MOST)) return;
+    double most = most_elsewhere(c, r, tag);
+    if (most <= 0 || most * 2 >= r->value) return;
+    doubt(c, UNIT_SLIP, i, "%.*s = %.*s, and no other has more than %.*s: a slipped point?",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+          STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), most, true)));
+}
+
 static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
     if (known->tag != r->tag) *known = (Stocked){r->tag, stocked_sizes(c, tag)};
-    if (!known->sizes.count || makes(&known->sizes, r->value, 0, PIECES_MOST)) return;
+    if (!known->sizes.count) return;
+    if (makes(&known->sizes, r->value, 0, PIECES_MOST)) {
+        check_tenfold_stack(c, i, tag, &known->sizes);
+        return;
+    }
     doubt(c, NOT_STOCKED, i, "%.*s = %.*s is no sum of %.*s: a slip, or a size that is not listed?",
           STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
           STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
