@@ -119,7 +119,8 @@ static bool names_carrier(const Binder *b, const Tag *tag, Str rest) {
 }
 
 /* `with: HM2`, `continues: 26-003`, `lot: H-2`: one word with a digit, or a fact that others rest
- * on; of these also `continues 26-003`. `owner: ...` is a note for him. */
+ * on; of these also `continues 26-003`, and behind a name of several words `firing order 1-3-4-2`.
+ * `owner: ...` is a note for him. */
 static bool names_one(const Tag *tag, Str text, bool joined) {
     Str rest = text, word = str_word(&rest);
     if (!word.n || str_trim(rest).n || tag->role == ROLE_OWNER || tag->role == ROLE_TITLE)
@@ -127,12 +128,14 @@ static bool names_one(const Tag *tag, Str text, bool joined) {
     bool digit = false, others_rest = tag->role != ROLE_NONE;
     for (size_t i = 0; i < word.n; i++)
         digit |= is_digit(word.p[i]);
-    return joined ? digit || others_rest : digit && others_rest;
+    bool long_name = str_find_char(tag->name, ' ', 0) != SIZE_MAX;
+    return joined ? digit || others_rest : digit && (others_rest || long_name);
 }
 
 /* `I1 S1#7`, `S1#7 I1`: a place and what sits there. */
 static bool tells_seat(const Binder *b, const Said *said, Str rest) {
-    if (said->subject.n && has_hash(said->value)) return true;
+    if (said->subject.n && (has_hash(said->value) || str_ieq(said->value, STR("none"))))
+        return true;
     Str item = str_word(&rest), place = str_trim(rest);
     return has_hash(item) && place.n && !has_hash(place) && looks_like_subject(b, place);
 }
