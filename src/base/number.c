@@ -5,7 +5,10 @@
 /* Whole numbers up to here are exact in a double (IEEE 754, 53 bits). */
 #define MANTISSA_MOST ((uint64_t)1 << 53)
 
-enum { POWERS = NUMBER_DIGITS + 1 };
+enum {
+    POWERS = NUMBER_DIGITS + 1,
+    RULE_INCHES = 12, /* 17/16 is read off a rule; 119/2 is 119.2 */
+};
 
 /* Each is exact in a double, which holds up to ten to the 22nd. */
 static const double power_of_ten[POWERS] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,
@@ -80,7 +83,8 @@ static NumberFault fraction(Str s, size_t start, size_t i, uint64_t first, Numbe
     bool another = (at(s, i) == '/' && is_digit(at(s, i + 1))) || behind == NUMBER_DOTS;
     /* An inch rule is divided in halves down to 64ths; 94/100 and 10/10 are two readings. */
     bool ruled = under >= 2 && under <= 64 && (under & (under - 1)) == 0;
-    if (!whole_under || another || !ruled || (mixed && over >= under) || over == under)
+    if (!whole_under || another || !ruled || (mixed && over >= under) || over == under ||
+        over > under * RULE_INCHES)
         return refuse(NUMBER_FRACTION, s, i, out);
     if (behind != NUMBER_OK) return refuse(behind, s, i, out);
     bool negative = s.p[0] == '-';
