@@ -8,9 +8,8 @@
 #include <stdlib.h>
 
 enum { POINTS_LEAST = 3 };
-/* How far, as a ratio, the slip may be missed: a curve bends between its points, and more beyond.
- */
-static const double BETWEEN = 1.35, BEYOND = 1.2;
+/* How far, as a ratio, the slip may be missed: a curve bends. */
+static const double BEND = 1.35;
 static const double APART = 3; /* times beyond both neighbours: nothing less is a slip */
 
 typedef struct CurvePoint {
@@ -67,8 +66,7 @@ static void judge_point(Check *c, const CurvePoints *p, uint32_t k) {
                                            : k + 1];
     if (!stands_out(point->value, a->value, b->value)) return;
     double expected = straight(a, b, point->at);
-    double bend = first || last ? BEYOND : BETWEEN;
-    const char *slip = slip_between(point->value, expected / bend, expected * bend);
+    const char *slip = slip_between(point->value, expected / BEND, expected * BEND);
     if (!slip) return;
     const Job *j = c->job;
     const Reading *r = &j->readings[point->reading];
