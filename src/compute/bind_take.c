@@ -282,22 +282,43 @@ static bool slip_apart(Str a, Str b) {
     return i + 1 < a.n && to_lower(a.p[i]) == to_lower(b.p[i + 1]); /* two swapped */
 }
 
+/* Whether the set named first here is a slip in the name of the other: that has an item of this
+ * number, or was told up to the one before it. */
+static bool slip_in_set(const Binder *b, ClassId item, Str name, SubjectId other, uint32_t number) {
+    Str is = b->job->subjects[other].name;
+    bool has = subject_find(b, item, other, 0, number, 0) != SUBJECT_NONE;
+    if (has) return slip_apart(name, is);
+    return number > 1 && subject_find(b, item, other, 0, number - 1, 0) != SUBJECT_NONE &&
+           (slip_apart(name, is) || near_distance(name, is, 1) <= 1);
+}
+
+/* `1#3` for #13: a set that was named nowhere above has a word for its name. */
+static bool doubt_numbered_set(const Asked *q, Str name, uint32_t number) {
+    for (size_t i = 0; i < name.n; i++) {
+        if (!is_digit(name.p[i])) return false;
+    }
+    fault(q->b, SET_NEAR, q->text,
+          "set `%.*s` is met here first: is it #%.*s%u? If it is a set, name it once above",
+          STR_ARG(name), STR_ARG(name), number);
+    return true;
+}
+
 /* `S13#7` where S31 has a #7: a set is there by being named, and a slip must not make one. */
 static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_t number) {
     Binder *b = q->b;
     const SubjectList *sets = &b->job->classes[set_class];
     ClassId item = b->v->classes[set_class].holds;
     Str name = b->job->subjects[made].name;
+    if (doubt_numbered_set(q, name, number)) return;
     for (uint32_t i = 0; i < sets->count; i++) {
         SubjectId other = sets->ids[i];
         Str is = b->job->subjects[other].name;
-        if (other == made || !slip_apart(name, is)) continue;
-        if (subject_find(b, item, other, 0, number, 0) == SUBJECT_NONE) continue;
+        if (other == made || !slip_in_set(b, item, name, other, number)) continue;
         fault(b, SET_NEAR, q->text,
-              "set `%.*s` is met here first, and `%.*s` has a #%u: a slip? If it is another set, "
-              "name it once above with `%.*s = %.*s`",
-              STR_ARG(name), STR_ARG(is), number,
-              STR_ARG(b->v->tags[b->v->classes[item].set_tag].name), STR_ARG(name));
+              "set `%.*s` is met here first, and it is nearly `%.*s`: a slip? If it is another "
+              "set, name it once above with `%.*s = %.*s`",
+              STR_ARG(name), STR_ARG(is), STR_ARG(b->v->tags[b->v->classes[item].set_tag].name),
+              STR_ARG(name));
         return;
     }
 }
