@@ -21,11 +21,13 @@ static bool begins_with_unit(Str text, Dim dim) {
 /* A number that makes a note read like a measurement: it has a point, or a unit, or a condition
  * behind it, or ends the line. */
 static bool telling_number(Str s, Dim dim) {
-    Number n;
+    Number n, next;
     Str behind = s;
     if (str_ieq(str_word(&behind), STR("each"))) s = str_trim(behind);
     if (number_read(s, &n) != NUMBER_OK) return false;
     Str rest = str_trim(str_skip(s, n.len));
+    while (number_read(rest, &next) == NUMBER_OK) /* a list of them */
+        rest = str_trim(str_skip(rest, next.len));
     return rest.n == 0 || n.places > 0 || n.fraction || rest.p[0] == '@' ||
            begins_with_unit(rest, dim);
 }
