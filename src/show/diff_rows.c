@@ -1,7 +1,6 @@
 /* A comparison as rows for other programs. */
 #include "show/diff_parts.h"
 
-
 typedef enum Key {
     KEY_KIND,
     KEY_CHANGE,
