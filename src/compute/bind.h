@@ -42,6 +42,7 @@ typedef enum BindCode {
     NOT_TEXT,
     RANGE_FORM,
     LIMIT_AUTHOR,
+    JOB_NEAR,
     AUTHOR_NEAR,
     LIMIT_IMPLAUSIBLE,
     SET_UNSAID,

@@ -45,6 +45,7 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [NOT_TEXT] = {"not-text", LEVEL_ERROR, "bytes that are no UTF-8 text"},
     [RANGE_FORM] = {"range-form", LEVEL_ERROR, "a limit or aim that cannot be read"},
     [LIMIT_AUTHOR] = {"limit-author", LEVEL_ERROR, "a limit that does not say who set it"},
+    [JOB_NEAR] = {"job-near", LEVEL_WARNING, "a job's name that is nearly its file's"},
     [AUTHOR_NEAR] = {"author-near", LEVEL_WARNING, "an author of a limit that reads like another"},
     [LIMIT_IMPLAUSIBLE] = {"limit-implausible", LEVEL_WARNING,
                            "a limit or aim where no value can lie: a slip of the pen"},
@@ -360,16 +361,27 @@ static void start(Binder *b, const Vocab *v) {
                              .home = SUBJECT_NONE});
 }
 
-static void name_job(Job *j) {
+/* `job = 26-041` in 26-014.job: others find the log by its file, and it is shown by its name. */
+static void doubt_name(Binder *b, Str name, Str file) {
+    enum { SLIPS_MOST = 2 };
+    unsigned apart = near_distance(name, file, SLIPS_MOST);
+    if (b->job->is_card || apart == 0 || apart > SLIPS_MOST) return;
+    fault(b, JOB_NEAR, name,
+          "this log calls itself `%.*s`, and its file `%.*s`, by which it is found: a slip in one "
+          "of them?",
+          STR_ARG(name), STR_ARG(file));
+}
+
+static void name_job(Binder *b) {
+    Job *j = b->job;
     const Reading *r =
         j->vocab->roles[ROLE_JOB] == TAG_NONE ? NULL : job_fact(j, j->vocab->roles[ROLE_JOB]);
-    if (r && r->source == 0) {
-        j->name = reading_text(j, r);
-        return;
-    }
     j->name = base_name(j->sources[0]->path);
     size_t dot = str_find_char(j->name, '.', 0);
     if (dot != SIZE_MAX && dot > 0) j->name.n = dot;
+    if (!r || r->source != 0) return;
+    doubt_name(b, reading_text(j, r), j->name);
+    j->name = reading_text(j, r);
 }
 
 static void slot_bases(Job *j) {
@@ -405,7 +417,7 @@ Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *do
     place_corrections(b);
     chain_build(j);
     correct_gauges(b);
-    name_job(j);
+    name_job(b);
     return j;
 }
 
