@@ -77,6 +77,16 @@ static void check_fineness(Check *c, uint32_t i) {
           STR_ARG(say_reading(c->arena, c->job, r, SYSTEM_NONE, true)), u->name);
 }
 
+/* `3/4 bar` for 3.4 bar: only a rule in inches has fractions. */
+static void check_fraction(Check *c, uint32_t i) {
+    const Reading *r = &c->job->readings[i];
+    if (!r->unit || r->unit->system != SYSTEM_METRIC) return;
+    doubt(c, UNIT_SLIP, i,
+          "%.*s = %.*s is a fraction of a %s, which no gauge shows: is the slash a point?",
+          STR_ARG(say_subject(c->arena, c->job, r->tag, r->subject)),
+          STR_ARG(say_reading(c->arena, c->job, r, SYSTEM_NONE, true)), r->unit->name);
+}
+
 enum { NAMED_MOST = 64 }; /* as many as a grid's head can hold */
 
 typedef struct Conditions {            /* implausible ones */
@@ -470,6 +480,7 @@ void check_readings(Check *c) {
         } else if (counts_here(c, i)) {
             if (tag->has_plausible) check_plausible(c, i, tag);
             if (!c->said[i]) check_fineness(c, i);
+            if (r->flags & READ_FRACTION) check_fraction(c, i);
             if (tag->set_aside_count && !c->said[i]) check_opposed(c, i, tag);
             if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);

@@ -28,6 +28,11 @@ static size_t parts_cells(Str s) {
     return str_starts(s, STR("\u00A6")) ? 2 : 0;
 }
 
+/* A bar that was missed: `]` and `\\` lie beside it. */
+static bool lone_mark(Str word) {
+    return word.n == 1 && !is_alpha(word.p[0]) && !is_digit(word.p[0]) && word.p[0] != '-';
+}
+
 /* The next word of a row; with `glued`, also between marks that part cells: `E1,1.721,.015`. */
 static Str row_word(Str *rest, bool glued) {
     Str word = str_word(rest);
@@ -49,7 +54,7 @@ static bool fills_row(const Binder *b, Str note, bool glued) {
     while ((word = row_word(&rest, glued)).n) {
         if (cell_value(word))
             cells++;
-        else if (!parts_cells(word) && (!cells || !unit_find(word, DIM_NUMBER)))
+        else if (!parts_cells(word) && !lone_mark(word) && (!cells || !unit_find(word, DIM_NUMBER)))
             return false;
     }
     return cells == b->grid.count;
