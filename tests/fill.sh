@@ -202,6 +202,18 @@ grep -q 'seat load I1 185.8 lbf: holds, 2.2 lbf to spare' out; ok "and of anothe
 rm .thou/fill/a
 printf '1.690\n.015\n1\nstop\n' | fill heights
 grep -q 'BROKEN' out; ok "a broken limit is said at once"
+# a sum of binary fractions that is its limit but for rounding: as the sheet has it, no digit more
+fresh
+sed -i 's/^cylinders = 4/cylinders = 6/' jobs/a.job
+printf '\n2031-03-03 Chambers\nlimit chamber spread = at most .5 cc by shop\n' >>jobs/a.job
+printf '44.1\n44.2\n44.3\n44.4\n44.5\n44.6\nwrite\n' | fill 'chamber 1..6'
+grep -q 'chamber spread 0.5 cc: holds, 0.0 cc to spare (at most .5 cc by shop)' out && ! grep -q '0\.50' out
+ok "a value that equals its limit to rounding"
+"$thou" sheet a 2>err | grep -q 'chamber spread at most .5 cc by shop: 0.5 cc holds, margin 0.0 cc'; ok "is shown as the sheet shows it"
+fresh
+printf '\n2031-03-03 Chambers\nlimit chamber spread = at most .5 cc by shop\n' >>jobs/a.job
+printf '44.1\n44.62\n' | fill 'chamber 1..2'
+grep -q 'chamber spread 0.52 cc: BROKEN, 0.02 cc out' out; ok "one just past it has the digits that tell"
 
 # ---- killed, torn, changed ---------------------------------------------------------------------
 fresh

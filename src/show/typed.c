@@ -116,7 +116,8 @@ static void say_verdict(Typed *t, const Verdict *v) {
                                         [VERDICT_BROKEN] = "BROKEN"};
     const Job *j = t->now->job;
     Shown how = say_unit(j, v->force->tag, SYSTEM_NONE);
-    how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
+    if (v->kind == VERDICT_BROKEN) /* as on the sheet: what holds needs no digits to be told by */
+        how.places = places_to_tell(how.unit, v->value, v->bound, how.places);
     Str what = say_subject(t->a, j, v->force->tag, v->subject);
     Str value = say_number(t->a, how, v->value, true);
     Str margin = say_difference(t->a, how, fabs(v->margin), true);
