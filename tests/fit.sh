@@ -117,6 +117,35 @@ sed 's/^shim stock.*//; s/^valve | inst/shim stock = many x .030 in\n&/' two.job
 { cat one.job; printf '\n2026-01-04  Drawer counted\nshim stock = 1 x .030 in\n'; } >counted.job
 is "what lies under a valve is free beside a later count" "$(field "$(result counted.job)" holds)" true
 
+# Springs of 200 lbf/in, wanted 98 .. 102 and 100: #1 has its 100 at 1.800 in, #2 at 1.770 in. 3 lbf is .015.
+drawer() { # HEIGHT SHIM of I1, HEIGHT SHIM of E1; what follows from standard input
+    head_of 1
+    cat <<'LOG'
+spring set = S1
+aim seat load = 100 lbf
+limit seat load = 98 .. 102 lbf by shop
+spring | spring load lbf @ 1.850 in | spring load lbf @ 1.350 in
+#1     | 90                         | 190
+#2     | 84                         | 184
+
+2026-01-03  Heights
+valve | installed height | shim | spring
+LOG
+    printf 'I1 | %s | %s | #1\nE1 | %s | %s | #2\n' "$@"
+    cat
+}
+counted() { # DAY LINE: an entry with it
+    printf '\n2026-01-%s\n%s\n' "$1" "$2"
+}
+holds() { field "$(result "$@")" holds; }
+
+# I1 needs .015 in the place of its .030, E1 needs .015: two of it. The .030 is none of them
+counted 04 'shim stock = 0 x .030, 1 x .015 in' | drawer 1.785 .030 1.785 0 >used_up.job
+is "a size of which nothing is left is no two of another" "$(holds used_up.job)" false
+has "and is asked for by its name" "$(sed 's/1 x .030/0 x .030/' one.job >asked.job; "$thou" fit asked.job)" "2 more of 0.030 in would be enough"
+sed 's/1 x .015/2 x .015/' used_up.job >left.job
+is "with two of the other it holds" "$(field "$(result left.job)" shims)" 2
+
 # ---- nothing fits, by hand ------------------------------------------------------------------------
 # At bare height #1 carries 80 at I1 (1.800) and 82 at E1 (1.790), #2 82 and 84; 200 lbf/in. Wanted 98 .. 102.
 # Pieces .015, .030, .030 and at most .060 under one: I1 #1 + .045 = 89 (9 under), E1 #2 + .030 = 90 (8 under);

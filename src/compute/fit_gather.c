@@ -192,7 +192,7 @@ static bool add_size(FitWork *w, double si, size_t pieces) {
         out->size[i].pieces = many ? FIT_MANY : out->size[i].pieces + pieces;
         return true;
     }
-    if (si <= 0 || pieces == 0) return true;
+    if (si <= 0) return true;
     if (out->sizes == FIT_THICKNESSES) return trouble(w, FIT_TOO_MANY, SUBJECT_ENGINE);
     out->size[out->sizes++] = (FitSize){si, pieces};
     return true;
