@@ -146,6 +146,52 @@ has "and is asked for by its name" "$(sed 's/1 x .030/0 x .030/' one.job >asked.
 sed 's/1 x .015/2 x .015/' used_up.job >left.job
 is "with two of the other it holds" "$(field "$(result left.job)" shims)" 2
 
+# E1 needs .060, I1 needs none and has .030 from before the count: with the one in the drawer that is two
+counted 04 'shim stock = 1 x .030 in' | drawer 1.770 .030 1.830 0 >moved.job
+is "what lay there at the count is free" "$(field "$(result moved.job)" shims)" 2
+"$thou" fit moved.job --append >/dev/null
+has "and still is when it has moved" "$("$thou" fit moved.job)" "nothing changes"
+is "whichever place is asked for" "$(holds moved.job --only E1) $(holds moved.job --only I1)" "true true"
+{ counted 04 'shim stock = 1 x .030 in'; counted 05 'shim I1 = .060 in'; } | drawer 1.770 .030 1.830 0 >stays.job
+is "what lies now at a place that stays is not" "$(holds stays.job --only E1)" false
+is "and is when that place is chosen for too" "$(field "$(result stays.job)" shims)" 2
+{ counted 04 'shim stock = 1 x .030 in'; counted 05 'shim I1 = .060 ? in'; } | drawer 1.770 .030 1.830 0 >doubted.job
+is "in doubt or not" "$(holds doubted.job --only E1)" false
+
+# I1 needs none, E1 with its .030 needs one more, and the one that was counted is that under E1
+{ counted 04 'shim stock = 1 x .030 in'; counted 05 'shim E1 = .030 in'; } | drawer 1.800 0 1.830 0 >since.job
+is "what was put in since was counted" "$(holds since.job)" false
+{ cat since.job; counted 06 'shim stock = 1 x .030 in'; } >again.job
+is "and counted again is free beside it" "$(field "$(result again.job)" shims)" 2
+{ cat since.job; printf '\n2026-01-06 corrects 2026-01-04\nshim stock = 1 x .030 in\n'; } >corrected.job
+is "a count that is corrected stays on its day" "$(holds corrected.job)" false
+sed '$ s/1 x/2 x/' corrected.job >more.job
+is "with what it says now" "$(field "$(result more.job)" shims)" 2
+{ cat since.job; printf '\n2026-01-06 corrects 2026-01-03\nshim stock = 2 x .030 in\n'; } >older.job
+is "and does not take the place of a later one" "$(holds older.job)" false
+{ cat since.job; counted 06 'shim stock = few x .030 in'; printf '\n2026-01-07 corrects 2026-01-04\nshim stock = 2 x .030 in\n'; } >unsure.job
+is "nor of a later one that cannot be read" "$("$thou" fit unsure.job >/dev/null 2>&1; echo $?)" 2
+{ cat since.job; printf '\n2026-01-06 corrects 2026-01-04\nshim stock = few x .030 in\nshim stock = 2 x .030 in\n'; } >written.job
+is "written again it can be read" "$(field "$(result written.job)" shims)" 2
+# I1 (1.830 in bare) needs .030, E1 (1.800) needs .030: one was counted, and one lay under I1 as is known since
+{ counted 04 'shim stock = 1 x .030 in'; printf '\n2026-01-05 corrects 2026-01-03\nshim I1 = .030 in\n'; } |
+    drawer 1.800 0 1.800 0 >known.job
+is "what is corrected lay there on its day" "$(field "$(result known.job)" shims)" 2
+{ echo 'shim stock = 1 x .030 in'; printf '\n2026-01-05 corrects 2026-01-03\nshim I1 = .030 in\n'; } |
+    drawer 1.800 0 1.800 0 >below.job
+is "and at its line, where the count stands below it" "$(field "$(result below.job)" shims)" 2
+
+# What lies on a head goes with it: A comes on with one .030 and is taken off after the count. E1 needs .030
+{
+    printf '\n2026-01-03 Head A\nshim A:I1 = .030 in\nhead A = 1\n'
+    counted 04 'shim stock = 0 x .030 in'
+    printf '\n2026-01-05 Head B\nhead A = none\nhead B = 1\nshim B:I1 = 0 in\nshim B:E1 = 0 in\n'
+    printf 'installed height B:I1 = 1.800 in\ninstalled height B:E1 = 1.800 in\n'
+} | drawer 1.770 0 1.800 0 >heads.job
+is "what lies on a head that was taken off is not free" "$(holds heads.job)" false
+sed 's/^head A = none/shim A:I1 = 0 in\n&/' heads.job >emptied.job
+is "and is when it was taken out" "$(field "$(result emptied.job)" shims)" 1
+
 # ---- nothing fits, by hand ------------------------------------------------------------------------
 # At bare height #1 carries 80 at I1 (1.800) and 82 at E1 (1.790), #2 82 and 84; 200 lbf/in. Wanted 98 .. 102.
 # Pieces .015, .030, .030 and at most .060 under one: I1 #1 + .045 = 89 (9 under), E1 #2 + .030 = 90 (8 under);

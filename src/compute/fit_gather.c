@@ -198,16 +198,67 @@ static bool add_size(FitWork *w, double si, size_t pieces) {
     return true;
 }
 
+/* When something was told: the entry, then the line in it; `line` is where it stands. */
+typedef struct Moment {
+    uint32_t entry, at, line;
+} Moment;
+
+static bool is_before(Moment a, Moment b) {
+    if (a.entry != b.entry) return a.entry < b.entry;
+    return a.at != b.at ? a.at < b.at : a.line < b.line;
+}
+
+static bool is_corrected(const Entry *old, const Entry *by) {
+    return !old->corrects && old->date.day == by->asked.day &&
+           (by->asked.minute < 0 || old->date.minute == by->asked.minute);
+}
+
+/* A correction takes the place of what was told, and stands at the end of its entry where nothing
+ * was. That of a count is in force from its own line as every fact, yet says what the drawer held
+ * on the day that it corrects: what was put in since came out of it. */
+static Moment moment_in(const Job *j, TagId tag, SubjectId id, uint32_t entry, uint32_t line) {
+    const Entry *e = &j->entries[entry];
+    if (!e->corrects) return (Moment){entry, line, line};
+    for (uint32_t i = chain_last(j, tag, id); i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *old = &j->readings[i];
+        if (!(old->flags & READ_STRUCK) && is_corrected(&j->entries[old->entry], e))
+            return (Moment){old->entry, i, line};
+    }
+    return (Moment){e->corrected, UINT32_MAX, line};
+}
+
+static Moment moment_of(const Job *j, uint32_t i) {
+    const Reading *r = &j->readings[i];
+    return moment_in(j, r->tag, r->subject, r->entry, i);
+}
+
+static bool is_told(const FitWork *w, uint32_t i) {
+    const Reading *r = &w->j->readings[i];
+    return !(r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) && reading_counts(w->s, r);
+}
+
+/* The latest count of the drawer; NO_READING. */
+static uint32_t last_count(const FitWork *w) {
+    uint32_t last = NO_READING;
+    for (uint32_t i = chain_last(w->j, w->fit->stock, SUBJECT_ENGINE); i != NO_READING;
+         i = chain_prev(w->j, i)) {
+        if (!is_told(w, i)) continue;
+        if (last == NO_READING || is_before(moment_of(w->j, last), moment_of(w->j, i))) last = i;
+    }
+    return last;
+}
+
 /* What the drawer holds, in *r; NO_READING: nobody says so. Where the last line about it cannot be
  * read, neither an older one nor the usual sizes stand in for it. */
 static bool stock_reading(FitWork *w, uint32_t *r) {
     *r = NO_READING;
     if (w->fit->stock == TAG_NONE) return true;
-    *r = state_reading(w->s, w->fit->stock, SUBJECT_ENGINE, UINT32_MAX);
+    *r = last_count(w);
     for (uint32_t i = w->j->unread_count; i-- > 0;) {
         const Unread *u = &w->j->unread[i];
-        bool later = *r == NO_READING || u->before > *r;
-        if (!later || u->tag != w->fit->stock || !entry_counts(w->s, u->entry)) continue;
+        if (u->tag != w->fit->stock || !entry_counts(w->s, u->entry)) continue;
+        Moment told = moment_in(w->j, u->tag, SUBJECT_ENGINE, u->entry, u->before);
+        if (*r != NO_READING && !is_before(moment_of(w->j, *r), told)) continue;
         w->out->line_source = u->source;
         w->out->line_off = u->off;
         return trouble(w, FIT_STOCK_UNREAD, SUBJECT_ENGINE);
@@ -245,34 +296,73 @@ static bool take_apart(const FitWork *w, double left, int k, unsigned pieces, un
     return take_apart(w, left, k - 1, pieces, use);
 }
 
-/*
- * What lies under a place when the drawer is counted is no part of the count: it is free besides.
- * What was put under it later came out of the drawer as counted: it is free with a place of the
- * fit, and gone with a place that stays as it is.
- */
-static void count_under(FitWork *w, SubjectId id, bool stays, uint32_t stock) {
-    enum { PIECES_MOST = 12 };
+enum { PIECES_MOST = 12 };
+
+static bool take_stack_apart(const FitWork *w, const Reading *r, unsigned *use) {
+    return take_apart(w, r->value, (int)w->out->sizes - 1, PIECES_MOST, use);
+}
+
+/* Nothing is free of a stack that is in doubt. */
+static void add_stack(FitWork *w, const Reading *r) {
     unsigned use[FIT_THICKNESSES] = {0};
-    uint32_t r = state_reading(w->s, w->fit->adjust, id, UINT32_MAX);
-    if (r == NO_READING || (w->j->readings[r].flags & READ_SUSPECT)) return;
-    bool counted = r > stock; /* its pieces are in the count */
-    if (counted != stays) return;
-    if (!take_apart(w, w->j->readings[r].value, (int)w->out->sizes - 1, PIECES_MOST, use)) return;
+    if ((r->flags & READ_SUSPECT) || !take_stack_apart(w, r, use)) return;
     for (uint32_t k = 0; k < w->out->sizes; k++) {
         size_t *pieces = &w->out->size[k].pieces;
-        if (*pieces == FIT_MANY) continue;
-        if (!stays)
-            *pieces += use[k];
-        else
-            *pieces = *pieces > use[k] ? *pieces - use[k] : 0;
+        if (*pieces != FIT_MANY) *pieces += use[k];
     }
 }
 
+/* It came out of what there was, as far as that went. */
+static void take_stack(FitWork *w, const Reading *r) {
+    unsigned use[FIT_THICKNESSES] = {0};
+    if (!take_stack_apart(w, r, use)) return;
+    for (uint32_t k = 0; k < w->out->sizes; k++) {
+        size_t *pieces = &w->out->size[k].pieces;
+        if (*pieces != FIT_MANY) *pieces = *pieces > use[k] ? *pieces - use[k] : 0;
+    }
+}
+
+static uint32_t told_before(const FitWork *w, SubjectId id, Moment end) {
+    uint32_t i = chain_last(w->j, w->fit->adjust, id);
+    while (i != NO_READING && !(is_told(w, i) && is_before(moment_of(w->j, i), end)))
+        i = chain_prev(w->j, i);
+    return i;
+}
+
+/* What was last told to lie at a thing before a moment, with what was told of the head's place that
+ * sits there in that state; of the head's place itself nothing then. */
+static uint32_t lies(const FitWork *w, const State *s, SubjectId id, Moment end) {
+    SubjectId other = s->carried ? s->carried[id] : SUBJECT_NONE;
+    if (other == SUBJECT_NONE) return told_before(w, id, end);
+    if (w->j->subjects[id].kind == SUBJECT_CARRIED) return NO_READING;
+    uint32_t own = told_before(w, id, end), there = told_before(w, other, end);
+    if (own == NO_READING || there == NO_READING) return own == NO_READING ? there : own;
+    const Reading *all = w->j->readings;
+    return reading_entry(w->j, &all[there]) > reading_entry(w->j, &all[own]) ? there : own;
+}
+
+/*
+ * Free is what was counted, and what lay anywhere when it was counted, for that was no part of the
+ * count; less what lies now at places that stay as they are. What is at the places of the fit came
+ * from there too. A reading that was there then and stays is neither added nor taken: whatever
+ * pieces it is made of, they are not to be had.
+ */
 static void free_pieces(FitWork *w, uint32_t stock) {
+    enum { LAY = 1, STAYS = 2 };
     if (stock == NO_READING) return;
     const SubjectList *all = &w->j->classes[w->v->tags[w->fit->adjust].of];
-    for (uint32_t i = 0; i < all->count; i++)
-        count_under(w, all->ids[i], place_of(w, w->s, all->ids[i]) == UINT32_MAX, stock);
+    Moment count = moment_of(w->j, stock), now = {UINT32_MAX, UINT32_MAX, UINT32_MAX};
+    const State *then = w->s->carried ? state_after(w->j, count.entry, w->arena) : w->s;
+    uint8_t *is = arena_array(w->arena, w->j->reading_count + 1, 1);
+    for (uint32_t i = 0; i < all->count; i++) {
+        uint32_t lay = lies(w, then, all->ids[i], count), there = lies(w, w->s, all->ids[i], now);
+        if (lay != NO_READING) is[lay] |= LAY;
+        if (there != NO_READING && place_of(w, w->s, all->ids[i]) == UINT32_MAX) is[there] |= STAYS;
+    }
+    for (uint32_t r = 0; r < w->j->reading_count; r++)
+        if (is[r] == LAY) add_stack(w, &w->j->readings[r]);
+    for (uint32_t r = 0; r < w->j->reading_count; r++)
+        if (is[r] == STAYS) take_stack(w, &w->j->readings[r]);
 }
 
 static bool gather_sizes(FitWork *w) {
