@@ -192,6 +192,17 @@ is "what lies on a head that was taken off is not free" "$(holds heads.job)" fal
 sed 's/^head A = none/shim A:I1 = 0 in\n&/' heads.job >emptied.job
 is "and is when it was taken out" "$(field "$(result emptied.job)" shims)" 1
 
+# The .040 under I1 are two .020: with that in the drawer three, for the .060 that #2 needs at I1 (1.830 in bare).
+# As .030 + .005 + .005 they would make it with the .030 in the drawer.
+counted 04 'shim stock = 1 x .005, 1 x .020, 1 x .030 in' | drawer 1.790 .040 1.800 0 >apart.job
+is "a stack is the fewest pieces" "$("$thou" fit apart.job --json | sed -n 's/.*"item":"\([^"]*\)","shims":\(\[[^]]*\]\).*/\1 \2/p' | tr '\n' ' ')" \
+    "S1#2 [0.02,0.02,0.02] S1#1 [] "
+# put in since, of pieces that there were: two of the four .015 are under I1, and E1 needs three
+{ counted 04 'shim stock = 4 x .015, 0 x .030 in'; counted 05 'shim I1 = .030 in'; } | drawer 1.800 0 1.815 0 >pieces.job
+is "of those that there were" "$(holds pieces.job --only E1)" false
+sed 's/4 x .015/5 x .015/' pieces.job >five.job
+is "and with one more it holds" "$(holds five.job --only E1)" true
+
 # ---- nothing fits, by hand ------------------------------------------------------------------------
 # At bare height #1 carries 80 at I1 (1.800) and 82 at E1 (1.790), #2 82 and 84; 200 lbf/in. Wanted 98 .. 102.
 # Pieces .015, .030, .030 and at most .060 under one: I1 #1 + .045 = 89 (9 under), E1 #2 + .030 = 90 (8 under);

@@ -282,40 +282,44 @@ static bool read_sizes(FitWork *w, uint32_t stock) {
     return true;
 }
 
-/* The fewest pieces of size 0..k that make up a thickness, counted into `use`; false when none do.
- */
-static bool take_apart(const FitWork *w, double left, int k, unsigned pieces, unsigned *use) {
-    if (fabs(left) <= size_slack(w)) return true;
-    if (k < 0 || left < 0 || pieces == 0) return false;
-    double si = w->out->size[k].si;
-    if (si <= left + size_slack(w)) {
+/* At most so many pieces of size 0..k that make up a thickness, the thickest first, counted into
+ * `use`; false when none do. `in_hand`: no more of a size than there are. */
+static bool make_up(const FitWork *w, double left, int k, unsigned pieces, bool in_hand,
+                    unsigned *use) {
+    double slack = size_slack(w);
+    if (fabs(left) <= slack) return true;
+    if (k < 0 || left > pieces * w->out->size[k].si + slack) return false;
+    const FitSize *size = &w->out->size[k];
+    if (size->si <= left + slack && (!in_hand || use[k] < size->pieces)) {
         use[k]++;
-        if (take_apart(w, left - si, k, pieces - 1, use)) return true;
+        if (make_up(w, left - size->si, k, pieces - 1, in_hand, use)) return true;
         use[k]--;
     }
-    return take_apart(w, left, k - 1, pieces, use);
+    return make_up(w, left, k - 1, pieces, in_hand, use);
 }
 
-enum { PIECES_MOST = 12 };
-
-static bool take_stack_apart(const FitWork *w, const Reading *r, unsigned *use) {
-    return take_apart(w, r->value, (int)w->out->sizes - 1, PIECES_MOST, use);
+/* The fewest pieces that make it up. */
+static bool take_apart(const FitWork *w, double thickness, bool in_hand, unsigned *use) {
+    enum { PIECES_MOST = 12 };
+    for (unsigned pieces = 0; pieces <= PIECES_MOST; pieces++)
+        if (make_up(w, thickness, (int)w->out->sizes - 1, pieces, in_hand, use)) return true;
+    return false;
 }
 
 /* Nothing is free of a stack that is in doubt. */
 static void add_stack(FitWork *w, const Reading *r) {
     unsigned use[FIT_THICKNESSES] = {0};
-    if ((r->flags & READ_SUSPECT) || !take_stack_apart(w, r, use)) return;
+    if ((r->flags & READ_SUSPECT) || !take_apart(w, r->value, false, use)) return;
     for (uint32_t k = 0; k < w->out->sizes; k++) {
         size_t *pieces = &w->out->size[k].pieces;
         if (*pieces != FIT_MANY) *pieces += use[k];
     }
 }
 
-/* It came out of what there was, as far as that went. */
+/* It came out of what there was; where that does not make it up, as far as there was of it. */
 static void take_stack(FitWork *w, const Reading *r) {
     unsigned use[FIT_THICKNESSES] = {0};
-    if (!take_stack_apart(w, r, use)) return;
+    if (!take_apart(w, r->value, true, use) && !take_apart(w, r->value, false, use)) return;
     for (uint32_t k = 0; k < w->out->sizes; k++) {
         size_t *pieces = &w->out->size[k].pieces;
         if (*pieces != FIT_MANY) *pieces = *pieces > use[k] ? *pieces - use[k] : 0;
