@@ -91,6 +91,23 @@ same "words that FTS5 takes for operators" "$(jobs_of NEAR AND OR NOT)" "26-003 
 same "digits as written" "$(find --json 'chamber 1 = 44.5 cc' | sed 's/.*"value":\([^,}]*\).*/\1/')" "44.50"
 same "the limit is said" "$(first --engine AA 2>&1 >/dev/null | grep -c 'more than these 1')" 1
 
+# A fact is found whatever it begins with; a reading's values are not words.
+mkdir -p ../digits/jobs
+printf '%s\n' 'job = 31-001' 'title = 14 foot zebra' 'owner = 3 Giraffe Racing' 'engine = 2-Okapi' 'layout = inline' \
+    'cylinders = 2' 'valves per cylinder = 2' '' '2031-01-01  Day' 'by = 2 yak' 'bore 1..2 = 4.030 5.031 in' \
+    'ordered = 1 x LM-209, came with a crease' "ordered = 9 $(printf '\303\251mus')" 'accept bore = 5 thou ibex by KL' \
+    'leaks at = .5 fennec' 'spring part = 7-HL-1450' 'nonsense = 6 of a weasel' >../digits/jobs/31-001.job
+cd ../digits || exit 2
+for typed in zebra giraffe okapi yak crease emus ibex fennec weasel 'foot zebra' LM209 7hl1450 '14 foot'; do
+    same "a fact behind a number: $typed" "$(jobs_of "$typed")" "31-001 "
+    same "and its line: $typed" "$(find "$typed" | grep -c '31-001.job:[0-9]')" 1
+done
+for typed in 4.030 5.031 '4.030 5.031'; do
+    same "a value is no word: $typed" "$(code find "$typed")" 1
+done
+same "nor beside a fact" "$(find ibex 5 2>/dev/null | grep -c 'bore 1')" 0
+cd ../book || exit 2
+
 # ---- the order of the answers, against FTS5's own bm25 and a count with grep --------------------------
 mkdir -p ../ranked/jobs
 order_of() { find --csv "$@" 2>/dev/null | sed 1d | cut -d, -f2 | uniq | tr '\n' ' '; }

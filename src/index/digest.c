@@ -350,12 +350,13 @@ static Str fact_of(const Job *j, Role role) {
     return r ? reading_text(j, r) : (Str){0};
 }
 
-static void add_said(const Source *s, Digest *d) {
+static void add_said(const Source *s, const Vocab *v, Digest *d) {
     Buf part_numbers = {0};
     SaidReader r;
     Said said;
     said_start(&r, s);
     while (said_next(&r, &said)) {
+        if (said.numbers && said_is_value(v, &said)) continue;
         buf_add(&d->said, said.text);
         buf_putc(&d->said, '\n');
         for (Str rest = said.text, word; (word = str_word(&rest)).n;)
@@ -380,7 +381,7 @@ static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena
     add_sits(&g);
     digest_again(j, g.entry_row, a, d);
     digest_last(eval_new(state, a), g.naming, a, d);
-    add_said(s, d);
+    add_said(s, v, d);
 }
 
 void digest_job(Book *b, Str name, const char *path, Arena *a, Digest *d) {

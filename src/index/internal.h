@@ -10,7 +10,7 @@
 #include <sqlite3.h>
 
 #define INDEX_FILE "index.db"
-enum { INDEX_FORMAT = 5, INDEX_MARK = 0x74686f75 /* "thou" */ };
+enum { INDEX_FORMAT = 6, INDEX_MARK = 0x74686f75 /* "thou" */ };
 
 /* Ids of rows: those of a job lie together. */
 enum { ROW_BITS = 20 };
@@ -259,6 +259,8 @@ typedef struct Said { /* a piece of a log that is searched by words */
     SaidKind kind;
     Str text;     /* in the source */
     Str shown;    /* with its name, of a fact */
+    Str name;     /* of a fact */
+    bool numbers; /* a fact that begins with a number: perhaps a reading's values */
     bool goes_on; /* the note's next line belongs to the same paragraph */
 } Said;
 typedef struct SaidReader {
@@ -269,6 +271,9 @@ typedef struct SaidReader {
 } SaidReader;
 void said_start(SaidReader *r, const Source *s);
 bool said_next(SaidReader *r, Said *out);
+/* Whether they are values, which are found as such and not by words; the tag decides, and not how
+ * they begin: `title = 14 foot` is a fact. */
+bool said_is_value(const Vocab *v, const Said *said);
 
 /* A part number as it is looked up: letters and digits only, ASCII folded; empty when the word has
  * no separator within (then it is found as it is). */

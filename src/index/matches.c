@@ -441,8 +441,8 @@ static bool add_words(Query *q, FoundJob *job, bool *holds) {
     arena_reset(q->scratch);
     if (!file_read(q->scratch, job->file.p, &s.text, NULL, &quiet)) return true;
     source_map(&s, q->scratch);
-    return word_matches(q->tokenizer, q->words, q->ask->word_count, &s, q->scratch, q->arena, job,
-                        holds) ||
+    return word_matches(q->tokenizer, q->words, q->ask->word_count, q->x->book, &s, q->scratch,
+                        q->arena, job, holds) ||
            err_set(q->err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(job->file));
 }
 

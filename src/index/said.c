@@ -7,7 +7,7 @@ void said_start(SaidReader *r, const Source *s) {
     line_start(&r->lines, s, NULL);
 }
 
-/* Whether what stands behind the equals sign reads as numbers: those are found by value. */
+/* Whether what stands behind the equals sign begins as numbers do. */
 static bool is_numbers(Str right) {
     Number n;
     Str word = str_word(&right);
@@ -32,8 +32,9 @@ static bool body_of(const SaidReader *r, Said *out) {
     case LINE_NOTE: *out = (Said){.kind = SAID_NOTE, .text = l->body}; break;
     case LINE_HEADING: *out = (Said){.kind = SAID_TITLE, .text = l->body}; break;
     case LINE_READING:
-        if (is_rule(l->left) || is_numbers(l->right)) return false;
-        *out = (Said){.kind = SAID_FACT, .text = l->right};
+        if (is_rule(l->left)) return false;
+        *out = (Said){.kind = SAID_FACT, .text = l->right, .name = l->left};
+        out->numbers = is_numbers(l->right);
         out->shown = (Str){l->left.p, (size_t)(l->right.p + l->right.n - l->left.p)};
         return out->text.n > 0;
     case LINE_GRID:
@@ -76,6 +77,11 @@ bool said_next(SaidReader *r, Said *out) {
         out->goes_on = out->kind == SAID_NOTE && next_is_note(r);
         return true;
     }
+}
+
+bool said_is_value(const Vocab *v, const Said *said) {
+    TagId tag = vocab_match(v, said->name, NULL);
+    return said->numbers && tag != TAG_NONE && v->tags[tag].kind == TAG_NUMBER;
 }
 
 static bool separates(char c) {

@@ -112,6 +112,8 @@ typedef struct Paragraph {
     Tokenizer *tokenizer;
     const WordQuery *queries;
     uint32_t query_count;
+    const Book *book;
+    bool here[ASK_MOST]; /* by query: this paragraph holds it */
     bool found[ASK_MOST];
     ROWS(Piece) pieces;
     Tokens tokens;
@@ -145,7 +147,7 @@ static void mark_tokens(Paragraph *p, uint32_t q) {
     const WordQuery *query = &p->queries[q];
     for (uint32_t i = 0; i < p->tokens.count; i++) {
         if (!stands_at(p, query, i)) continue;
-        p->found[q] = true;
+        p->here[q] = true;
         for (uint32_t k = 0; k < query->tokens.count; k++)
             add_mark(p, p->tokens.items[i + k].off, p->tokens.items[i + k].end);
     }
@@ -165,7 +167,7 @@ static void mark_squeezed(Paragraph *p, uint32_t q) {
             squeeze_add(&b, word);
             if (!b.n || !token_is(str_trim(buf_str(&b)), wanted, query->begins)) continue;
             uint32_t off = (uint32_t)(word.p - p->source->text.p);
-            p->found[q] = true;
+            p->here[q] = true;
             add_mark(p, off, off + (uint32_t)word.n);
         }
     }
@@ -193,15 +195,20 @@ static void tidy_marks(Piece *p) {
     p->mark_count = kept;
 }
 
-static void close_paragraph(Paragraph *p, FoundJob *job, Arena *a) {
+/* Whether what was found are a reading's values. A search by words hardly ever comes to ask that,
+ * and so to make the vocabulary. */
+static bool is_value(const Paragraph *p) {
+    if (!p->pieces.count) return false;
+    const Piece *only = p->pieces.items;
+    return only->said.numbers && only->mark_count &&
+           said_is_value(book_vocab(p->book), &only->said);
+}
+
+static void show_pieces(Paragraph *p, FoundJob *job, Arena *a) {
     static const MatchKind kinds[] = {[SAID_NOTE] = MATCH_NOTE,
                                       [SAID_TITLE] = MATCH_TITLE,
                                       [SAID_REMARK] = MATCH_REMARK,
                                       [SAID_FACT] = MATCH_FACT};
-    for (uint32_t q = 0; q < p->query_count; q++) {
-        mark_tokens(p, q);
-        mark_squeezed(p, q);
-    }
     for (uint32_t i = 0; i < p->pieces.count; i++) {
         Piece *piece = &p->pieces.items[i];
         if (!piece->mark_count) continue;
@@ -216,18 +223,51 @@ static void close_paragraph(Paragraph *p, FoundJob *job, Arena *a) {
         arena_grow(a, job->matches, job->match_count, job->match_room);
         job->matches[job->match_count++] = m;
     }
+}
+
+static void close_paragraph(Paragraph *p, FoundJob *job, Arena *a) {
+    for (uint32_t q = 0; q < p->query_count; q++) {
+        p->here[q] = false;
+        mark_tokens(p, q);
+        mark_squeezed(p, q);
+    }
+    if (!is_value(p)) {
+        for (uint32_t q = 0; q < p->query_count; q++)
+            p->found[q] = p->found[q] || p->here[q];
+        show_pieces(p, job, a);
+    }
     p->pieces.count = 0;
     p->tokens.count = 0;
 }
 
-bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s,
-                  Arena *scratch, Arena *a, FoundJob *job, bool *all) {
-    Paragraph p = {
-        .arena = scratch, .source = s, .tokenizer = t, .queries = queries, .query_count = count};
+/* Lines of numbers are many, and few of them are worth cutting into words: a look at how their
+ * words begin. What is not ASCII may fold to anything. */
+static bool may_hold(const Paragraph *p, Str text) {
+    bool within = false;
+    for (size_t i = 0; i < text.n; i++) {
+        if (text.p[i] & 0x80) return true;
+        bool word = is_alpha(text.p[i]) || is_digit(text.p[i]), begins = word && !within;
+        within = word;
+        for (uint32_t q = 0; begins && q < p->query_count; q++) {
+            if (p->queries[q].tokens.items[0].text.p[0] == to_lower(text.p[i])) return true;
+        }
+    }
+    return false;
+}
+
+bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Book *b,
+                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool *all) {
+    Paragraph p = {.arena = scratch,
+                   .source = s,
+                   .tokenizer = t,
+                   .queries = queries,
+                   .query_count = count,
+                   .book = b};
     SaidReader r;
     Said said;
     said_start(&r, s);
     while (said_next(&r, &said)) {
+        if (said.numbers && !may_hold(&p, said.text)) continue;
         uint32_t off = (uint32_t)(said.text.p - s->text.p);
         Piece piece = {.said = said, .off = (uint32_t)(said.shown.p - s->text.p)};
         row_add(scratch, &p.pieces, piece);

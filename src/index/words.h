@@ -39,7 +39,7 @@ Str word_expression(const WordQuery *queries, uint32_t count, Arena *a);
 
 /* Adds the lines of a log that hold any of the words, with marks; *all: each word was there. What
  * is found is copied into `a`; all else, the log too, may be gone afterwards with `scratch`. */
-bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Source *s,
-                  Arena *scratch, Arena *a, FoundJob *job, bool *all);
+bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Book *b,
+                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool *all);
 
 #endif
