@@ -40,6 +40,19 @@ holds "none where there is not" lacks "$dir/26-014.html" 'entry after entry'
 holds "limits in the chart" has "$dir/26-014.html" '178 .. 188 lbf by shop</text>'
 holds "a working" has "$dir/26-014.html" '= 1 + swept volume / clearance volume'
 
+# ---- charts ------------------------------------------------------------------------------------
+{
+    printf 'layout = inline\ncylinders = 1\nvalves per cylinder = 2\n\n2031-02-03  Springs\n'
+    printf 'spring set = Kreis-Nova-2024\naim seat load = 100 lbf\n'
+    printf 'spring load #1 = 88 lbf @ 1.85 in, 188 @ 1.35\nspring load #2 = 90 lbf @ 1.85 in, 190 @ 1.35\n'
+    printf '\n2031-02-04  Heights\ninstalled height I1 = 1.8 in\ninstalled height E1 = 1.8 in\n'
+    printf 'shim I1 = 0 in\nshim E1 = 0 in\nspring I1 = #1\nspring E1 = #2\n'
+} >"$dir/set.job"
+page set "$dir/set.job"
+holds "lines of one set are told apart" has "$dir/set.html" '>#2</text>'
+holds "and the set is named once" has "$dir/set.html" '<figcaption>spring load over height, spring set Kreis-Nova-2024</figcaption>'
+holds "an aim at one height is drawn" has "$dir/set.html" '<line class="limit"'
+
 # ---- for the owner (rules: no notes, remarks or struck readings but those meant for him) ------
 holds "the shop sees remarks" has "$dir/26-014.html" 'slipped on the anvil'
 holds "and struck readings" has "$dir/26-014.html" '2.732'

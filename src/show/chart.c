@@ -6,23 +6,36 @@
 #include <stdlib.h>
 
 enum {
-    WIDTH = 340,
+    WIDTH = 340, /* as long as names are short */
     HEIGHT = 194,
     LEFT = 48,
-    RIGHT = 68, /* room for the names at the lines' ends */
-    TOP = 42,   /* for the name of the axis and that of a limit at the very top */
+    PLOT = 224,
+    NAME_GAP = 11,   /* between the plot and a name at the end of a line */
+    TOP = 42,        /* for the name of the axis and that of a limit at the very top */
+    AXIS_NAMED = 18, /* as far down as that name reaches */
     BOTTOM = 40,
     TICKS_Y = 5,
     TICKS_X = 4,
     NAME_APART = 16, /* between two names, so that both can be read */
     NAMED_MOST = 64,
+    LABELS_MOST = 32,
+    BAND_LEAST = 32, /* a limit on readings at one condition can still be seen */
     STYLES = 6,
 };
+
+/* Of a letter, in the larger type of a printed page. */
+static const double letter_width = 8.6, letter_height = 12;
+
+typedef struct Box {
+    double x0, y0, x1, y1;
+} Box;
 
 typedef struct Axes {
     Buf *out;
     const Chart *c;
-    double x0, x1, y0, y1; /* what is shown */
+    double x0, x1, y0, y1;   /* what is shown */
+    Box labels[LABELS_MOST]; /* of limits and aims, as far as they stand */
+    uint32_t label_count;
 } Axes;
 
 static const char *const dashes[STYLES] = {"none", "7 3", "2 3", "9 3 2 3", "12 4", "4 2"};
@@ -31,11 +44,15 @@ static const char *const dashes[STYLES] = {"none", "7 3", "2 3", "9 3 2 3", "12 
  */
 
 static double across(const Axes *a, double x) {
-    return LEFT + (x - a->x0) / (a->x1 - a->x0) * (WIDTH - LEFT - RIGHT);
+    return LEFT + (x - a->x0) / (a->x1 - a->x0) * PLOT;
 }
 
 static double down(const Axes *a, double y) {
     return HEIGHT - BOTTOM - (y - a->y0) / (a->y1 - a->y0) * (HEIGHT - TOP - BOTTOM);
+}
+
+static double width_of(Str text) {
+    return (double)utf8_width(text) * letter_width;
 }
 
 static void take(double v, double *low, double *high) {
@@ -46,8 +63,9 @@ static void take(double v, double *low, double *high) {
 
 /* A little air at both ends; something to show even when all is one value. */
 static void widen(double *low, double *high, double part) {
-    double span = *high - *low;
-    if (span <= 0) span = *high != 0 ? fabs(*high) * .1 : 1;
+    double span = *high - *low, size = fmax(fabs(*low), fabs(*high));
+    if (span <= 1e-9 * size) span = size * .1; /* equal values may differ in the last bit */
+    if (span <= 0) span = 1;
     *low -= span * part;
     *high += span * part;
 }
@@ -153,7 +171,7 @@ static void ticks_y(const Axes *a) {
     for (int i = 0; i < ticks.count; i++) {
         double y = ticks.first + i * ticks.step;
         number_text(&text, y, ticks.places);
-        segment(a->out, "grid", LEFT, down(a, y), WIDTH - RIGHT, down(a, y));
+        segment(a->out, "grid", LEFT, down(a, y), LEFT + PLOT, down(a, y));
         words(a->out, "end", LEFT - 6, down(a, y) + 4, buf_str(&text));
     }
     buf_release(&text);
@@ -204,10 +222,10 @@ static void draw_axes(const Axes *a) {
         ticks_date(a);
     else
         ticks_number(a);
-    segment(a->out, "axis", LEFT, HEIGHT - BOTTOM, WIDTH - RIGHT, HEIGHT - BOTTOM);
+    segment(a->out, "axis", LEFT, HEIGHT - BOTTOM, LEFT + PLOT, HEIGHT - BOTTOM);
     segment(a->out, "axis", LEFT, TOP, LEFT, HEIGHT - BOTTOM);
-    words(a->out, "start", 4, 16, a->c->y_name);
-    words(a->out, "end", WIDTH - RIGHT, HEIGHT - 8, a->c->x_name);
+    words(a->out, "start", 4, AXIS_NAMED - 2, a->c->y_name);
+    words(a->out, "end", LEFT + PLOT, HEIGHT - 8, a->c->x_name);
     buf_putc(a->out, '\n');
 }
 
@@ -215,32 +233,76 @@ static void draw_axes(const Axes *a) {
  */
 
 /* A bar at the end of what is allowed, with short strokes on the side that is not. */
-static void draw_end(const Axes *a, const ChartBand *b, double y, int outside) {
-    double from = across(a, b->x0), to = across(a, b->x1), at = down(a, y);
+static void draw_end(const Axes *a, double from, double to, double y, int outside) {
+    double at = down(a, y);
     segment(a->out, "limit", from, at, to, at);
     for (double x = from; outside && x <= to + .1; x += 6)
         segment(a->out, "limit", x, at, x + 3, at + 5 * outside);
 }
 
-static void draw_band(const Axes *a, const ChartBand *b) {
+static bool meet(Box a, Box b) {
+    return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1;
+}
+
+/* How bad it is to write there: on a dot or another label it can't be read. */
+static double harm(const Axes *a, Box at) {
+    enum { COVERED = 1000, DOT = 5 };
+    double sum = fmax(0, at.x1 - (LEFT + PLOT)) + fmax(0, LEFT - at.x0);
+    if (at.y0 < AXIS_NAMED || at.y1 > HEIGHT - BOTTOM) sum += COVERED;
+    for (uint32_t i = 0; i < a->label_count; i++)
+        sum += meet(a->labels[i], at) ? COVERED : 0;
+    for (uint32_t i = 0; i < a->c->line_count; i++) {
+        const ChartLine *l = &a->c->lines[i];
+        for (uint32_t k = 0; k < l->count; k++) {
+            double x = across(a, l->points[k].x), y = down(a, l->points[k].y);
+            sum += meet(at, (Box){x - DOT, y - DOT, x + DOT, y + DOT}) ? COVERED : 0;
+        }
+    }
+    return sum;
+}
+
+/* Beside the line at `y` from `from` to `to`, above it or below, at its one end or the other: where
+ * it does least harm, and of equals the nearest. Above it, `clear` is taken by strokes. */
+static void label_line(Axes *a, Str name, double from, double to, double y, double clear) {
+    enum { ROWS = 3 };
+    double wide = width_of(name), least = INFINITY;
+    Box best = {0};
+    bool at_end = false;
+    for (int i = 0; i < 4 * ROWS; i++) {
+        int row = i / 4, end = i & 1, under = i >> 1 & 1;
+        double base = under ? y + letter_height + row * NAME_APART : y - clear - row * NAME_APART;
+        double x = end ? to - wide : from;
+        Box box = {x, base - letter_height + 2, x + wide, base + 2};
+        double bad = harm(a, box) + i;
+        if (bad >= least) continue;
+        least = bad;
+        best = box;
+        at_end = end;
+    }
+    words(a->out, at_end ? "end" : "start", at_end ? best.x1 : best.x0, best.y1 - 2, name);
+    if (a->label_count < LABELS_MOST) a->labels[a->label_count++] = best;
+}
+
+static void draw_band(Axes *a, const ChartBand *b) {
     bool aim = b->low == b->high;
     double top = isfinite(b->high) ? b->high : b->low;
     if (!isfinite(top)) return;
+    double from = across(a, b->x0), to = across(a, b->x1);
+    if (to - from < BAND_LEAST) {
+        double middle =
+            fmax(fmin((from + to) / 2, LEFT + PLOT - BAND_LEAST / 2.0), LEFT + BAND_LEAST / 2.0);
+        from = middle - BAND_LEAST / 2.0;
+        to = middle + BAND_LEAST / 2.0;
+    }
     if (aim) {
         buf_puts(a->out, "<g stroke-dasharray=\"5 3\">");
-        draw_end(a, b, b->low, 0);
+        draw_end(a, from, to, b->low, 0);
         buf_puts(a->out, "</g>");
     } else {
-        if (isfinite(b->high)) draw_end(a, b, b->high, -1);
-        if (isfinite(b->low)) draw_end(a, b, b->low, 1);
+        if (isfinite(b->high)) draw_end(a, from, to, b->high, -1);
+        if (isfinite(b->low)) draw_end(a, from, to, b->low, 1);
     }
-    double y = down(a, top) + (!aim && isfinite(b->high) ? -9 : -4);
-    for (const ChartBand *other = a->c->bands; other < b; other++) { /* said above each other */
-        double end = isfinite(other->high) ? other->high : other->low;
-        if (isfinite(end) && fabs(down(a, end) - down(a, top)) < NAME_APART) y -= NAME_APART;
-    }
-    bool right = across(a, b->x0) > (LEFT + WIDTH - RIGHT) / 2.0;
-    words(a->out, right ? "end" : "start", across(a, right ? b->x1 : b->x0), y, b->name);
+    label_line(a, b->name, from, to, down(a, top), !aim && isfinite(b->high) ? 9 : 4);
     buf_putc(a->out, '\n');
 }
 
@@ -281,14 +343,17 @@ static bool said_by_axis(const Chart *c, const ChartLine *l) {
     return c->line_count == 1 && str_starts(c->y_name, l->name);
 }
 
+static bool is_named(const Chart *c, const ChartLine *l) {
+    return l->name.n && l->count && !said_by_axis(c, l);
+}
+
 /* Beside the ends of the lines, moved apart where two ends are close. */
 static void draw_names(const Axes *a) {
     NameAt names[NAMED_MOST] = {0};
     uint32_t n = 0;
     for (uint32_t i = 0; i < a->c->line_count && n < NAMED_MOST; i++) {
         const ChartLine *l = &a->c->lines[i];
-        if (l->name.n && l->count && !said_by_axis(a->c, l))
-            names[n++] = (NameAt){down(a, l->points[l->count - 1].y), i};
+        if (is_named(a->c, l)) names[n++] = (NameAt){down(a, l->points[l->count - 1].y), i};
     }
     qsort(names, n, sizeof *names, by_height);
     for (uint32_t i = 1; i < n; i++) {
@@ -302,18 +367,29 @@ static void draw_names(const Axes *a) {
     for (uint32_t i = 0; i < n; i++) {
         const ChartLine *l = &a->c->lines[names[i].line];
         double x = across(a, l->points[l->count - 1].x);
-        double y = down(a, l->points[l->count - 1].y), end = WIDTH - RIGHT + 8;
+        double y = down(a, l->points[l->count - 1].y), end = LEFT + PLOT + NAME_GAP - 3;
         if (fabs(y - names[i].y) > 2 || x < end - 14)
             segment(a->out, "lead", x + 5, y, end, names[i].y);
         words(a->out, "start", end + 3, names[i].y + 4, l->name);
     }
 }
 
+/* As wide as the longest name at the end of a line needs it: one that is cut is another's as well.
+ */
+static double width_for_names(const Chart *c) {
+    double wide = WIDTH;
+    for (uint32_t i = 0; i < c->line_count; i++) {
+        const ChartLine *l = &c->lines[i];
+        if (is_named(c, l)) wide = fmax(wide, LEFT + PLOT + NAME_GAP + width_of(l->name));
+    }
+    return ceil(wide);
+}
+
 void chart_svg(Buf *out, const Chart *c) {
     Axes a = {.out = out, .c = c};
     if (!measure(&a)) return;
-    buf_printf(out, "<svg class=\"chart\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"", WIDTH,
-               HEIGHT);
+    buf_printf(out, "<svg class=\"chart\" viewBox=\"0 0 %.0f %d\" role=\"img\" aria-label=\"",
+               width_for_names(c), HEIGHT);
     buf_html(out, c->title);
     buf_puts(out, "\">\n");
     draw_axes(&a);

@@ -19,7 +19,7 @@ typedef struct Drawing { /* one chart as it is gathered */
     uint32_t line_count, line_room;
     ChartBand *bands;
     uint32_t band_count, band_room;
-    double x0, x1;
+    SubjectId set; /* whose items all lines are of; SUBJECT_NONE when there is none such */
 } Drawing;
 
 static void add_chart_line(Drawing *d, ChartLine line) {
@@ -32,12 +32,6 @@ static void add_band(Drawing *d, const Force *f, double x0, double x1) {
     bool aim = f->kind == EVENT_AIM;
     Sheet *s = d->s;
     Str says = say_range(s->a, f);
-    double least = (d->x1 - d->x0) * .04;
-    if (x1 - x0 < least) {
-        double mid = (x0 + x1) / 2;
-        x0 = mid - least / 2;
-        x1 = mid + least / 2;
-    }
     Str name = aim ? arena_printf(s->a, "aim %.*s", STR_ARG(says))
                    : arena_printf(s->a, "%.*s by %.*s", STR_ARG(says), STR_ARG(f->by));
     d->bands[d->band_count++] = (ChartBand){x0, x1, unit_from_si(d->unit, f->range.low),
@@ -60,8 +54,7 @@ static Drawing drawing_of(Sheet *s, TagId tag) {
                      .tag = tag,
                      .unit = say_unit(s->j, tag, s->how->system).unit,
                      .over = over,
-                     .x0 = INFINITY,
-                     .x1 = -INFINITY};
+                     .set = SUBJECT_NONE};
 }
 
 static Str name_at(const Drawing *d, uint32_t i) {
@@ -72,6 +65,35 @@ static Str name_at(const Drawing *d, uint32_t i) {
 
 /* ---- names ------------------------------------------------------------------------------------
  */
+
+static SubjectId set_of(const Job *j, SubjectId id) {
+    const Subject *s = &j->subjects[id];
+    return s->kind == SUBJECT_ITEM && s->number ? s->up : SUBJECT_NONE;
+}
+
+static void add_subject_line(Drawing *d, uint32_t i, const ChartPoint *points, uint32_t n) {
+    const Job *j = d->s->j;
+    ClassId of = d->s->v->tags[d->tag].of;
+    SubjectId set = of == CLASS_ENGINE ? SUBJECT_NONE : set_of(j, j->classes[of].ids[i]);
+    if (!d->line_count) d->set = set;
+    if (set != d->set) d->set = SUBJECT_NONE;
+    add_chart_line(d, (ChartLine){name_at(d, i), points, n, false});
+}
+
+/* `#3` in place of `S31#3` where all are of one set, which the caption names. */
+static void leave_set_out(Drawing *d) {
+    if (d->set == SUBJECT_NONE) return;
+    size_t n = d->s->j->subjects[d->set].name.n;
+    for (uint32_t i = 0; i < d->line_count; i++)
+        d->lines[i].name = str_skip(d->lines[i].name, n);
+}
+
+static Str caption_of(const Drawing *d, Str title) {
+    if (d->set == SUBJECT_NONE || !d->s->j->subjects[d->set].name.n) return title;
+    TagId set = d->s->v->classes[d->s->v->tags[d->tag].of].set_tag;
+    return arena_printf(d->s->a, "%.*s, %.*s %.*s", STR_ARG(title),
+                        STR_ARG(d->s->v->tags[set].name), STR_ARG(d->s->j->subjects[d->set].name));
+}
 
 static double last_y(const ChartLine *l) {
     return l->points[l->count - 1].y;
@@ -104,11 +126,10 @@ static void gather_lines(Drawing *d) {
         for (uint32_t k = 0; k < c->count; k++) {
             points[k] = (ChartPoint){unit_from_si(d->over, c->points[k].at),
                                      unit_from_si(d->unit, c->points[k].value + c->shift)};
-            d->x0 = fmin(d->x0, points[k].x);
-            d->x1 = fmax(d->x1, points[k].x);
         }
-        add_chart_line(d, (ChartLine){name_at(d, i), points, c->count, false});
+        add_subject_line(d, i, points, c->count);
     }
+    leave_set_out(d);
     keep_outermost(d);
 }
 
@@ -151,8 +172,6 @@ static void gather_readings(Drawing *d, TagId tag, const Formula *at) {
         x0 = fmin(x0, x);
         x1 = fmax(x1, x);
     }
-    d->x0 = x0;
-    d->x1 = x1;
     for (uint32_t i = 0; n && i < s->s->force_count; i++) {
         const Force *f = &s->s->forces[i];
         if (f->tag == tag && f->kind != EVENT_ACCEPT && !force_restated(s->e, f, SUBJECT_ENGINE))
@@ -177,6 +196,7 @@ static Str with_unit(Sheet *s, Str name, const Unit *unit) {
 
 static void write_figure(Drawing *d, Str title, Str x_name, bool days) {
     Sheet *s = d->s;
+    title = caption_of(d, title);
     Chart chart = {.title = title,
                    .x_name = x_name,
                    .y_name = with_unit(s, s->v->tags[d->tag].name, d->unit),
@@ -259,9 +279,10 @@ static void chart_history(Sheet *s, TagId tag) {
         if (k == UINT32_MAX || (at->st[k] & V_MISSING)) continue;
         ChartPoint *points = arena_array(s->a, s->j->entry_count, sizeof *points);
         uint32_t n = gather_history(&d, i, at->v[k], points, s->j->entry_count);
-        if (n > 1) add_chart_line(&d, (ChartLine){name_at(&d, i), points, n, false});
+        if (n > 1) add_subject_line(&d, i, points, n);
     }
     if (!d.line_count) return;
+    leave_set_out(&d);
     keep_outermost(&d);
     Str title = arena_printf(s->a, "%.*s at the same %.*s, entry after entry", STR_ARG(t->name),
                              STR_ARG(t->over_name));

@@ -69,7 +69,7 @@ static void ticks_are_round(void **state) {
     }
 }
 
-/* Of 340 by 194: 48 at the left, 68 at the right, 42 above, 40 below; x from -.4 to 10.4, y from
+/* Of 340 by 194: 48 at the left, 224 for the plot, 42 above, 40 below; x from -.4 to 10.4, y from
  * -.7 to 10.7. (0, 0) is at 48 + .4 / 10.8 * 224 and 154 - .7 / 11.4 * 112. */
 static void points_stand_where_they_should(void **state) {
     (void)state;
@@ -170,6 +170,44 @@ static void an_open_end_is_not_drawn(void **state) {
     free(svg);
 }
 
+/* All readings at one height: what is allowed there has no width of its own, and is seen. Its name
+ * stands clear of the dots. */
+static void a_limit_at_one_condition_is_seen(void **state) {
+    (void)state;
+    static const ChartPoint at[] = {{1.8, 100}};
+    static const ChartPoint nearly[] = {{1.8, 100}, {1.8 * (1 + 1e-15), 102}};
+    ChartLine line = LINE("load", at);
+    ChartBand bands[] = {{1.8, 1.8, 98, 102, STR("98 .. 102")}, {1.8, 1.8, 100, 100, STR("aim")}};
+    Chart c = {.lines = &line, .line_count = 1, .bands = bands, .band_count = 2};
+    char *svg = drawn(&c);
+    /* a bar and six strokes at either end, and the aim, about the middle of the plot, 48 + 112 */
+    assert_int_equal(times(svg, "class=\"limit\""), 7 + 7 + 1);
+    has(svg, " x1=\"144.0\" y1=\"98.0\" x2=\"176.0\"");
+    double dot = 98, name = height_of(svg, ">aim<");
+    assert_true(name + 2 <= dot - 5 || name - 10 >= dot + 5);
+    free(svg);
+    line.points = nearly;
+    line.count = 2;
+    line.only_points = true;
+    svg = drawn(&c);
+    has(svg, " x1=\"144.0\"");
+    hasnt(svg, "nan");
+    free(svg);
+}
+
+static void a_long_name_has_room(void **state) {
+    (void)state;
+    static const ChartPoint at[] = {{0, 0}, {10, 5}};
+    ChartLine lines[] = {LINE("Kreis-Nova-2024-outer#12", at), LINE("#3", at)};
+    char *svg = drawn(&(Chart){.lines = lines, .line_count = 2});
+    /* 24 letters of 8.6 behind 48 + 224 + 11 */
+    has(svg, "viewBox=\"0 0 490 194\"");
+    free(svg);
+    svg = drawn(&(Chart){.lines = lines + 1, .line_count = 1});
+    has(svg, "viewBox=\"0 0 340 194\"");
+    free(svg);
+}
+
 static int32_t day(const char *text) {
     Date d;
     size_t len;
@@ -206,6 +244,8 @@ int main(void) {
         cmocka_unit_test(texts_are_escaped),
         cmocka_unit_test(names_do_not_cover_each_other),
         cmocka_unit_test(an_open_end_is_not_drawn),
+        cmocka_unit_test(a_limit_at_one_condition_is_seen),
+        cmocka_unit_test(a_long_name_has_room),
         cmocka_unit_test(days_are_dates),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
