@@ -305,6 +305,13 @@ same "one line on stderr" "$(find crickets 2>&1 >/dev/null | grep -c 'made anew'
 : >.thou/index.db; damaged "empty"
 head -c 5000 .thou/index.db >.thou/x && mv .thou/x .thou/index.db; damaged "cut off"
 
+for number in 9223372036854775807 4000000000 0 -1; do
+    sql "UPDATE t_about SET value = $number WHERE key = 'next job'"
+    same "next job $number is damage" "$(find --as-is crickets 2>&1 >/dev/null | grep -c 'damaged.*made anew')" 1
+    sql "UPDATE t_about SET value = $number WHERE key = 'next job'"
+    damaged "next job $number"
+done
+
 # ---- changes that were not waited for: the mark of this start of the machine ------------------------
 if [ -r /proc/sys/kernel/random/boot_id ]; then
     set -- jobs/*.job

@@ -100,7 +100,7 @@ static bool same_version(Index *x, Err *err) {
     bind_str(s, 1, STR("next job"));
     if (sqlite3_step(s) == SQLITE_ROW) x->next_job = sqlite3_column_int64(s, 0);
     sqlite3_reset(s);
-    return x->next_job > 0;
+    return look_bounds(x, err);
 }
 
 static DbState state_of(Index *x) {

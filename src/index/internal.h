@@ -98,6 +98,9 @@ typedef struct Look {
     bool refresh; /* nothing changed, but stamps should be stored again: some were too young */
 } Look;
 
+/* Whether next_job can be: room is asked for by it before anything else of the index is looked at.
+ */
+bool look_bounds(Index *x, Err *err) __attribute__((warn_unused_result));
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) __attribute__((warn_unused_result));
 /* Compares every file of the book with the stored stamps. The look lives as long as the survey. */
 bool look_at(Index *x, Survey *survey, int64_t now_ns, Arena *a, Look *out, Err *err)

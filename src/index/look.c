@@ -55,6 +55,23 @@ static bool read_column(Index *x, const char *column, Arena *a, void **out, size
     return ok;
 }
 
+/* Jobs are numbered anew as they are read again, until a quarter of the numbers is dead (index.c);
+ * a last renewal may have read all of them again. */
+static int64_t greatest_next(int64_t files) {
+    enum { ROUNDS = 3, SPARE = 100000 };
+    return ROUNDS * files + SPARE;
+}
+
+bool look_bounds(Index *x, Err *err) {
+    sqlite3_blob *blob = NULL;
+    int rc = sqlite3_blob_open(x->db, "main", "t_look", "stamps", 1, 0, &blob);
+    int64_t files = rc == SQLITE_OK ? sqlite3_blob_bytes(blob) / (int64_t)sizeof(Stamp) : 0;
+    bool ok = rc == SQLITE_OK || rc == SQLITE_ERROR /* no such row yet */ || db_fail(x, err);
+    sqlite3_blob_close(blob);
+    if (!ok || (x->next_job > 0 && x->next_job <= greatest_next(files))) return ok;
+    return err_set(err, ERR_INDEX, "the index '%s' holds a damaged number of jobs", x->path);
+}
+
 bool look_load(Index *x, Stamps *out, Arena *a, Err *err) {
     void *stamps, *names;
     size_t stamps_size, names_size;
