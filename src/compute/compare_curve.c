@@ -108,7 +108,8 @@ static CompareSide curve_side(const Comparing *c, int side, TagId tag, SubjectId
 static bool one_curve(const Comparing *c, const Curve *a, const Curve *b) {
     if (c->j[0] != c->j[1] || a->count != b->count || a->st != b->st || a->shift != b->shift)
         return false;
-    return a->count && a->points[0].reading == b->points[0].reading;
+    if (!a->count || !a->points || !b->points) return false; /* curves that are not there */
+    return a->points[0].reading == b->points[0].reading;
 }
 
 void compare_curves(Comparing *c, TagId tag, const Pair *p) {
