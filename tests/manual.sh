@@ -44,6 +44,8 @@ if command -v groff >/dev/null 2>&1; then
         groff -man -ww -Tutf8 "$page" >/dev/null 2>"$dir/complaints"
         holds "groff takes $(basename "$page")" test ! -s "$dir/complaints"
     done
+    groff -man -Tascii -P-cbou "$dir/man/thou.1" >"$dir/page"
+    holds "who deletes .thou is told what may be lost" grep -q 'but for .thou/fill' "$dir/page"
     groff -man -Tascii -P-cbou "$dir/man/thou-log.5" >"$dir/page"
     for name in 'bind clearance' 'chamber volume' 'spring load' layout; do
         holds "the vocabulary has $name" grep -q "^ *$name (" "$dir/page"

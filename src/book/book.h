@@ -19,7 +19,9 @@ typedef struct Book Book;
 #define BOOK_JOBS "jobs"
 #define BOOK_PARTS "parts"
 #define BOOK_SHOP "shop.vocab"
-#define BOOK_STORE ".thou" /* what the program keeps for itself; can be deleted at any time */
+/* What the program keeps for itself; can be deleted at any time but for fill/, whose values stand
+ * nowhere else. */
+#define BOOK_STORE ".thou"
 
 /* The nearest folder, from `start` upwards, that holds jobs/, shop.vocab or .thou. Text in `a`;
  * NULL when there is none. */
