@@ -110,6 +110,7 @@ has "units" '>spring load \(lbf\)<'
 trend seat load 25-041 --svg "$dir/limits.svg"
 cp "$dir/limits.svg" "$dir/out"
 has "limits by author" '>95 \.\. 101 lbf by shop<'
+has "said to those who cannot see it" '^<title>seat load: TM-231-0442</title>$'
 if command -v xmllint >/dev/null; then
     checks=$((checks + 1))
     xmllint --noout "$dir/chart.svg" "$dir/limits.svg" || failed=$((failed + 1))
@@ -475,6 +476,20 @@ has "and stand in the middle" '^  2032-01-01  k1 +1\.707 {17}o$'
 trend installed height --control --svg "$dir/equal.svg"
 cp "$dir/equal.svg" "$dir/out"
 has "drawn on an axis that tells" '>1\.70<'
+has "and said" '^<svg .*role="img"'
+has "by its title" '^<title>installed height, in the order of days</title>$'
+rm jobs/*
+n=1
+while [ "$n" -le 45 ]; do
+    { printf 'engine = <K%s>\nlayout = inline\ncylinders = 1\nvalves per cylinder = 2\n' "$n"
+    printf '\n2033-01-01\nhours = 0\ninstalled height I1 = 1.7 in\n'; } >"jobs/k$n.job"
+    n=$((n + 1))
+done
+trend installed height --svg "$dir/many.svg"
+cp "$dir/many.svg" "$dir/out"
+same "a chart an engine, however many" "$(grep -c 'class="title"' "$dir/out")" 45
+has "and how many is said" '<title>installed height over hours: 45 charts</title>'
+hasnt "escaped" '<K'
 cd .. || exit 2
 
 end_checks

@@ -17,7 +17,6 @@ enum {
     NAME_STEP = 13,
     DASHES = 6,
     MARKS = 4,
-    CHARTS_MOST = 40,
 };
 
 typedef struct Axis {
@@ -305,27 +304,42 @@ static double draw_group(Buf *out, const TrendReport *r, const TrendGroup *g, do
 /* ---- the page ----------------------------------------------------------------------------------
  */
 
-static void page(Buf *out, double height, Str body) {
+static void page(Buf *out, double height, Str title, Str body) {
     buf_printf(out,
-               "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%.0f\" "
-               "viewBox=\"0 0 %d %.0f\">\n<style>\n"
+               "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"%d\" "
+               "height=\"%.0f\" viewBox=\"0 0 %d %.0f\">\n<title>",
+               WIDTH, height, WIDTH, height);
+    buf_html(out, title);
+    buf_printf(out,
+               "</title>\n<style>\n"
                "text{font:11px sans-serif;fill:#000}.title{font:bold 14px sans-serif}\n"
                ".name{font-size:10px}.axis{stroke:#000}.grid{stroke:#ccc;stroke-width:.5}\n"
                ".run{fill:none;stroke:#000;stroke-width:1}.odd{fill:none;stroke:#000;"
                "stroke-width:2.5}\n.mark{fill:#fff;stroke:#000}.lead{stroke:#000;stroke-width:.4}\n"
                ".limit{stroke:#000;stroke-width:1.5;stroke-dasharray:14 6}\n"
                "</style>\n<rect width=\"%d\" height=\"%.0f\" fill=\"#fff\"/>\n",
-               WIDTH, height, WIDTH, height, WIDTH, height);
+               WIDTH, height);
     buf_add(out, body);
     buf_puts(out, "</svg>\n");
+}
+
+/* What is said to those who can't see it: the title of the one chart, or of what there are many. */
+static Str page_title(const TrendReport *r, uint32_t charts) {
+    if (r->group_count == 1) return chart_title(r, r->groups);
+    return arena_printf(r->arena, "%.*s over %.*s: %u charts", STR_ARG(r->tag->name),
+                        STR_ARG(r->over ? r->over->name : STR("days")), charts);
 }
 
 void trend_svg(Buf *out, const TrendReport *r) {
     Buf body = {0};
     double top = 0;
-    for (uint32_t i = 0; i < r->group_count && i < CHARTS_MOST; i++)
-        top = draw_group(&body, r, &r->groups[i], top);
-    page(out, top + 10, buf_str(&body));
+    uint32_t charts = 0;
+    for (uint32_t i = 0; i < r->group_count; i++) {
+        double end = draw_group(&body, r, &r->groups[i], top);
+        charts += end > top;
+        top = end;
+    }
+    page(out, top + 10, page_title(r, charts), buf_str(&body));
     buf_release(&body);
 }
 
@@ -351,8 +365,8 @@ void control_svg(Buf *out, const ControlReport *r) {
     }
     c.x = axis_of(0, r->count ? r->count : 1, 8);
     c.y = axis_of(low, high, 6);
-    text(&body, LEFT, TOP - 16, "class=\"title\"",
-         arena_printf(r->arena, "%.*s, in the order of days", STR_ARG(r->tag->name)));
+    Str title = arena_printf(r->arena, "%.*s, in the order of days", STR_ARG(r->tag->name));
+    text(&body, LEFT, TOP - 16, "class=\"title\"", title);
     draw_axes(&c, STR("number"),
               arena_printf(r->arena, "%.*s (%s)", STR_ARG(r->tag->name), r->y.unit->name));
     if (r->status == STATS_OK) {
@@ -375,6 +389,6 @@ void control_svg(Buf *out, const ControlReport *r) {
             text(&body, px(&c, i + 1) + 5, py(&c, p->y) + 14, "class=\"name\"",
                  arena_printf(r->arena, "%.*s", STR_ARG(trend_date(r->arena, p->day))));
     }
-    page(out, c.top + c.height + BOTTOM + 10, buf_str(&body));
+    page(out, c.top + c.height + BOTTOM + 10, title, buf_str(&body));
     buf_release(&body);
 }
