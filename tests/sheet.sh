@@ -75,6 +75,10 @@ END
 holds "CSV: a sign adds no digit" grep -qxF 'I1,bare height,1.735,in,+1.735,1.734' csv
 holds "and takes none" grep -qxF 'I2,bare height,1.730,in,+1.730,1.729' csv
 holds "of a fraction the value as it was read" grep -qxF 'E1,bare height,1.5,in,1-1/2,1.499' csv
+printf 'owner = =1+1\ntitle = @SUM(A1)\n' | cat - signs.job >formula.job
+"$thou" sheet formula.job --csv | tr -d '\r' >csv
+holds "CSV: what a log says does not run in a spreadsheet" grep -qF ",'=1+1," csv
+holds "nor as another formula" lacks csv ',[=@]'
 "$thou" sheet signs.job --json >json
 holds "JSON: the same" grep -qF '"value":1.730,"unit":"in","text":"+1.730"' json
 

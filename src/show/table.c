@@ -118,6 +118,40 @@ bool json_reading(Buf *out, Str text) {
     return false;
 }
 
+static Str skip_digits(Str s) {
+    while (s.n && is_digit(s.p[0]))
+        s = str_skip(s, 1);
+    return s;
+}
+
+static Str skip_sign(Str s) {
+    return str_skip(s, s.n && (s.p[0] == '+' || s.p[0] == '-'));
+}
+
+/* -0.010, +3, -2.1e-05 */
+static bool is_plain_number(Str s) {
+    s = skip_sign(s);
+    Str rest = skip_digits(s);
+    size_t digits = s.n - rest.n;
+    if (rest.n && rest.p[0] == '.') {
+        s = str_skip(rest, 1);
+        rest = skip_digits(s);
+        digits += s.n - rest.n;
+    }
+    if (!digits) return false;
+    if (!rest.n) return true;
+    if (rest.p[0] != 'e') return false;
+    rest = skip_sign(str_skip(rest, 1));
+    return rest.n && !skip_digits(rest).n;
+}
+
+/* A spreadsheet runs a cell that begins so, whoever wrote it into the log; behind an apostrophe it
+ * shows it. */
+static void add_csv_cell(Buf *out, Arena *a, Str text) {
+    bool runs = text.n && memchr("=+-@\t\r", text.p[0], 6) && !is_plain_number(text);
+    buf_csv(out, runs ? arena_printf(a, "'%.*s", STR_ARG(text)) : text);
+}
+
 void table_csv(Buf *out, const Table *t) {
     for (uint32_t i = 0; i < t->column_count; i++) {
         if (i) buf_putc(out, ',');
@@ -128,7 +162,7 @@ void table_csv(Buf *out, const Table *t) {
         const Cell *cells = &t->cells[(size_t)row * t->column_count];
         for (uint32_t i = 0; i < t->column_count; i++) {
             if (i) buf_putc(out, ',');
-            buf_csv(out, cells[i].text);
+            add_csv_cell(out, t->arena, cells[i].text);
         }
         buf_puts(out, "\r\n");
     }

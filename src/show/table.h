@@ -54,7 +54,9 @@ void table_put_cell(Table *t, uint32_t row, uint32_t column, Cell cell);
 /* Aligned for UTF-8. A table wider than the style says is cut into groups of columns, each with the
  * labels repeated; columns without a text in any row are left out. */
 void table_text(Buf *out, const Table *t, TextStyle style);
-void table_csv(Buf *out, const Table *t);  /* RFC 4180, with a line of keys */
+/* RFC 4180, with a line of keys. An apostrophe stands before a text that a spreadsheet would take
+ * for a formula. */
+void table_csv(Buf *out, const Table *t);
 void table_json(Buf *out, const Table *t); /* an object a line */
 
 typedef struct TableWidth {    /* of one column, in characters */

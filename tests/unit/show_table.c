@@ -148,6 +148,42 @@ static void csv(void **state) {
     arena_free(a);
 }
 
+/* What begins as a formula does stands behind an apostrophe, and a number with a sign does not. */
+static void csv_runs_nowhere(void **state) {
+    (void)state;
+    static const struct {
+        const char *cell, *want;
+    } rows[] = {
+        {"=1+1", "'=1+1"},
+        {"=HYPERLINK(\"x\")", "\"'=HYPERLINK(\"\"x\"\")\""},
+        {"+cmd", "'+cmd"},
+        {"-1-3/4", "'-1-3/4"},
+        {"-", "'-"},
+        {"-.", "'-."},
+        {"-1e", "'-1e"},
+        {"-1e5x", "'-1e5x"},
+        {"@SUM(A1)", "'@SUM(A1)"},
+        {"\t=1", "'\t=1"},
+        {"\r=1", "\"'\r=1\""},
+        {"-.005", "-.005"},
+        {"+12.", "+12."},
+        {"-2.1e-05", "-2.1e-05"},
+        {"1.5", "1.5"},
+        {"S23#3 = x", "S23#3 = x"},
+        {"'=1", "'=1"},
+        {"", ""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Arena *a = arena_new();
+        Table *t = heights(a);
+        add(t, "I1", "", "", rows[i].cell);
+        Str want =
+            arena_printf(a, "valve,value,at.value,at.unit,note\r\nI1,,,,%s\r\n", rows[i].want);
+        expect(table_csv, t, want.p);
+        arena_free(a);
+    }
+}
+
 static void json(void **state) {
     (void)state;
     Arena *a = arena_new();
@@ -220,6 +256,7 @@ int main(void) {
         cmocka_unit_test(wide_tables_are_cut_into_groups),
         cmocka_unit_test(colour_only_when_told),
         cmocka_unit_test(csv),
+        cmocka_unit_test(csv_runs_nowhere),
         cmocka_unit_test(json),
         cmocka_unit_test(numbers_of_json),
         cmocka_unit_test(readings_of_json),
