@@ -246,6 +246,14 @@ case $("$thou" check spread.job 2>&1) in
 *) failed=$((failed + 1)) && echo 'FAIL spread.job has nothing to say' ;;
 esac
 
+# a value that its last place would show on the other side of a limit, or on it, is shown with more
+echo 'shim stock = 0 x .030 in' | drawer 1.800 0 1.770 0 >edge.job
+under=$(sed 's/| 90   /| 87.97/; s/| 190/| 187.97/' edge.job >under.job; "$thou" fit under.job)
+has "a broken limit is seen in the table" "$under" " 97.97 "
+has "and said" "$under" "I1 breaks seat load 98 .. 102 lbf by shop, by 0.03 lbf"
+has "one that just holds too" "$(sed 's/| 90   /| 88.03/; s/| 190/| 188.03/' edge.job >over.job; "$thou" fit over.job)" " 98.03 "
+has "and what is on it has no more places" "$(sed 's/| 90   /| 88   /; s/| 190/| 188/' edge.job >on.job; "$thou" fit on.job)" " 98.0 "
+
 # ---- sets, parts, scrap, doubt, slots -------------------------------------------------------------
 {
     head_of 1

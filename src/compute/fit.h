@@ -38,8 +38,9 @@ typedef struct FitLimit {
 typedef struct FitMargin { /* how one limit stands at one place */
     bool there;            /* the limit applies and has a value */
     bool broken;
-    double value, margin, part; /* part: of half the window, or of the bound: see fit_part */
-    double unsure;              /* uncertainty of the value, at 95 percent; 0 when not known */
+    double value, bound, margin; /* bound: the nearer one */
+    double part;                 /* of half the window, or of the bound: see fit_part */
+    double unsure;               /* uncertainty of the value, at 95 percent; 0 when not known */
 } FitMargin;
 
 typedef struct FitFigure { /* one column of the table at one place */

@@ -78,8 +78,13 @@ static void read_margins(FitWork *w, Eval *e, FitSide *out) {
         if (m->there && m->margin <= v->margin) continue;
         w->out->limit[l].judged |= w->out->limit[l].whole;
         double part = fit_part(&w->v->tags[v->force->tag], &v->force->range, v->margin);
-        *m = (FitMargin){
-            true, v->kind == VERDICT_BROKEN && !v->accepted, v->value, v->margin, part, m->unsure};
+        *m = (FitMargin){.there = true,
+                         .broken = v->kind == VERDICT_BROKEN && !v->accepted,
+                         .value = v->value,
+                         .bound = v->bound,
+                         .margin = v->margin,
+                         .part = part,
+                         .unsure = m->unsure};
     }
 }
 

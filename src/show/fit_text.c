@@ -61,9 +61,22 @@ static Str item_name(const Text *t, SubjectId item) {
 /* ---- tables ------------------------------------------------------------------------------------
  */
 
-static Str figure_text(Text *t, TagId tag, const FitFigure *f) {
+/* Decimals that show on which side of each limit a value is. */
+static int figure_places(const Text *t, Shown how, TagId tag, double value, const FitMargin *m) {
+    int places = how.places;
+    for (uint32_t l = 0; l < t->f->limits; l++) {
+        if (t->f->limit[l].force->tag != tag || !m[l].there || m[l].margin == 0) continue;
+        if (m[l].value == value) places = places_to_tell(how.unit, value, m[l].bound, places);
+    }
+    return places;
+}
+
+/* `m`: how the limits stand at its place. */
+static Str figure_text(Text *t, TagId tag, const FitFigure *f, const FitMargin *m) {
     if (f->st & V_MISSING) return STR("-");
-    Str text = say_number(t->a, shown(t, tag), f->value, false);
+    Shown how = shown(t, tag);
+    how.places = figure_places(t, how, tag, f->value, m);
+    Str text = say_number(t->a, how, f->value, false);
     const char *mark = "";
     if (f->st & V_NOMINAL) {
         mark = "*";
@@ -143,6 +156,7 @@ static Str steps_text(const Text *t, int32_t steps) {
 
 static void add_row(Text *t, Table *table, const FitSide *side, uint32_t p, bool margins) {
     const FitAnswer *f = t->f;
+    const FitMargin *margin = &side->margin[(size_t)p * f->limits];
     uint32_t row = table_row(table), at = 0;
     table_put(table, row, at++, place_name(t, p), TONE_PLAIN);
     if (t->fit->item != CLASS_NONE)
@@ -151,7 +165,7 @@ static void add_row(Text *t, Table *table, const FitSide *side, uint32_t p, bool
         table_put(table, row, at++, adjust_text(t, side, p), TONE_PLAIN);
     for (uint8_t k = 0; k < t->fit->table_count; k++) {
         const FitFigure *figure = &side->figure[(size_t)p * t->fit->table_count + k];
-        table_put(table, row, at++, figure_text(t, t->fit->table[k], figure), TONE_PLAIN);
+        table_put(table, row, at++, figure_text(t, t->fit->table[k], figure, margin), TONE_PLAIN);
     }
     if (f->has_aim && !t->fit->evens)
         table_put(table, row, at++, side->has_steps[p] ? steps_text(t, side->steps[p]) : STR("-"),
@@ -159,8 +173,7 @@ static void add_row(Text *t, Table *table, const FitSide *side, uint32_t p, bool
     for (uint32_t l = 0; margins && l < f->limits; l++) {
         if (f->limit[l].whole || !f->limit[l].judged) continue;
         Tone tone;
-        Str text =
-            margin_text(t, f->limit[l].force, &side->margin[(size_t)p * f->limits + l], &tone);
+        Str text = margin_text(t, f->limit[l].force, &margin[l], &tone);
         table_put(table, row, at++, text, tone);
     }
 }
