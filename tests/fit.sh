@@ -254,6 +254,28 @@ has "and said" "$under" "I1 breaks seat load 98 .. 102 lbf by shop, by 0.03 lbf"
 has "one that just holds too" "$(sed 's/| 90   /| 88.03/; s/| 190/| 188.03/' edge.job >over.job; "$thou" fit over.job)" " 98.03 "
 has "and what is on it has no more places" "$(sed 's/| 90   /| 88   /; s/| 190/| 188/' edge.job >on.job; "$thou" fit on.job)" " 98.0 "
 
+# ---- limits that are let stand ---------------------------------------------------------------------
+# Without an aim. I1 carries 98.1 and is accepted, E1 100. With .030 I1 would have 104.1 and no margin at all.
+stand() { # LOAD of #1, LOAD of #2, STOCK: both stay
+    echo "shim stock = $3" | drawer 1.800 0 1.800 0 | awk -v a="$1" -v b="$2" '
+        /^#1/ { print "#1 | " a " | " a + 100; next }
+        /^#2/ { print "#2 | " b " | " b + 100; next }
+        /^aim/ { print "accept seat load I1 = he wants it by KL"; next }
+        { print }'
+}
+chosen() { "$thou" fit "$@" --hold I1,E1 --json | sed -n 's/.*"subject":"\([^"]*\)".*"shims":\(\[[^]]*\]\).*/\1 \2/p' | tr '\n' ' '; }
+stand 88.1 90 '5 x .030 in' >stand.job
+is "a limit that is accepted is not broken for a margin" "$(chosen stand.job)" "I1 [] E1 [] "
+is "held, it has one" "$(field "$(result stand.job --hold I1,E1)" worst_margin)" 0.05
+# I1 has 92 and with .010 or .020 still breaks it; E1 has 98.5, and with .010 its 100.5: that margin decides
+stand 82 88.5 '2 x .010 in' >hopeless.job
+is "where it cannot hold the other margins decide" "$(chosen hopeless.job)" "I1 [] E1 [0.01] "
+is "and it has none" "$(field "$(result hopeless.job --hold I1,E1)" worst_margin)" 0.75
+has "which is said" "$("$thou" fit hopeless.job --hold I1,E1)" "broken and accepted, margin -6.0 lbf at I1"
+# the aim comes first: 104.1 is nearer to 105 than 98.1
+sed 's/^accept/aim seat load I1 = 105 lbf\n&/' stand.job >wanted.job
+is "for an aim it is broken" "$(chosen wanted.job)" "I1 [0.03] E1 [] "
+
 # ---- sets, parts, scrap, doubt, slots -------------------------------------------------------------
 {
     head_of 1

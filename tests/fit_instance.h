@@ -114,6 +114,13 @@ static inline void instance_any(Instance *in, Draw *d, int one_in, int deviation
     }
 }
 
+/* One in so many candidates breaks one to three limits that are let stand. */
+static inline void instance_let_stand(Instance *in, Draw *d, int one_in) {
+    size_t count = in->problem.places * in->problem.items * in->stacks.count;
+    for (size_t k = 0; k < count; k++)
+        in->figures[k].let_stand = (uint8_t)(draw(d, one_in) ? 0 : 1 + draw(d, 3));
+}
+
 /* Stock, seats and held places at random. */
 static inline void instance_circumstances(Instance *in, Draw *d) {
     size_t places = in->problem.places, items = in->problem.items;

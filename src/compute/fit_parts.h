@@ -24,10 +24,10 @@ bool class_local(const Vocab *v, const Fit *fit, ClassId c);
 
 /* ---- the work of one fit */
 
-typedef struct Combination { /* an item at a place over a stack */
-    uint64_t blocked, unjudged;
-    double margin; /* the worst part; INFINITY */
-    double aimed;  /* the aim's value; NAN: missing */
+typedef struct Combination {               /* an item at a place over a stack */
+    uint64_t blocked, let_stand, unjudged; /* let_stand: broken, and accepted */
+    double margin;                         /* the worst part; INFINITY */
+    double aimed;                          /* the aim's value; NAN: missing */
     int32_t steps;
     bool nominal, evaluated;
 } Combination;

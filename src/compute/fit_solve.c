@@ -17,9 +17,11 @@ static void evaluate(void *context, size_t place, size_t item, size_t stack, Fit
     *out = (FitFigures){.possible = usable(w, place, item, stack),
                         .blocked = c->blocked,
                         .deviation = c->steps,
+                        .let_stand = (uint8_t)__builtin_popcountll(c->let_stand),
                         .margin = c->margin};
     if (w->ask->whether) {
         out->deviation = 0;
+        out->let_stand = 0;
         out->margin = INFINITY;
     } else if (w->fit->evens && out->possible) {
         double half = 2 * (c->aimed - w->lowest) / w->out->step;
@@ -58,6 +60,7 @@ static bool better(const FitResult *a, const FitResult *b) {
     if (!a->choice) return false;
     if (a->worst_deviation != b->worst_deviation) return a->worst_deviation < b->worst_deviation;
     if (a->sum_squares != b->sum_squares) return a->sum_squares < b->sum_squares;
+    if (a->let_stand != b->let_stand) return a->let_stand < b->let_stand;
     if (a->worst_margin != b->worst_margin) return a->worst_margin > b->worst_margin;
     if (a->adjusters != b->adjusters) return a->adjusters < b->adjusters;
     return a->moved < b->moved;

@@ -109,8 +109,8 @@ static void judge(FitWork *w, const Round *r, const Verdicts *all) {
         }
         w->judged |= bit;
         c->nominal |= (v->st & V_NOMINAL) != 0;
-        if (v->kind == VERDICT_BROKEN && !v->accepted) c->blocked |= bit;
-        if (v->accepted) continue;
+        if (v->kind == VERDICT_BROKEN) *(v->accepted ? &c->let_stand : &c->blocked) |= bit;
+        if (v->accepted) continue; /* it would hide the margins of those that can hold */
         double part = fit_part(&w->v->tags[v->force->tag], &v->force->range, v->margin);
         c->margin = fmin(c->margin, part);
     }

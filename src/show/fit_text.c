@@ -293,8 +293,10 @@ static void write_limit(Text *t, uint32_t l) {
                               STR_ARG(say_difference(t->a, how, least->unsure, true)));
     }
     say(t, 2, "%.*s: %s %.*s %.*s at %.*s%.*s%s", STR_ARG(name),
-        least->broken ? "BROKEN, margin" : "least margin", STR_ARG(margin), STR_ARG(unit),
-        STR_ARG(where), STR_ARG(unsure),
+        least->broken       ? "BROKEN, margin"
+        : least->margin < 0 ? "broken and accepted, margin"
+                            : "least margin",
+        STR_ARG(margin), STR_ARG(unit), STR_ARG(where), STR_ARG(unsure),
         limit->whole ? " (judged when all is chosen; nothing was chosen for it)" : "");
 }
 

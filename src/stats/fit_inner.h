@@ -13,7 +13,8 @@ typedef struct FitTable {
     uint32_t *first;
     uint16_t *stack;
     int32_t *deviation, *margin; /* steps; fine steps, rounded */
-    uint8_t *stays;              /* [pairs] the item sits there already */
+    uint8_t *let_stand, let_stand_most;
+    uint8_t *stays; /* [pairs] the item sits there already */
     double margin_step;
 } FitTable;
 
@@ -26,7 +27,7 @@ bool fit_problem_check(const FitProblem *p, Err *err);
 /* One question to the search: of the candidates within the bounds, the choice of least cost. */
 typedef struct FitPass {
     int32_t deviation_most, margin_least;
-    int64_t square, adjuster, move; /* weights of the cost; all 0: any choice will do */
+    int64_t square, let_stand, adjuster, move; /* weights of the cost; all 0: any choice will do */
     /* The sum of squares is no part of the cost but may not be above squares_most; `square` is then
      * more than all else can come to. */
     bool squares_held;

@@ -37,8 +37,8 @@ void fit_solution_init(FitSolution *s, Arena *a, size_t places) {
 
 int64_t fit_cost(const FitTable *t, const FitPass *pass, size_t pair, uint32_t candidate) {
     int64_t d = t->deviation[candidate];
-    return pass->square * d * d + pass->adjuster * t->stacks->pieces[t->stack[candidate]] +
-           pass->move * !t->stays[pair];
+    return pass->square * d * d + pass->let_stand * t->let_stand[candidate] +
+           pass->adjuster * t->stacks->pieces[t->stack[candidate]] + pass->move * !t->stays[pair];
 }
 
 static bool stack_fits(const Search *s, size_t place, size_t stack, const int64_t *room) {

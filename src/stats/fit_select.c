@@ -4,13 +4,14 @@
  * Largest deviation: a choice within d steps exists or not, and a larger d never takes one away.
  * From a lower bound (the pairs' own best, as a bottleneck assignment without stock) d is widened
  * until there is one, then the gap halved. Each answer moves the bounds to a deviation a choice
- * really has. Squares: least cost within d. Worst margin: of the choices with that least sum, one
- * with every margin at m or above exists or not; halving again. The candidates with a smaller
- * margin are left out first and the least sum is asked for second, so a pair may change its stack
- * to save its margin as long as the sum of squares stays what it is. Adjusters and moves: within d
- * and m and with the sum of squares held at its least, the cost is adjusters x (more than all
- * moves) + moves, so the least cost is the least in that order. First: where stock does not bind,
- * the first assignment among those of least cost.
+ * really has. Squares: least cost within d. Limits that are let stand: with the sum of squares held
+ * at its least, the cost is how many are broken. Worst margin: of the choices with that least sum
+ * and number, one with every margin at m or above exists or not; halving again. The candidates with
+ * a smaller margin are left out first and the least sum is asked for second, so a pair may change
+ * its stack to save its margin as long as the sum of squares stays what it is. Adjusters and moves:
+ * within d and m and with the sum of squares held at its least, the cost is adjusters x (more than
+ * all moves) + moves, and before them what is broken, so the least cost is the least in that order.
+ * First: where stock does not bind, the first assignment among those of least cost.
  */
 #include "stats/fit_inner.h"
 #include <math.h>
@@ -138,10 +139,10 @@ static bool least_cost(Fit *f) {
     return true;
 }
 
-/* Fewest adjusters, then moves, with the sum of squares held at its least. Squares as a part of the
- * cost would come to the same, but a bound on such a cost hides a shim behind a part of a square.
- */
-static bool least_adjusters_moves(Fit *f) {
+/* The least of what is weighed beside the squares, with their sum held at its least. Squares as a
+ * part of the cost would come to the same, but a bound on such a cost hides a shim behind a part of
+ * a square. */
+static bool least_beside_squares(Fit *f) {
     FitPass pass = f->pass, squares = {.square = pass.square};
     pass.squares_held = f->problem->has_aim;
     pass.squares_most = pass.squares_held ? best_cost(f, &squares) / pass.square : 0;
@@ -170,16 +171,28 @@ static bool largest_margin(Fit *f) {
     return true;
 }
 
-/* Weights that settle squares before adjusters before moves. False: they would not fit a number. */
+/* Settles squares before all else, which comes to `below` at most. False: that fits no number. */
+static bool weigh_squares(Fit *f, int64_t below) {
+    double d = f->pass.deviation_most;
+    f->pass.square = f->problem->has_aim ? below + 1 : 0;
+    /* 64: SCALE of the search; 4: room for sums of prices */
+    return d * d * (double)(below + 1) + (double)below <
+           (double)assign_cost_most(f->table.places) / (64 * 4);
+}
+
+static bool weigh_let_stand(Fit *f) {
+    f->pass.let_stand = 1;
+    return weigh_squares(f, (int64_t)f->table.places * f->table.let_stand_most);
+}
+
+/* Squares before limits that are let stand before adjusters before moves. */
 static bool weigh_all(Fit *f) {
-    int64_t n = (int64_t)f->table.places, d = f->pass.deviation_most;
+    int64_t n = (int64_t)f->table.places;
     f->pass.move = 1;
     f->pass.adjuster = n + 1;
     int64_t below = n + n * FIT_STACK_MOST * f->pass.adjuster;
-    f->pass.square = f->problem->has_aim ? below + 1 : 0;
-    /* 64: SCALE of the search; 4: room for sums of prices */
-    return (double)d * (double)d * (double)(below + 1) + (double)below <
-           (double)assign_cost_most(f->table.places) / (64 * 4);
+    f->pass.let_stand = below + 1;
+    return weigh_squares(f, below + n * f->table.let_stand_most * f->pass.let_stand);
 }
 
 static bool stock_kept(const Fit *f) {
@@ -228,9 +241,13 @@ static FitStage run(Fit *f, Arena *a, FitStatus *status, bool *fits_number) {
     if (!least_deviation(f, low)) return FIT_WORST_DEVIATION;
     f->pass.square = f->problem->has_aim;
     if (!least_cost(f)) return FIT_SQUARES;
+    if (f->table.let_stand_most) {
+        *fits_number = weigh_let_stand(f);
+        if (!*fits_number || !least_beside_squares(f)) return FIT_FEWEST_BROKEN;
+    }
     if (!largest_margin(f)) return FIT_WORST_MARGIN;
     *fits_number = weigh_all(f);
-    if (!*fits_number || !least_adjusters_moves(f)) return FIT_ADJUSTERS_MOVES;
+    if (!*fits_number || !least_beside_squares(f)) return FIT_ADJUSTERS_MOVES;
     first_of_equals(f, a);
     *status = FIT_OPTIMAL;
     return FIT_DONE;
@@ -252,6 +269,7 @@ static void fill_result(const Fit *f, Arena *a, FitResult *r) {
         r->choice[i] = (FitChoice){(size_t)f->best.item[i], t->stack[c], t->deviation[c],
                                    margin_in_units(t, t->margin[c])};
         r->sum_squares += d * d;
+        r->let_stand += t->let_stand[c];
         r->adjusters += t->stacks->pieces[t->stack[c]];
         stay += t->stays[i * t->items + (size_t)f->best.item[i]];
     }

@@ -7,13 +7,14 @@
  *   1. every limit holds at every place;
  *   2. the smallest largest |deviation|, then the smallest sum of squared deviations
  *      (left out without an aim);
- *   3. the largest worst margin over all places;
- *   4. the fewest adjusters in total;
- *   5. the fewest items moved from where they are;
- *   6. the first choice by place and item order. Where stock binds this last rule is followed only
+ *   3. the fewest limits broken that are let stand;
+ *   4. the largest worst margin over all places;
+ *   5. the fewest adjusters in total;
+ *   6. the fewest items moved from where they are;
+ *   7. the first choice by place and item order. Where stock binds this last rule is followed only
  *      as far as the search order goes: the same input always gives the same choice, and the
- *      figures of 1 to 5 do not depend on the order of the input.
- * FIT_OPTIMAL is said only of a proved optimum of 1 to 5.
+ *      figures of 1 to 6 do not depend on the order of the input.
+ * FIT_OPTIMAL is said only of a proved optimum of 1 to 6.
  *
  * Other aims through the same engine:
  * - Parts restricted to some places, parts held: `possible = false`, `held`.
@@ -57,6 +58,7 @@ typedef struct FitFigures {
     bool possible;     /* false: no choice at all, whatever limit is dropped */
     uint64_t blocked;  /* bit l: limit l does not hold; 0: all hold */
     int32_t deviation; /* whole steps from the aim, signed */
+    uint8_t let_stand; /* how many limits are broken that may be */
     double margin;     /* the worst margin here; any unit, INFINITY: no limit; never NAN */
 } FitFigures;
 
@@ -91,6 +93,7 @@ typedef enum FitStage {
     FIT_LIMITS_HOLD,
     FIT_WORST_DEVIATION,
     FIT_SQUARES,
+    FIT_FEWEST_BROKEN,
     FIT_WORST_MARGIN,
     FIT_ADJUSTERS_MOVES,
     FIT_DONE,
@@ -108,6 +111,7 @@ typedef struct FitResult {
     FitChoice *choice; /* [places]; NULL unless something was found */
     int32_t worst_deviation;
     int64_t sum_squares;
+    size_t let_stand;
     double worst_margin;
     size_t adjusters;
     size_t moved; /* items that sat somewhere and do not stay there */

@@ -79,6 +79,8 @@ static uint32_t fill_pair(FitTable *t, const FitProblem *p, uint64_t dropped, si
         if (!f.possible || (f.blocked & ~dropped)) continue;
         t->stack[at] = (uint16_t)s;
         t->deviation[at] = p->has_aim ? clamp_deviation(f.deviation) : 0;
+        t->let_stand[at] = f.let_stand;
+        if (f.let_stand > t->let_stand_most) t->let_stand_most = f.let_stand;
         t->margin[at] = f.blocked ? 0 : fit_round_margin(f.margin, p->margin_step);
         at++;
     }
@@ -94,6 +96,7 @@ void fit_table_fill(FitTable *t, Arena *a, const FitProblem *p, uint64_t dropped
     t->stack = arena_array(a, room + 1, sizeof *t->stack);
     t->deviation = arena_array(a, room + 1, sizeof *t->deviation);
     t->margin = arena_array(a, room + 1, sizeof *t->margin);
+    t->let_stand = arena_array(a, room + 1, 1);
     t->stays = arena_array(a, pairs + 1, 1);
     for (size_t pair = 0; pair < pairs; pair++) {
         size_t place = pair / p->items, item = pair % p->items;

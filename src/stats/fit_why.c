@@ -27,6 +27,7 @@ static void add_not_served(FitTable *t, Arena *a, const FitTable *from) {
     t->stack = arena_array(a, total + n, sizeof *t->stack);
     t->deviation = arena_array(a, total + n, sizeof *t->deviation);
     t->margin = arena_array(a, total + n, sizeof *t->margin);
+    t->let_stand = arena_array(a, total + n, 1);
     t->stays = arena_array(a, pairs + 1, 1);
     for (size_t pair = 0; pair < pairs; pair++) {
         size_t place = pair / items, item = pair % items;

@@ -13,12 +13,13 @@
 
 /* The objective, each line settled before the next. */
 typedef struct Score {
-    int64_t deviation, squares, margin, adjusters, moved;
+    int64_t deviation, squares, let_stand, margin, adjusters, moved;
 } Score;
 
 static int compare(const Score *a, const Score *b) {
     if (a->deviation != b->deviation) return a->deviation < b->deviation ? -1 : 1;
     if (a->squares != b->squares) return a->squares < b->squares ? -1 : 1;
+    if (a->let_stand != b->let_stand) return a->let_stand < b->let_stand ? -1 : 1;
     if (a->margin != b->margin) return a->margin > b->margin ? -1 : 1;
     if (a->adjusters != b->adjusters) return a->adjusters < b->adjusters ? -1 : 1;
     return (a->moved > b->moved) - (a->moved < b->moved);
@@ -52,6 +53,7 @@ static Score with(const Instance *in, Score s, size_t place, size_t item, size_t
     int64_t m = lround(f->margin / in->problem.margin_step);
     if (d > s.deviation) s.deviation = d;
     s.squares += d * d;
+    s.let_stand += f->let_stand;
     if (m < s.margin) s.margin = m;
     s.adjusters += in->stacks.pieces[stack];
     if (in->now[item] == (int)place) s.moved--;
@@ -118,6 +120,7 @@ static Score score_of(const Instance *in, const FitResult *r) {
     assert_int_equal(s.deviation, r->worst_deviation);
     assert_int_equal(s.squares, r->sum_squares);
     if (in->problem.places) assert_int_equal(s.margin, lround(r->worst_margin / .01));
+    assert_int_equal(s.let_stand, r->let_stand);
     assert_int_equal(s.adjusters, r->adjusters);
     assert_int_equal(s.moved, r->moved);
     return s;
@@ -172,6 +175,24 @@ static void every_small_instance(void **state) {
         arena_free(a);
     }
     assert_in_range(fitted, 1500, 3900); /* both outcomes are well represented */
+}
+
+/* With limits broken that are let stand: none of the margins those of them. */
+static void every_small_instance_let_stand(void **state) {
+    (void)state;
+    Draw d = {20251127};
+    int fitted = 0, broken = 0;
+    for (int round = 0; round < 3000; round++) {
+        Arena *a = arena_new();
+        Instance in;
+        small_instance(&in, a, &d);
+        instance_let_stand(&in, &d, 1 + draw(&d, 3));
+        fitted += check_against_all(&in, a);
+        broken += solve(&in, a).let_stand > 0;
+        arena_free(a);
+    }
+    assert_in_range(fitted, 1000, 2900);
+    assert_in_range(broken, 100, fitted - 100);
 }
 
 /* Springs and shims of plausible sizes, few shims. */
@@ -523,6 +544,7 @@ static void limits_of_the_program(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_small_instance),
+        cmocka_unit_test(every_small_instance_let_stand),
         cmocka_unit_test(every_small_set_of_springs),
         cmocka_unit_test(order_of_input_changes_nothing),
         cmocka_unit_test(more_to_choose_from_is_never_worse),
