@@ -119,6 +119,27 @@ is "only the log" "jobs/26-014.job" "$(git diff-tree -r --name-only --no-commit-
 is "staged and changed" "AM paper.txt ?? README.md" "$(git status --porcelain | xargs)"
 is "staged bytes" mine "$(git show :paper.txt)"
 
+# --- the maps of CSV files belong to the book: a clone can read such a file again
+printf 'place;lash [in]\nI1;.014\nE1;.016\n' >"$dir/clock.csv"
+"$thou" fill 26-014 --csv "$dir/clock.csv" >/dev/null 2>&1
+is "a map was made" imports/clock.map "$(ls imports/*)"
+printf 'mine\n' >imports/mine.txt
+keep 0
+is "a map is kept" "imports/clock.map" "$(git diff-tree -r --name-only --no-commit-id HEAD)"
+is "and called one" "clock.map: map begun" "$(git log -1 --format=%s)"
+is "what is none is left alone" "?? imports/mine.txt" "$(git status --porcelain imports)"
+keep 0
+is "nothing changed with a map" "nothing has changed since the last record" "$(cat "$dir/out")"
+printf '; looked over\n' >>imports/clock.map
+printf '\n2026-03-15  On\nnote\n' >>jobs/26-014.job
+keep 0
+is "a log and a map" "26-014: notes changed, no reading. clock.map: map changed" "$(git log -1 --format=%s)"
+is "past has the map's records" 2 "$("$thou" past | grep -c 'clock.map: map')"
+"$thou" past 26-014 >"$dir/out" 2>"$dir/err" || fail "past beside a map"
+rm imports/clock.map
+keep 0
+is "taken out" "clock.map: map taken out of the book" "$(git log -1 --format=%s)"
+
 # --- a link is not followed, and said
 ln -s 26-014.job jobs/same.job
 keep 1

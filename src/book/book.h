@@ -19,6 +19,7 @@ typedef struct Book Book;
 #define BOOK_JOBS "jobs"
 #define BOOK_PARTS "parts"
 #define BOOK_SHOP "shop.vocab"
+#define BOOK_IMPORTS "imports" /* how the columns of a CSV come into a log, a file each */
 /* What the program keeps for itself; can be deleted at any time but for fill/, whose values stand
  * nowhere else. */
 #define BOOK_STORE ".thou"

@@ -60,8 +60,8 @@ static const char *path_of_map(Csv *c) {
         return NULL;
     }
     bool here = strcmp(folder, ".") == 0 || !folder[0];
-    return arena_printf(run->arena, "%s%simports/%.*s.map", here ? "" : folder, here ? "" : "/",
-                        STR_ARG(name))
+    return arena_printf(run->arena, "%s%s" BOOK_IMPORTS "/%.*s.map", here ? "" : folder,
+                        here ? "" : "/", STR_ARG(name))
         .p;
 }
 

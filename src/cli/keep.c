@@ -18,9 +18,9 @@ typedef struct KeepKind {
 } KeepKind;
 
 static const KeepKind kinds[] = {
-    {BOOK_JOBS "/*.job", "log", true, false}, {BOOK_PARTS "/*.part", "card", true, false},
-    {BOOK_SHOP, "file", false, false},        {"template.job", "file", false, false},
-    {".gitignore", "file", false, true},
+    {BOOK_JOBS "/*.job", "log", true, false},     {BOOK_PARTS "/*.part", "card", true, false},
+    {BOOK_IMPORTS "/*.map", "map", false, false}, {BOOK_SHOP, "file", false, false},
+    {"template.job", "file", false, false},       {".gitignore", "file", false, true},
 };
 enum { KINDS = sizeof kinds / sizeof *kinds };
 
@@ -203,13 +203,13 @@ const Command command_keep = {
     .name = "keep",
     .arguments = "",
     .summary = "records the book's logs, cards and shop.vocab in its history",
-    .help = "Checks what changed in jobs/, parts/, shop.vocab and template.job and records it in\n"
-            "the git repository around the book, with a summary made from the readings. What\n"
-            "you staged or changed elsewhere is left alone. Errors in a log do not hold it back:\n"
-            "what was written at the bench is worth keeping as it was written; how many there\n"
-            "are is said. The author is git's user.name and user.email. When nothing has\n"
-            "changed it says so, and ends with 0. thou past shows the records; git log, git\n"
-            "push and every other git command work on them too.\n",
+    .help = "Checks what changed in jobs/, parts/, imports/, shop.vocab and template.job and\n"
+            "records it in the git repository around the book, with a summary made from the\n"
+            "readings. What you staged or changed elsewhere is left alone. Errors in a log do\n"
+            "not hold it back: what was written at the bench is worth keeping as it was written;\n"
+            "how many there are is said. The author is git's user.name and user.email. When\n"
+            "nothing has changed it says so, and ends with 0. thou past shows the records; git\n"
+            "log, git push and every other git command work on them too.\n",
     .options = keep_options,
     .option_count = OPT_COUNT,
     .least = 0,

@@ -166,7 +166,7 @@ SummaryLine summary_line(const SummaryFile *f, Arena *a) {
 
 /* "3 logs, 2 cards: 168 readings added" */
 static void many_files(Buf *out, const SummaryLine *lines, uint32_t count) {
-    static const char *const ones[] = {"log", "card", "file"};
+    static const char *const ones[] = {"log", "card", "map", "file"};
     uint32_t readings = 0;
     size_t start = out->n;
     for (size_t k = 0; k < sizeof ones / sizeof *ones; k++) {

@@ -16,7 +16,7 @@ typedef enum SummaryHow {
 
 typedef struct SummaryFile {
     Str name;        /* "26-014" */
-    const char *one; /* "log", "card", "file" */
+    const char *one; /* "log", "card", "map", "file" */
     SummaryHow how;
     const Vocab *vocab; /* NULL: it has no readings, or they could not be read */
     SaidList old, now;
