@@ -253,17 +253,104 @@ mkdir -p .thou/fill
 fill </dev/null; grep -q 'in the log already' err && cmp -s after jobs/a.job && [ ! -e .thou/fill/a ]
 ok "a cut between log and side file writes nothing twice"
 fresh
-size=$(wc -c <"../book/before") n=0 bad=0
-printf '44.8\n44.6\n44.9\n' | fill chamber
+printf '44.8\n44.6\n44.9\n' | fill chamber --by KL
 cp .thou/fill/a whole
-size=$(wc -c <whole)
+size=$(wc -c <whole) n=0 bad=0
+entry="2031-03-04  Chamber volume
+by = KL
+
+cylinder | chamber volume cc
+1        | 44.8
+2        | 44.6
+3        | 44.9
+4        | 44.7"
+values() { printf '44.8\n44.6\n44.9\n44.7\n'; }
+# the rest is typed; what there is goes to the log below its heading, or nothing does
+finish() {
+    n_kept=0
+    [ ! -e .thou/fill/a ] || n_kept=$(sed '$!b; /./!d' .thou/fill/a | grep -c '^chamber volume . = .*[0-9]$')
+    if [ "$n_kept" -gt 0 ]; then values | sed "1,${n_kept}d" | fill; else values | fill chamber --by KL; fi
+}
 while [ $n -lt "$size" ]; do
+    cp before jobs/a.job
     head -c $n whole >.thou/fill/a
     fill </dev/null
     [ $? -le 1 ] && cmp -s before jobs/a.job || bad=$((bad + 1))
+    finish
+    same "$entry" && [ ! -e .thou/fill/a ] || bad=$((bad + 1))
     n=$((n + 7))
 done
 [ $bad -eq 0 ]; ok "a side file cut anywhere is understood"
+cp before jobs/a.job && : >.thou/fill/a
+values | fill chamber --by KL && same "$entry"; ok "an empty one is none"
+cp before jobs/a.job && head -c 200 /dev/zero >.thou/fill/a
+values | fill chamber --by KL && same "$entry"; ok "nor is one of zeros"
+cp before jobs/a.job && sed '/heading/d' whole >.thou/fill/a && cp .thou/fill/a headless
+values | fill chamber --by KL; [ $? -eq 2 ] && cmp -s before jobs/a.job && cmp -s headless .thou/fill/a
+ok "values without a heading go nowhere"
+grep -q 'not the heading' err && grep -q '.thou/fill/a' err; ok "and it is said where they are"
+sed 's/heading = 2031-03-04 /heading = /' whole >.thou/fill/a
+values | fill chamber; [ $? -eq 2 ] && cmp -s before jobs/a.job; ok "nor below a heading without its date"
+
+# every call that changes the disk killed, torn and failing in its turn; a program that is linked as a
+# whole cannot be made to fail so
+calls() { ASAN_OPTIONS="${ASAN_OPTIONS:+$ASAN_OPTIONS:}verify_asan_link_order=0" LD_PRELOAD=$B/tool/kill_at.so "$@"; }
+fresh
+values >four
+calls env COUNT_TO="$dir/calls" "$thou" fill a chamber --by KL --day 2031-03-04 <four >out 2>err
+sweeps='KILL_AT KILL_HALF FAIL_AT'
+if [ -e "$dir/calls" ]; then
+    read -r all writes <"$dir/calls"
+    [ "$all" -gt 15 ] && [ "$writes" -gt 5 ] && same "$entry"; ok "the calls are counted"
+else
+    sweeps=''
+fi
+for how in $sweeps; do
+    bad='' n=1
+    most=$all
+    [ $how = KILL_HALF ] && most=$writes
+    while [ $n -le "$most" ]; do
+        fresh
+        values >four
+        calls env $how=$n "$thou" fill a chamber --by KL --day 2031-03-04 <four >out 2>err
+        rc=$?
+        [ $how = FAIL_AT ] || [ $rc -eq 137 ] || bad="$bad $n:ran"
+        [ $rc -ne 0 ] || same "$entry" || bad="$bad $n:code"
+        if cmp -s before jobs/a.job; then
+            told=$(grep -c '^chamber volume .:' out)
+            said=$(sed -n 's/^thou: \([0-9]\) value.* kept in .*/\1/p' err)
+            finish
+            [ "$n_kept" -ge "$told" ] && [ "${said:-$n_kept}" = "$n_kept" ] || bad="$bad $n:lost"
+            [ $how != FAIL_AT ] || [ "$n_kept" -eq 0 ] || [ -n "$said" ] || bad="$bad $n:unsaid"
+        else
+            fill chamber </dev/null
+        fi
+        same "$entry" && [ ! -e .thou/fill/a ] || bad="$bad $n:entry"
+        n=$((n + 1))
+    done
+    [ -z "$bad" ]; ok "$how loses nothing ($bad)"
+done
+# a disk that has room for the first lines, for some of the values, for none
+full() { # BLOCKS ARGUMENTS; what it says goes through a pipe, for files cannot grow
+    blocks=$1
+    shift
+    { (trap '' XFSZ && ulimit -f "$blocks" && exec "$thou" fill a "$@" --day 2031-03-04 2>&1); echo "rc $?"; } | cat >out
+}
+fresh
+values | full 0 chamber --by KL; grep -q '^rc 2$' out && ! ls -A .thou/fill | grep -q .; ok "no room at all"
+grep -q 'nothing was asked: cannot write' out && ! grep -q 'kept in' out; ok "is said, and no more"
+values | fill chamber --by KL && same "$entry"; ok "with room again the entry has its heading"
+fresh
+yes 44.8 | head -n 4 | sed 's/$/ ; a remark so long that it takes up its room in the file, and more/' >four
+full 1 chamber --by KL <four; grep -q '^rc 2$' out && cmp -s before jobs/a.job; ok "room for some values"
+n=$(grep -c '^chamber volume' .thou/fill/a)
+[ "$n" -gt 0 ] && [ "$n" -lt 4 ] && [ -z "$(tail -c 1 .thou/fill/a)" ] && grep -q "^thou: $n value.* kept in" out; ok "says how many are kept"
+grep -q "'chamber volume $((n + 1)) = 44.8 ; a remark.*' is not kept" out; ok "and which one is not"
+sed "1,${n}d" four | fill && [ "$(grep -c '| 44.8   ; a remark' jobs/a.job)" -eq 4 ] && grep -q '^2031-03-04  Chamber' jobs/a.job
+ok "and goes on from there"
+fresh
+printf 'x' >.thou
+values | fill chamber; [ $? -eq 2 ] && cmp -s before jobs/a.job && ! grep -q 'kept in' err; ok "no folder to keep it in"
 
 fresh
 cat >script <<'X'
@@ -291,13 +378,18 @@ ok "behind what the editor wrote"
 fresh
 cat >script <<'X'
 expect 1  chamber
+run printf '44.1\n' | $thou fill a chamber --day 2031-03-04 >second 2>&1 || :
 send 44.8
 expect 2  chamber
-run printf '44.8\n' | $thou fill a --day 2031-03-04 >second 2>&1 || :
+run printf '44.1\n' | $thou fill a --day 2031-03-04 >>second 2>&1 || :
 send stop
 X
 export thou
-talk 80 chamber <script; grep -q 'another thou fill' second; ok "two at once are refused"
+talk 80 chamber <script && kept 1; [ "$(grep -c 'another thou fill' second)" -eq 2 ]; ok "two at once are refused, from the first question on"
+[ "$(wc -l <second)" -eq 2 ]; ok "and the second speaks of no values"
+fresh
+printf 'expect 1  chamber\nkill\n' >script
+talk 80 chamber --by AP <script; [ $? -eq 137 ] && values | fill chamber --by KL && same "$entry"; ok "one that was killed before a value leaves nothing"
 
 fresh
 printf '44.8\n' | fill chamber

@@ -54,10 +54,18 @@ static void take_kept(Bench *b, Str line) {
 }
 
 void bench_init(Bench *b, const Plan *plan, const Kept *kept, const char *side, Arena *a) {
-    *b = (Bench){.arena = a, .plan = plan, .side = side, .fd = -1, .heading = kept->heading};
+    *b = (Bench){.arena = a,
+                 .plan = plan,
+                 .side = side,
+                 .heading = kept->heading,
+                 .fd = kept->fd,
+                 .stamp = kept->stamp,
+                 .size = kept->size};
     uint32_t room = 0;
     for (uint32_t i = 0; i < plan->count; i++)
         add_cells(b, i, &room);
+    for (uint32_t i = 0; i < kept->fact_count; i++)
+        bench_line(b, kept->facts[i]);
     for (uint32_t i = 0; i < kept->count; i++)
         take_kept(b, kept->lines[i]);
 }

@@ -4,7 +4,10 @@
  * asked and nothing is judged here.
  *
  * The side file is in the log's own form, a line a reading, so that a person can read it and paste
- * it; a line stands in it, synced to the disk, before the next question is asked.
+ * it; a line stands in it, synced to the disk, before the next question is asked. What it begins
+ * with is written whole before it gets its name, and its last line is the entry's heading: a file
+ * without one was damaged, and no entry is made of it. As long as it is asked for readings the file
+ * is locked, so that two do not ask for the same.
  */
 #ifndef THOU_BOOK_BENCH_H
 #define THOU_BOOK_BENCH_H
@@ -21,9 +24,14 @@ typedef struct BenchCell {
     Span span; /* of the value in the text bench_entry made last; len 0: it is not in it */
 } BenchCell;
 
-typedef struct Kept { /* a side file */
-    bool there;
+typedef struct Kept { /* a side file, locked */
+    bool there;       /* it holds something; one that does not is begun anew */
+    int fd;           /* -1: there is no file */
+    FileStamp stamp;  /* as it was read */
+    uint64_t size;    /* of its whole lines */
     Str log, ask, set, heading;
+    Str *facts; /* for the entry */
+    uint32_t fact_count, fact_room;
     Str *lines; /* the others, in order */
     uint32_t count, room;
     Str cut_off; /* an unfinished last line: never acknowledged */
@@ -39,23 +47,31 @@ typedef struct Bench {
     uint32_t line_count, line_room;
     uint32_t strays; /* of them: kept lines that no cell is for */
     const char *side;
-    Str start; /* the side file's first lines, written with the first value */
-    int fd;    /* of the side file; -1 while there is none */
+    Str start;       /* the first lines of a new side file; empty: it goes on with a kept one */
+    int fd;          /* of the side file; -1 while there is none */
+    FileStamp stamp; /* of the one that holds nothing and gives way to the new one */
+    uint64_t size;   /* up to where its lines are whole and synced */
+    bool bare;       /* it was begun here and has no value yet: it goes with the sitting */
 } Bench;
 
 /* Where the side file of a log stands: FOLDER/.thou/fill/NAME in a book, beside a lone log
  * otherwise. `folder` NULL: no book. */
 const char *bench_side(const char *folder, const char *log, Arena *a);
-bool kept_read(const char *side, Arena *a, Kept *out, Err *err) __attribute__((warn_unused_result));
+/* Locks and reads the side file, if there is one. ERR_CHANGED when another `thou fill` of the same
+ * log is at work; ERR_USAGE when there are values in it, but no heading to put them under. */
+bool kept_open(const char *side, Arena *a, Kept *out, Err *err) __attribute__((warn_unused_result));
 
-/* Cells that are wanted, with what was kept of them. The plan must outlive it. */
+/* Cells that are wanted, with what was kept of them. The plan must outlive it; the lock is its own
+ * from now on. */
 void bench_init(Bench *b, const Plan *plan, const Kept *kept, const char *side, Arena *a);
-void bench_release(Bench *b); /* closes the side file; what is in it stays */
+/* Before the first question: a new side file of `start`, or the kept one with no line unfinished.
+ * ERR_CHANGED when another has begun meanwhile. */
+bool bench_begin(Bench *b, Err *err) __attribute__((warn_unused_result));
+void bench_release(Bench *b); /* lets go of the side file; the values in it stay */
 
 /* Takes "1.721 ; tight" apart and into the cell; NULL, or why it can't stand in a grid. */
 const char *bench_put(Bench *b, BenchCell *cell, Str typed);
-/* The same for good: in the side file and on the disk. ERR_CHANGED when another `thou fill` of the
- * same log is at work. `ask` and `log` are noted in a new file. */
+/* The same for good: in the side file and on the disk. */
 bool bench_keep(Bench *b, const BenchCell *cell, Err *err) __attribute__((warn_unused_result));
 bool bench_keep_skip(Bench *b, const BenchCell *cell, Err *err) __attribute__((warn_unused_result));
 void bench_line(Bench *b, Str line); /* a fact for the entry; once only */

@@ -98,7 +98,7 @@ static Str log_in_book(const Fill *f) {
     return path;
 }
 
-/* What a new side file begins with. */
+/* What a new side file begins with; the heading last, so that whoever finds it has it all. */
 static void add_start(Fill *f, const PlanAsk *ask) {
     Run *run = f->run;
     Buf b = {0};
@@ -106,11 +106,11 @@ static void add_start(Fill *f, const PlanAsk *ask) {
         arena_printf(run->arena, "%.*s  %.*s", STR_ARG(fill_when(run)), STR_ARG(titles(f)));
     buf_printf(&b,
                "; Typed with thou fill and not in the log yet; thou fill %s goes on with it.\n"
-               "; log = %.*s\n; ask = %.*s\n; set = %.*s\n; heading = %.*s\n",
-               f->name, STR_ARG(log_in_book(f)), STR_ARG(ask->what), STR_ARG(ask->set),
-               STR_ARG(f->bench.heading));
+               "; log = %.*s\n; ask = %.*s\n; set = %.*s\n",
+               f->name, STR_ARG(log_in_book(f)), STR_ARG(ask->what), STR_ARG(ask->set));
     for (uint32_t i = 0; i < f->bench.line_count; i++)
-        buf_printf(&b, "%.*s\n", STR_ARG(f->bench.lines[i]));
+        buf_printf(&b, "; fact = %.*s\n", STR_ARG(f->bench.lines[i]));
+    buf_printf(&b, "; heading = %.*s\n", STR_ARG(f->bench.heading));
     f->bench.start = arena_str(run->arena, buf_str(&b));
     buf_release(&b);
 }
@@ -150,7 +150,8 @@ static void say_unasked(const Fill *f) {
 static bool make_bench(Fill *f, const char *side, PlanAsk *ask) {
     Run *run = f->run;
     Kept kept;
-    if (!kept_read(side, run->arena, &kept, &run->err)) return false;
+    if (!kept_open(side, run->arena, &kept, &run->err)) return false;
+    f->bench.fd = kept.fd; /* to be let go of, whatever comes */
     if (kept.there && kept.log.n && !str_eq(kept.log, log_in_book(f)))
         return err_set(&run->err, ERR_USAGE,
                        "%s holds values for %.*s: write those first, or move the file away", side,
@@ -204,7 +205,7 @@ static ExitCode ask(Fill *f) {
         complain("there is nothing to ask for in %s", f->path);
         return EXIT_FINE;
     }
-    if (!open_feeds(f)) return EXIT_TROUBLE;
+    if (!open_feeds(f) || !bench_begin(&f->bench, &run->err)) return EXIT_TROUBLE;
     f->arenas[0] = arena_new();
     f->arenas[1] = arena_new();
     ExitCode code = fill_bench(f);
@@ -227,7 +228,7 @@ static bool one_way(Run *run, bool csv) {
 }
 
 static ExitCode run_fill(Run *run) {
-    Fill f = {.run = run, .name = run->args.words[0]};
+    Fill f = {.run = run, .name = run->args.words[0], .bench = {.fd = -1}};
     OpenJob o;
     bool csv = run->args.options[FILL_CSV].given;
     if (!one_way(run, csv)) return EXIT_TROUBLE;

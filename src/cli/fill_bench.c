@@ -116,8 +116,13 @@ static bool gauge_value(Fill *f, Str line, Str *value) {
 }
 
 static bool take_value(Fill *f, BenchCell *cell, Str typed, const char **fault) {
+    BenchCell old = *cell;
     const Look *now = fill_try(f, cell, typed, fault);
-    if (!now || !bench_keep(&f->bench, cell, &f->run->err)) return false;
+    if (!now) return false;
+    if (!bench_keep(&f->bench, cell, &f->run->err)) {
+        *cell = old; /* what is not on the disk is not given */
+        return false;
+    }
     Buf *b = &f->run->out.buf;
     TextStyle style = style_of(f);
     if (!f->feeds[0].terminal) buf_printf(b, "%.*s:\n", STR_ARG(cell->key));
@@ -149,8 +154,8 @@ static bool skip_cells(Fill *f, BenchCell *cell, bool all) {
     for (uint32_t i = (uint32_t)(cell - b->cells); i < b->count; i++) {
         if (b->cells[i].grid != cell->grid) break;
         if (b->cells[i].value.n) continue;
-        b->cells[i].skipped = true;
         if (!bench_keep_skip(b, &b->cells[i], &f->run->err)) return false;
+        b->cells[i].skipped = true;
         if (!all) break;
     }
     return true;

@@ -53,6 +53,8 @@ static void *next(const char *name) {
     }
 
 INT_CALL(rename, (const char *from, const char *to), (from, to))
+INT_CALL(renameat2, (int a, const char *from, int b, const char *to, unsigned how),
+         (a, from, b, to, how))
 INT_CALL(link, (const char *from, const char *to), (from, to))
 INT_CALL(unlink, (const char *path), (path))
 INT_CALL(rmdir, (const char *path), (path))
