@@ -143,10 +143,6 @@ uint64_t book_vocab_hash(const Book *b) {
     return vocab_hash(b->shop);
 }
 
-const Source *book_shop(const Book *b) {
-    return b->shop;
-}
-
 const char *book_file_path(const Book *b, const char *dir, Str name, const char *suffix, Arena *a) {
     bool bad = name.n == 0 || name.n > 200 || name.p[0] == '.' || memchr(name.p, '/', name.n) ||
                memchr(name.p, '\0', name.n);

@@ -43,7 +43,6 @@ const Vocab *book_vocab(const Book *b);
 const Findings *book_vocab_findings(const Book *b);
 bool book_need_vocab(const Book *b, Err *err) __attribute__((warn_unused_result));
 uint64_t book_vocab_hash(const Book *b); /* vocab_hash of it, for which it need not be made */
-const Source *book_shop(const Book *b);  /* NULL without a shop.vocab */
 
 typedef struct BookFile {
     Str name;         /* "26-014" */
