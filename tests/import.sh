@@ -109,6 +109,8 @@ printf 'valve,lash mm\nI1,0.35 | 0.40\nE1,0.35 ; said KL\n' >v.csv
 csv v.csv; said 'v.csv:2: skipped' && said 'v.csv:3: skipped'; ok "bars and remarks cannot be smuggled in"
 printf 'valve,lash mm\n"I1\n2031-03-05 Owned",0.35\n' >v.csv
 csv v.csv; said 'v.csv:2: skipped'; ok "nor lines"
+printf 'valve,lash mm,Place Column,rows\nI1,0.35,a,b\n' >x.csv
+csv x.csv; grep -q '^"Place Column" = -$' imports/x.map && grep -q '^"rows" = -$' imports/x.map; ok "a column that is called as a setting"
 : >w.csv
 csv w.csv --separator comma; [ $? -eq 2 ]; ok "an empty file"
 

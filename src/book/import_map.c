@@ -125,17 +125,34 @@ static Setting setting_of(Str name) {
     return SETTINGS;
 }
 
+bool import_is_setting(Str name) {
+    return setting_of(name) != SETTINGS;
+}
+
+enum { SEPARATORS = 3 };
+
 static const struct {
     Str word;
     char c;
-} separators[] = {{STR("comma"), ','}, {STR("semicolon"), ';'}, {STR("tab"), '\t'}};
+} separators[SEPARATORS] = {{STR("comma"), ','}, {STR("semicolon"), ';'}, {STR("tab"), '\t'}};
+
+char import_separator(Str word) {
+    for (int i = 0; i < SEPARATORS; i++) {
+        if (str_ieq(separators[i].word, word)) return separators[i].c;
+    }
+    return 0;
+}
+
+Str import_separator_word(char separator) {
+    int i = 0;
+    while (separators[i].c != separator && i + 1 < SEPARATORS)
+        i++;
+    return separators[i].word;
+}
 
 static bool read_separator(MapReader *r, Str text) {
-    for (size_t i = 0; i < 3; i++) {
-        if (!str_ieq(separators[i].word, text)) continue;
-        r->map->separator = separators[i].c;
-        return true;
-    }
+    r->map->separator = import_separator(text);
+    if (r->map->separator) return true;
     return fault(r, "the separator is comma, semicolon or tab, not '%.*s'", STR_ARG(text));
 }
 
@@ -269,20 +286,4 @@ bool import_map_read(const Vocab *v, const char *path, Str text, Arena *a, Impor
     if (!check_map(&r)) return false;
     *out = m;
     return true;
-}
-
-static bool in_head(Str name, const CsvRecord *head) {
-    for (uint32_t i = 0; i < head->count; i++) {
-        if (str_eq(head->fields[i], name)) return true;
-    }
-    return false;
-}
-
-bool import_map_fits(const ImportMap *m, const CsvRecord *head) {
-    bool fits = !m->condition.n || in_head(m->condition, head);
-    for (uint32_t i = 0; i < m->place_count; i++)
-        fits &= in_head(m->places[i], head);
-    for (uint32_t i = 0; i < m->count; i++)
-        fits &= m->columns[i].tag == TAG_NONE || in_head(m->columns[i].name, head);
-    return fits;
 }

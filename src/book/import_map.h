@@ -50,7 +50,9 @@ bool import_map_read(const Vocab *v, const char *path, Str text, Arena *a, Impor
  * the vocabulary are filled in, others are left unread. */
 Str import_map_propose(const Vocab *v, const CsvRecord *head, char separator, bool decimal_comma,
                        Arena *a);
-/* Whether every column the map reads is in the head. */
-bool import_map_fits(const ImportMap *m, const CsvRecord *head);
+/* Whether a line of that name is a setting: a column called so stands in quotes. */
+bool import_is_setting(Str name);
+char import_separator(Str word); /* of "comma", "semicolon", "tab"; 0 for another word */
+Str import_separator_word(char separator);
 
 #endif

@@ -124,16 +124,9 @@ static uint32_t condition_column(const Vocab *v, const CsvRecord *head, ClassId 
     return UINT32_MAX;
 }
 
-static const char *separator_word(char c) {
-    return c == ';' ? "semicolon" : c == '\t' ? "tab" : "comma";
-}
-
 static void put_column(Buf *b, const Vocab *v, const Guess *g, Str name) {
-    bool odd = name.n == 0 || name.p[0] == '"' || name.p[0] == ';' || name.p[0] == '>';
-    static const char *const taken[] = {"separator", "decimal", "rows", "place column",
-                                        "condition column"};
-    for (size_t i = 0; i < sizeof taken / sizeof *taken; i++)
-        odd |= str_ieq(name, str_from(taken[i]));
+    bool odd = name.n == 0 || name.p[0] == '"' || name.p[0] == ';' || name.p[0] == '>' ||
+               import_is_setting(name);
     buf_printf(b, "%s%.*s%s = ", odd ? "\"" : "", STR_ARG(name), odd ? "\"" : "");
     if (g->tag == TAG_NONE) {
         buf_puts(b, "-\n");
@@ -153,7 +146,7 @@ Str import_map_propose(const Vocab *v, const CsvRecord *head, char separator, bo
     buf_puts(&b, "; How the columns of this kind of CSV come into the log, one a line:\n"
                  ";   COLUMN = QUANTITY [UNIT] [@ VALUE UNIT], or - for one that is not read\n"
                  "; This is a first guess: look it over.\n");
-    buf_printf(&b, "separator = %s\ndecimal = %s\n", separator_word(separator),
+    buf_printf(&b, "separator = %.*s\ndecimal = %s\n", STR_ARG(import_separator_word(separator)),
                decimal_comma ? "comma" : "point");
     if (rows != CLASS_NONE)
         buf_printf(&b, "rows = %.*s\n", STR_ARG(v->classes[rows].name));
