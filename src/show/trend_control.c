@@ -57,7 +57,7 @@ void control_report(const SeriesList *list, const TrendHow *how, Arena *a, Contr
     unsigned char *signals = arena_array(a, r->count + 1, 1);
     for (uint32_t i = 0; i < r->count; i++)
         x[i] = r->points[i].y;
-    r->status = control_individuals(x, r->count, D2_EXACT, &r->limits);
+    r->status = control_individuals(x, r->count, &r->limits);
     if (r->status != STATS_OK) return;
     r->signals = (uint32_t)control_signals(&r->limits.value, r->slack, x, r->count, signals);
     for (uint32_t i = 0; i < r->count; i++)

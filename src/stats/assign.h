@@ -32,10 +32,6 @@ bool assign_sum(size_t places, size_t items, const int64_t *cost, int *item_of, 
 bool assign_bottleneck(size_t places, size_t items, const int64_t *cost, int *item_of,
                        int64_t *largest);
 
-/* The largest matching over the pairs with `ok[place * items + item]`; -1 in `item_of` is a place
- * without an item. Returns the count of places served. */
-size_t assign_match(size_t places, size_t items, const uint8_t *ok, int *item_of);
-
 /* Turns a complete matching over `ok` into the first one. An item with `must` set is in use before
  * and stays in use; `must` may be NULL. */
 void assign_first(size_t places, size_t items, const uint8_t *ok, const uint8_t *must,

@@ -134,16 +134,6 @@ static size_t match(Matching *m) {
     return served;
 }
 
-size_t assign_match(size_t places, size_t items, const uint8_t *ok, int *item_of) {
-    Arena *a = arena_new();
-    Matching m;
-    matching_init(&m, a, places, items, item_of);
-    m.ok = ok;
-    size_t served = match(&m);
-    arena_free(a);
-    return served;
-}
-
 static int by_size(const void *a, const void *b) {
     int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
     return (x > y) - (x < y);

@@ -32,11 +32,4 @@ typedef struct Change {
 StatsStatus change_kind(const double *distance, const double *change, size_t n, Spread spread,
                         double chance, Change *out);
 
-/* The same where that point is not known: `x` from anywhere. In proportion can then not be tested;
- * LEVEL is said only when even the steepest line in the (1 - chance) interval would alter the
- * change by less than half of itself over the points, SLOPE when the changes differ; never BOTH.
- * p_slope is NaN, `slope` that of the changes over x. */
-StatsStatus change_kind_no_origin(const double *x, const double *change, size_t n, Spread spread,
-                                  double chance, Change *out);
-
 #endif

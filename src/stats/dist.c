@@ -41,11 +41,6 @@ double student_two_sided(double level, double df) {
     return student_quantile((1 + level) / 2, df);
 }
 
-double chi2_quantile(double p, double df) {
-    if (bad_p(p) || !(df > 0) || isinf(df)) return NAN;
-    return gsl_cdf_chisq_Pinv(p, df);
-}
-
 /* With an infinite df2 the ratio is a chi-square over its df1, and likewise the other way. */
 double f_tail(double f, double df1, double df2) {
     if (isnan(f) || !(df1 > 0) || !(df2 > 0)) return NAN;

@@ -12,7 +12,6 @@ double student_quantile(double p, double df);
 double student_tail(double t, double df);
 /* The t that a two-sided interval of this level takes: student_quantile((1 + level) / 2, df). */
 double student_two_sided(double level, double df);
-double chi2_quantile(double p, double df);
 double f_tail(double f, double df1, double df2);
 
 #endif

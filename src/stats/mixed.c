@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "stats/dist.h"
-#include "stats/sample.h"
 
 /* The pooled slope and what surrounds it, for one trial value of the between-unit variance. */
 typedef struct Weighted {
@@ -93,75 +92,5 @@ StatsStatus pooled_slope(const UnitSeries *units, size_t count, Spread instrumen
         p.prediction = (Interval){p.mean - half, p.mean + half};
     }
     *out = p;
-    return STATS_OK;
-}
-
-/* Squares about the groups' own means, and their degrees of freedom. */
-static StatsStatus within_groups(const Group *groups, size_t count, double *squares, double *df) {
-    long double sum = 0;
-    double free_n = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (groups[i].n == 0) continue;
-        Sample s;
-        StatsStatus status = sample_describe(groups[i].value, groups[i].n, &s);
-        if (status != STATS_OK) return status;
-        sum += (long double)s.sd * s.sd * (groups[i].n - 1);
-        free_n += (double)groups[i].n - 1;
-    }
-    *squares = (double)sum;
-    *df = free_n;
-    return STATS_OK;
-}
-
-static long double grand_mean(const Group *groups, size_t count, size_t *n, size_t *used) {
-    long double sum = 0;
-    *n = *used = 0;
-    for (size_t i = 0; i < count; i++) {
-        for (size_t j = 0; j < groups[i].n; j++)
-            sum += groups[i].value[j];
-        *n += groups[i].n;
-        *used += groups[i].n > 0;
-    }
-    return *n > 0 ? sum / *n : 0;
-}
-
-static long double squares_between(const Group *groups, size_t count, long double grand) {
-    long double squares = 0;
-    for (size_t i = 0; i < count; i++) {
-        long double sum = 0;
-        for (size_t j = 0; j < groups[i].n; j++)
-            sum += groups[i].value[j] - grand;
-        if (groups[i].n > 0) squares += sum * sum / groups[i].n;
-    }
-    return squares;
-}
-
-/* n0: the size that unequal groups count for when the variance between them is worked out. */
-static double effective_size(const Group *groups, size_t count, double n, double used) {
-    double squares = 0;
-    for (size_t i = 0; i < count; i++)
-        squares += (double)groups[i].n * (double)groups[i].n;
-    return (n - squares / n) / (used - 1);
-}
-
-StatsStatus anova_one_way(const Group *groups, size_t count, Anova *out) {
-    Anova a = {0};
-    double within;
-    StatsStatus status = within_groups(groups, count, &within, &a.df_within);
-    if (status != STATS_OK) return status;
-    long double grand = grand_mean(groups, count, &a.n, &a.groups);
-    if (a.groups < 2 || !(a.df_within > 0)) return STATS_TOO_FEW;
-    long double between = squares_between(groups, count, grand);
-    if (between == 0 && within == 0) return STATS_NO_SPREAD;
-    a.grand_mean = (double)grand;
-    a.df_between = (double)a.groups - 1;
-    a.ms_between = (double)(between / a.df_between);
-    a.ms_within = within / a.df_within;
-    a.f = within > 0 ? a.ms_between / a.ms_within : INFINITY;
-    a.p = f_tail(a.f, a.df_between, a.df_within);
-    a.within_sd = sqrt(a.ms_within);
-    double size = effective_size(groups, count, (double)a.n, (double)a.groups);
-    a.between_sd = sqrt(fmax(a.ms_between - a.ms_within, 0) / size);
-    *out = a;
     return STATS_OK;
 }

@@ -42,23 +42,4 @@ typedef struct PooledSlope {
 StatsStatus pooled_slope(const UnitSeries *units, size_t count, Spread instrument, double level,
                          UnitSlope *each, PooledSlope *out);
 
-typedef struct Group {
-    const double *value;
-    size_t n;
-} Group;
-
-/* One-way analysis of variance over groups of one value or more. */
-typedef struct Anova {
-    size_t groups, n;
-    double df_between, df_within;
-    double ms_between, ms_within;
-    double f, p;
-    double within_sd;  /* sqrt of ms_within */
-    double between_sd; /* from the mean squares; 0 when between is no more than within */
-    double grand_mean;
-} Anova;
-
-/* STATS_TOO_FEW without two groups or without a repeat; STATS_NO_SPREAD when nothing scatters. */
-StatsStatus anova_one_way(const Group *groups, size_t count, Anova *out);
-
 #endif

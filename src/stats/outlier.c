@@ -76,29 +76,3 @@ StatsStatus outliers_in_set(const OutlierRule *rule, const double *x, size_t n, 
     *out = found;
     return STATS_OK;
 }
-
-static double grubbs_critical(double n, double tail) {
-    double t = student_quantile(1 - tail, n - 2);
-    return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t));
-}
-
-StatsStatus grubbs_test(const double *x, size_t n, double alpha, Grubbs *out) {
-    if (n < 3) return STATS_TOO_FEW;
-    Sample s;
-    StatsStatus status = sample_describe(x, n, &s);
-    if (status != STATS_OK) return status;
-    if (s.sd == 0) return STATS_NO_SPREAD;
-    Grubbs g = {0};
-    for (size_t i = 0; i < n; i++) {
-        double far = fabs(x[i] - s.mean) / s.sd;
-        if (far > g.g) {
-            g.g = far;
-            g.index = i;
-        }
-    }
-    double count = (double)n;
-    g.critical_one_sided = grubbs_critical(count, alpha / count);
-    g.critical_two_sided = grubbs_critical(count, alpha / (2 * count));
-    *out = g;
-    return STATS_OK;
-}

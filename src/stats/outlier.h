@@ -47,15 +47,4 @@ StatsStatus outliers_in_set(const OutlierRule *rule, const double *x, size_t n, 
 /* How many values of a set of n may be named. */
 size_t outliers_allowed(size_t n);
 
-/* Grubbs' test for one outlier: G of the farthest value from the mean, and its critical values at
- * `alpha`, exact (from Student's t with n - 2 degrees of freedom). n of 3 or more. */
-typedef struct Grubbs {
-    size_t index;
-    double g;
-    double critical_one_sided; /* the side was settled beforehand */
-    double critical_two_sided;
-} Grubbs;
-
-StatsStatus grubbs_test(const double *x, size_t n, double alpha, Grubbs *out);
-
 #endif

@@ -72,10 +72,6 @@ static double leverage(const LineFit *f, double x) {
     return 1 / (double)f->n + dx * dx / f->sxx;
 }
 
-double line_intercept_sd(const LineFit *f, Spread s) {
-    return s.sd * sqrt(leverage(f, 0));
-}
-
 static StatsStatus around(double middle, double sd, double df, double level, Interval *out) {
     if (!(df > 0)) return STATS_NO_INTERVAL;
     double half = student_two_sided(level, df) * sd;
@@ -85,14 +81,6 @@ static StatsStatus around(double middle, double sd, double df, double level, Int
 
 StatsStatus line_slope_interval(const LineFit *f, Spread s, double level, Interval *out) {
     return around(f->slope, line_slope_sd(f, s), s.df, level, out);
-}
-
-StatsStatus line_mean_interval(const LineFit *f, Spread s, double level, double x, Interval *out) {
-    return around(line_at(f, x), s.sd * sqrt(leverage(f, x)), s.df, level, out);
-}
-
-StatsStatus line_new_interval(const LineFit *f, Spread s, double level, double x, Interval *out) {
-    return around(line_at(f, x), s.sd * sqrt(1 + leverage(f, x)), s.df, level, out);
 }
 
 double line_slope_p(const LineFit *f, Spread s) {
@@ -155,79 +143,5 @@ StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, R
     double half = student_two_sided(level, s.df) * s.sd;
     *out = reach_of(f->x_mean, limit - f->y_mean, f->slope, half / sqrt(f->sxx),
                     half / sqrt((double)f->n));
-    return STATS_OK;
-}
-
-/* y on 1, u and q(u) = u^2 - qu u - qq, orthogonal over the points; u is x centred and scaled. */
-typedef struct Basis {
-    long double centre, scale, qu, qq;
-    long double s11, s22; /* sums of u^2 and q^2 */
-} Basis;
-
-static bool make_basis(const double *x, size_t n, Basis *b) {
-    double least, greatest;
-    x_range(x, n, &least, &greatest);
-    if (least == greatest) return false;
-    *b = (Basis){.centre = exact_mean(x, n), .scale = ((long double)greatest - least) / 2};
-    long double s3 = 0;
-    for (size_t i = 0; i < n; i++) {
-        long double u = (x[i] - b->centre) / b->scale;
-        b->s11 += u * u;
-        s3 += u * u * u;
-    }
-    b->qq = b->s11 / n;
-    b->qu = s3 / b->s11;
-    for (size_t i = 0; i < n; i++) {
-        long double u = (x[i] - b->centre) / b->scale, q = u * u - b->qu * u - b->qq;
-        b->s22 += q * q;
-    }
-    /* two different x only: q vanishes at both */
-    return b->s22 > 1e-24L * (long double)n;
-}
-
-/* From a + c1 u + c2 q to powers of x. */
-static void to_powers(const Basis *b, long double a, long double c1, long double c2,
-                      double out[3]) {
-    long double k = 1 / b->scale, m = b->centre, p1 = c1 - c2 * b->qu, p0 = a - c2 * b->qq;
-    out[2] = (double)(c2 * k * k);
-    out[1] = (double)(p1 * k - 2 * c2 * k * k * m);
-    out[0] = (double)(p0 - p1 * k * m + c2 * k * k * m * m);
-}
-
-/* The coefficients of the orthogonal fit are uncorrelated: variances add by their shares. */
-static void power_sds(const Basis *b, size_t n, double sd, double out[3]) {
-    double of_1[3], of_u[3], of_q[3];
-    to_powers(b, 1, 0, 0, of_1);
-    to_powers(b, 0, 1, 0, of_u);
-    to_powers(b, 0, 0, 1, of_q);
-    for (int i = 0; i < 3; i++) {
-        double v = of_1[i] * of_1[i] / (double)n + of_u[i] * of_u[i] / (double)b->s11 +
-                   of_q[i] * of_q[i] / (double)b->s22;
-        out[i] = sd * sqrt(v);
-    }
-}
-
-StatsStatus quad_fit(const double *x, const double *y, size_t n, QuadFit *out) {
-    if (n < 4) return STATS_TOO_FEW;
-    if (!all_finite(x, n) || !all_finite(y, n)) return STATS_NOT_FINITE;
-    Basis b;
-    if (!make_basis(x, n, &b)) return STATS_NO_SPREAD;
-    long double ym = exact_mean(y, n), c1 = 0, c2 = 0, sse = 0, syy = 0;
-    for (size_t i = 0; i < n; i++) {
-        long double u = (x[i] - b.centre) / b.scale, q = u * u - b.qu * u - b.qq;
-        c1 += (y[i] - ym) * u / b.s11;
-        c2 += (y[i] - ym) * q / b.s22;
-    }
-    for (size_t i = 0; i < n; i++) {
-        long double u = (x[i] - b.centre) / b.scale, q = u * u - b.qu * u - b.qq;
-        long double dy = y[i] - ym, e = dy - c1 * u - c2 * q;
-        sse += e * e;
-        syy += dy * dy;
-    }
-    QuadFit f = {.n = n, .sd = (double)sqrtl(sse / (n - 3))};
-    f.r2 = syy > 0 ? (double)(1 - sse / syy) : NAN;
-    to_powers(&b, ym, c1, c2, f.b);
-    power_sds(&b, n, f.sd, f.b_sd);
-    *out = f;
     return STATS_OK;
 }

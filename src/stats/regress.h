@@ -1,6 +1,6 @@
 /*
- * Least squares: a straight line and a parabola, to the digits NIST's certified sets ask of double
- * precision. Sums are taken about the means in extended precision, residuals from the fit itself.
+ * Least squares: a straight line, to the digits NIST's certified sets ask of double precision. Sums
+ * are taken about the means in extended precision, residuals from the fit itself.
  *
  * Intervals take the scatter about the line as a Spread: the line's own (line_spread), the
  * instrument's from repeats, or both pooled. With the instrument's scatter three points, or two,
@@ -26,12 +26,8 @@ StatsStatus line_fit(const double *x, const double *y, size_t n, LineFit *out);
 Spread line_spread(const LineFit *f); /* residual sd with n - 2; unknown for two points */
 double line_at(const LineFit *f, double x);
 double line_slope_sd(const LineFit *f, Spread s);
-double line_intercept_sd(const LineFit *f, Spread s);
 /* STATS_NO_INTERVAL when the spread is unknown. */
 StatsStatus line_slope_interval(const LineFit *f, Spread s, double level, Interval *out);
-/* Of the line at x, and of one new reading there. */
-StatsStatus line_mean_interval(const LineFit *f, Spread s, double level, double x, Interval *out);
-StatsStatus line_new_interval(const LineFit *f, Spread s, double level, double x, Interval *out);
 /* Chance of a slope at least this far from 0, were there none; NaN when the spread is unknown. */
 double line_slope_p(const LineFit *f, Spread s);
 
@@ -75,16 +71,5 @@ Reach reach_of(double x0, double d, double slope, double slope_half, double heig
 
 /* STATS_NO_INTERVAL when the spread is unknown. */
 StatsStatus line_reach(const LineFit *f, Spread s, double level, double limit, Reach *out);
-
-typedef struct QuadFit {
-    size_t n;
-    double b[3]; /* y = b0 + b1 x + b2 x^2 */
-    double b_sd[3];
-    double sd; /* residual, n - 3 degrees of freedom */
-    double r2;
-} QuadFit;
-
-/* n of 4 or more, at three or more different x. */
-StatsStatus quad_fit(const double *x, const double *y, size_t n, QuadFit *out);
 
 #endif

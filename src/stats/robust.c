@@ -79,20 +79,6 @@ double rank_select(double *x, size_t n, double rank) {
     return x[k] + part * (next - x[k]);
 }
 
-StatsStatus robust_describe(const double *x, size_t n, double floor, double *scratch, Robust *out) {
-    if (n == 0) return STATS_TOO_FEW;
-    if (!all_finite(x, n)) return STATS_NOT_FINITE;
-    memcpy(scratch, x, n * sizeof *x);
-    sort_values(scratch, n);
-    double median = median_sorted(scratch, n);
-    for (size_t i = 0; i < n; i++)
-        scratch[i] = fabs(x[i] - median);
-    sort_values(scratch, n);
-    double mad = median_sorted(scratch, n);
-    *out = (Robust){.median = median, .mad = mad, .scale = fmax(1.4826 * mad, floor)};
-    return STATS_OK;
-}
-
 Interval tukey_fences(const double *sorted, size_t n, double k) {
     double low = quantile_sorted(sorted, n, 0.25), high = quantile_sorted(sorted, n, 0.75);
     return (Interval){low - k * (high - low), high + k * (high - low)};

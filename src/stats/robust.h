@@ -14,15 +14,6 @@ double rank_sorted(const double *sorted, size_t n, double rank);
 /* The same from values in any order, which it rearranges: O(n) on the average. No NaN. */
 double rank_select(double *x, size_t n, double rank);
 
-typedef struct Robust {
-    double median;
-    double mad;   /* median distance from the median, as it is */
-    double scale; /* 1.4826 mad (a standard deviation, for normal values), not below the floor */
-} Robust;
-
-/* n of 1 or more; scratch holds n values. */
-StatsStatus robust_describe(const double *x, size_t n, double floor, double *scratch, Robust *out);
-
 /* Tukey's fences: the quartiles and k times their distance beyond (k usually 1.5, far out 3). */
 Interval tukey_fences(const double *sorted, size_t n, double k);
 

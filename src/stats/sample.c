@@ -4,19 +4,6 @@
 
 #include "stats/dist.h"
 
-static const char *const status_texts[] = {
-    [STATS_OK] = "ok",
-    [STATS_TOO_FEW] = "not enough readings",
-    [STATS_TOO_MANY] = "more readings than this method takes",
-    [STATS_NO_SPREAD] = "all readings were taken at the same point",
-    [STATS_NOT_FINITE] = "a reading is not a number",
-    [STATS_NO_INTERVAL] = "too few readings for an interval",
-};
-
-const char *stats_status_text(StatsStatus s) {
-    return status_texts[s];
-}
-
 Spread spread_pool(Spread a, Spread b) {
     if (!(a.df > 0)) return b;
     if (!(b.df > 0)) return a;
@@ -58,17 +45,5 @@ StatsStatus sample_mean_interval(const Sample *s, double level, Interval *out) {
     if (s->n < 2) return STATS_TOO_FEW;
     double n = (double)s->n, half = student_two_sided(level, n - 1) * s->sd / sqrt(n);
     *out = (Interval){s->mean - half, s->mean + half};
-    return STATS_OK;
-}
-
-StatsStatus spread_interval(Spread s, double level, Interval *out) {
-    if (!(s.df > 0)) return STATS_TOO_FEW;
-    if (isinf(s.df)) {
-        *out = (Interval){s.sd, s.sd};
-        return STATS_OK;
-    }
-    double squares = s.sd * s.sd * s.df;
-    *out = (Interval){sqrt(squares / chi2_quantile((1 + level) / 2, s.df)),
-                      sqrt(squares / chi2_quantile((1 - level) / 2, s.df))};
     return STATS_OK;
 }

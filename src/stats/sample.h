@@ -16,7 +16,5 @@ typedef struct Sample {
 StatsStatus sample_describe(const double *x, size_t n, Sample *out);
 /* Confidence interval of the mean (Student), n of 2 or more. */
 StatsStatus sample_mean_interval(const Sample *s, double level, Interval *out);
-/* Interval of a standard deviation from its degrees of freedom (chi-square). */
-StatsStatus spread_interval(Spread s, double level, Interval *out);
 
 #endif

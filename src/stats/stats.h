@@ -18,9 +18,6 @@ typedef enum StatsStatus {
     STATS_NO_INTERVAL, /* an estimate exists, but no interval at the level asked */
 } StatsStatus;
 
-/* A short phrase, lower case, without a full stop; a literal. */
-const char *stats_status_text(StatsStatus s);
-
 typedef struct Interval {
     double low, high; /* either may be infinite */
 } Interval;

@@ -6,20 +6,8 @@ options(digits = 12)
 say <- function(name, ...) cat(name, formatC(c(...), digits = 12, width = 1), "\n")
 data <- function(name) read.csv(file.path("tests/data", name))
 
-# Range of n normal values: mean and standard deviation, from the range's distribution.
-for (n in 2:10) {
-  above <- function(w) ptukey(w, n, Inf, lower.tail = FALSE)
-  d2 <- integrate(above, 0, Inf, rel.tol = 1e-11, subdivisions = 2000)$value
-  m2 <- 2 * integrate(function(w) w * above(w), 0, Inf, rel.tol = 1e-11, subdivisions = 2000)$value
-  say(paste0("range ", n), d2, sqrt(m2 - d2^2))
-}
-
 # Quantiles of Student's t.
 for (df in c(1, 2, 3, 5, 8, 20, 34, 200)) say(paste0("t ", df), qt(c(.9, .975, .995, .9999), df))
-
-# Parabola: deviations of the coefficients.
-p <- data("pontius.csv")
-say("pontius sd", summary(lm(y ~ x + I(x^2), p))$coefficients[, 2])
 
 # Straight line for every unit, then the units' slopes as one sample.
 per_unit <- function(name, unit, x, y) {
@@ -58,8 +46,3 @@ if (requireNamespace("nlme", quietly = TRUE)) {
 # Kendall's test on a few readings, without ties.
 k <- cor.test(1:7, c(98, 97.2, 97.5, 96.1, 96.4, 95, 94.2), method = "kendall", exact = TRUE)
 say("kendall 7", k$estimate, k$p.value)
-
-# One-way analysis of variance with unequal groups.
-g <- list(c(96.5, 97, 96), c(95, 95.5), c(98, 97, 97.5, 98.5))
-a <- anova(lm(unlist(g) ~ factor(rep(seq_along(g), lengths(g)))))
-say("anova", a$`F value`[1], a$`Pr(>F)`[1], sqrt(a$`Mean Sq`[2]))

@@ -68,7 +68,7 @@ static void student_quantiles(void **state) {
     assert_near(student_quantile(.975, INFINITY), normal_quantile(.975), 1e-12);
     assert_true(student_quantile(.5, 3) == 0);
     assert_true(isnan(student_quantile(1, 3)) && isnan(student_quantile(.9, 0)));
-    assert_true(isnan(student_tail(1, 0)) && isnan(chi2_quantile(0, 1)));
+    assert_true(isnan(student_tail(1, 0)));
 }
 
 static void f_tails_with_known_spread(void **state) {
@@ -88,27 +88,10 @@ static void spreads(void **state) {
     assert_true(p.df == 4);
     assert_true(spread_pool((Spread){2, INFINITY}, (Spread){4, 9}).sd == 2);
     assert_true(spread_pool((Spread){0}, (Spread){4, 9}).sd == 4);
-    /* interval of a standard deviation holds it, and is exact for a known one */
-    Interval at;
-    assert_int_equal(spread_interval((Spread){1, 10}, .95, &at), STATS_OK);
-    /* chi-square 0.975 and 0.025 at 10: 20.483, 3.247 (any table; from memory) */
-    assert_near(at.low, sqrt(10 / 20.483), 1e-5);
-    assert_near(at.high, sqrt(10 / 3.247), 1e-4);
-    assert_int_equal(spread_interval((Spread){0}, .95, &at), STATS_TOO_FEW);
 }
 
 static void robust(void **state) {
     (void)state;
-    /* by hand: median 3, distances 2 1 0 1 97 */
-    const double x[] = {1, 2, 3, 4, 100};
-    double scratch[5];
-    Robust r;
-    assert_int_equal(robust_describe(x, 5, 0, scratch, &r), STATS_OK);
-    assert_true(r.median == 3 && r.mad == 1);
-    assert_near(r.scale, 1.4826, 1e-12);
-    assert_int_equal(robust_describe(x, 5, 2.5, scratch, &r), STATS_OK);
-    assert_true(r.scale == 2.5);
-    assert_int_equal(robust_describe(x, 0, 0, scratch, &r), STATS_TOO_FEW);
     /* quartiles of 1..9 by the stated rule: 3 and 7; fences 1.5 times 4 beyond */
     const double nine[] = {1, 2, 3, 4, 5, 6, 7, 8, 9};
     Interval fences = tukey_fences(nine, 9, 1.5);
