@@ -47,7 +47,7 @@ status() { git -C "$1" status --porcelain; }
 mkdir -p book/jobs book/parts
 is "a repository is made" made "$("$drive" init book)"
 is "and only once" there "$("$drive" init book)"
-is "the index is ignored" .thou/ "$(cat book/.gitignore)"
+is "the index is ignored, and what a killed write leaves" ".thou/ .thou-*.new" "$(set -f; echo $(cat book/.gitignore))"
 is "nothing is recorded by that" "" "$(git -C book rev-parse -q --verify HEAD || true)"
 printf 'a 1\na 2\n' >book/jobs/a.job
 printf 'b\n' >book/jobs/b.job

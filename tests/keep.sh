@@ -140,6 +140,23 @@ rm imports/clock.map
 keep 0
 is "taken out" "clock.map: map taken out of the book" "$(git log -1 --format=%s)"
 
+# --- what a write that was killed left is no part of the book
+sleep 0 & gone=$!
+wait $gone
+printf 'half a l' >"jobs/.thou-$gone-0.new"
+printf 'half a l' >"jobs/.thou-$$-0.new"
+printf 'half a m' >"imports/.thou-$gone-1.new"
+printf 'half a v' >".thou-$gone-0.new"
+is "git passes it by" "" "$(git status --porcelain | grep 'thou-')"
+keep 0
+is "nothing of it is kept" "nothing has changed since the last record" "$(cat "$dir/out")"
+is "and keep takes it away, but of one that runs" "jobs/.thou-$$-0.new" "$(command find . -name '.thou-*.new' | sed 's/^..//')"
+mv "jobs/.thou-$$-0.new" "jobs/.thou-$gone-0.new"
+"$thou" fill 26-014 --csv "$dir/clock.csv" >/dev/null 2>&1
+"$thou" fill 26-014 --csv "$dir/clock.csv" --append >/dev/null 2>&1
+is "so does the next write" "" "$(ls -A jobs | grep '^\.thou')"
+keep 0
+
 # --- a link is not followed, and said
 ln -s 26-014.job jobs/same.job
 keep 1

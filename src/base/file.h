@@ -25,9 +25,18 @@ bool file_read(Arena *a, const char *path, Str *out, FileStamp *stamp, Err *err)
 /* Puts `text` in the place of the file through a temporary file beside it, fsync and rename, and
  * fsyncs the folder. Permissions of an existing file are kept; a symbolic link is followed. With
  * `was` the file must still be the one stamped (ERR_CHANGED otherwise); with `was` NULL it must not
- * exist yet. The temporary file never outlives a failure. */
+ * exist yet. The temporary file never outlives a failure; what a
+ * write that was killed left in the folder is swept out by the next. */
 bool file_write(const char *path, Str text, const FileStamp *was, Err *err)
     __attribute__((warn_unused_result));
+
+/* Its name: of the process, and a number below FILE_TEMPS; a pattern for all of them. */
+#define FILE_TEMP ".thou-%ld-%u.new"
+#define FILE_TEMP_GLOB ".thou-*.new"
+enum { FILE_TEMPS = 100 };
+/* Takes out of a folder the temporary files of processes that run no more, and those that are a day
+ * old; never one that is being written. */
+void file_sweep(const char *folder, int64_t now_ns);
 
 /* Steps of it, for files that are written otherwise; errno says why one failed. */
 bool file_write_all(int fd, Str text) __attribute__((warn_unused_result));

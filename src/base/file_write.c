@@ -2,6 +2,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -13,6 +14,8 @@ typedef struct Writing {
     char temp[PATH_MAX]; /* empty while there is none */
     struct stat old;     /* of the target, when it exists */
     bool exists;
+    int lock;        /* a second descriptor of temp, open until all is done; -1 */
+    int64_t made_ns; /* when temp was written, by the clock of its file system */
 } Writing;
 
 /* The folder part of a path; "." when it has none. False (and errno) when it is too long. */
@@ -78,9 +81,8 @@ static bool is_unchanged(const Writing *w, const FileStamp *was, Err *err) {
  * gets the permissions the person's umask gives. */
 static int open_temp(Writing *w, Err *err) {
     mode_t mode = w->exists ? 0600 : 0666; /* nobody else reads it before its permissions are set */
-    for (unsigned i = 0; i < 100; i++) {
-        int n =
-            snprintf(w->temp, sizeof w->temp, "%s/.thou-%ld-%u.new", w->folder, (long)getpid(), i);
+    for (unsigned i = 0; i < FILE_TEMPS; i++) {
+        int n = snprintf(w->temp, sizeof w->temp, "%s/" FILE_TEMP, w->folder, (long)getpid(), i);
         if (n < 0 || (size_t)n >= sizeof w->temp)
             errno = ENAMETOOLONG;
         else {
@@ -117,10 +119,21 @@ static bool keep_permissions(int fd, const Writing *w) {
     return fchmod(fd, w->old.st_mode & 0777) == 0;
 }
 
+/* The lock says to file_sweep that the write goes on. The file is closed before it takes the
+ * other's place, since only that tells the last failure; so a second descriptor holds the lock. */
+static void hold(Writing *w, int fd) {
+    (void)flock(fd, LOCK_EX | LOCK_NB);
+    w->lock = fcntl(fd, F_DUPFD_CLOEXEC, 0);
+}
+
 static bool fill_temp(Writing *w, Str text, Err *err) {
+    struct stat st;
     int fd = open_temp(w, err);
     if (fd < 0) return false;
+    hold(w, fd);
     bool ok = file_write_all(fd, text) && keep_permissions(fd, w) && fsync(fd) == 0;
+    if (ok && fstat(fd, &st) == 0)
+        w->made_ns = (int64_t)st.st_mtim.tv_sec * 1000000000 + st.st_mtim.tv_nsec;
     if (!ok) err_errno(err, ERR_IO, "cannot write '%s'", w->shown);
     if (close(fd) != 0 && ok) ok = err_errno(err, ERR_IO, "cannot write '%s'", w->shown);
     return ok;
@@ -168,11 +181,13 @@ static bool keep_name(const Writing *w, Err *err) {
 }
 
 bool file_write(const char *path, Str text, const FileStamp *was, Err *err) {
-    Writing w = {.shown = path};
+    Writing w = {.shown = path, .lock = -1};
     bool ok = find_target(&w, err) && may_replace(&w, was, err) && is_unchanged(&w, was, err) &&
               fill_temp(&w, text, err) &&
               is_unchanged(&w, was, err) && /* again, as late as can be */
               take_place(&w, err) && keep_name(&w, err);
     if (w.temp[0]) unlink(w.temp);
+    if (w.lock >= 0) close(w.lock);
+    if (ok) file_sweep(w.folder, w.made_ns);
     return ok;
 }

@@ -177,6 +177,13 @@ static bool record(Keeping *k) {
     return true;
 }
 
+/* What writes that were killed left in the folders that are recorded. */
+static void sweep(Keeping *k) {
+    static const char *const folders[] = {BOOK_JOBS, BOOK_PARTS, BOOK_IMPORTS, "."};
+    for (size_t i = 0; i < sizeof folders / sizeof *folders; i++)
+        file_sweep(disk_path(k, folders[i]), (int64_t)time(NULL) * 1000000000);
+}
+
 static ExitCode run_keep(Run *run) {
     Keeping k = {.run = run, .a = run->arena};
     const OptionValue *said = &run->args.options[OPT_MESSAGE];
@@ -186,6 +193,7 @@ static ExitCode run_keep(Run *run) {
     }
     if (!shelf_need_book(run, &k.book) || !open_history(run, k.book, HISTORY_RECORD, NULL, &k.h))
         return EXIT_TROUBLE;
+    sweep(&k);
     k.sound = book_vocab_findings(k.book)->errors == 0;
     k.scratch = arena_new();
     bool ok = gather(&k);

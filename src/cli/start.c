@@ -29,7 +29,7 @@ static bool make_files(Run *run, const char *folder) {
     if (!make_folder(run, folder) || !make_folder(run, in(run, folder, BOOK_JOBS)) ||
         !make_folder(run, in(run, folder, BOOK_PARTS)) ||
         !make_file(run, in(run, folder, BOOK_SHOP), vocab) ||
-        !make_file(run, in(run, folder, ".gitignore"), STR(BOOK_STORE "/\n")))
+        !make_file(run, in(run, folder, ".gitignore"), STR(BOOK_STORE "/\n" FILE_TEMP_GLOB "\n")))
         return false;
     return had_jobs || make_file(run, in(run, folder, BOOK_JOBS "/first.job"), job);
 }
@@ -51,8 +51,9 @@ const Command command_start = {
     .arguments = "[DIR]",
     .summary = "makes a book: its folders, a shop.vocab to fill, a first log to read",
     .help = "Makes DIR (else the folder you are in) a book: jobs/ and parts/, an empty shop.vocab\n"
-            "with remarks, a git repository that ignores .thou/, and jobs/first.job to read. It\n"
-            "says what it made. What is there already is left as it is.\n",
+            "with remarks, a git repository that ignores .thou/ and what a write that was killed\n"
+            "leaves, and jobs/first.job to read. It says what it made. What is there already is\n"
+            "left as it is.\n",
     .least = 0,
     .most = 1,
     .run = run_start,

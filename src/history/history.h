@@ -34,8 +34,9 @@ typedef struct HistorySettings {
 } HistorySettings;
 
 /* Makes sure that the folder (which must exist) is in a git repository and that its .gitignore
- * holds `.thou/`: a line is added only when none says so. An enclosing repository is used as it
- * is, unless it ignores the folder; *made says whether a new one was needed. */
+ * holds `.thou/` and the names of file_write's temporary files: a line is added only when none says
+ * so. An enclosing repository is used as it is, unless it ignores the folder; *made says whether a
+ * new one was needed. */
 bool history_init(const char *book_dir, const HistorySettings *with, bool *made, Err *err);
 
 /* Finds the repository that holds the book's folder: the book may be a subfolder of it, or a

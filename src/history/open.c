@@ -185,16 +185,31 @@ void history_close(History *h) {
     free(h);
 }
 
-static bool ignores_index(Str text) {
+/* A folder may be written without its slash, and with one before it. */
+static bool ignores(Str text, Str wanted) {
+    bool folder = wanted.p[wanted.n - 1] == '/';
+    Str bare = {wanted.p, wanted.n - folder};
     for (size_t at = 0; at < text.n;) {
         size_t end = str_find_char(text, '\n', at);
         if (end > text.n) end = text.n;
         Str line = str_trim((Str){text.p + at, end - at});
-        if (str_starts(line, STR("/"))) line = str_skip(line, 1);
-        if (str_eq(line, STR(".thou/")) || str_eq(line, STR(".thou"))) return true;
+        if (folder && str_starts(line, STR("/"))) line = str_skip(line, 1);
+        if (str_eq(line, wanted) || str_eq(line, bare)) return true;
         at = end + 1;
     }
     return false;
+}
+
+/* The text with the lines it lacks. */
+static void with_lines(Buf *b, Str text) {
+    static const Str lines[] = {{".thou/", 6}, {FILE_TEMP_GLOB, sizeof FILE_TEMP_GLOB - 1}};
+    buf_add(b, text);
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        if (ignores(text, lines[i])) continue;
+        if (b->n && b->p[b->n - 1] != '\n') buf_putc(b, '\n');
+        buf_add(b, lines[i]);
+        buf_putc(b, '\n');
+    }
 }
 
 static bool gitignore_write(const char *dir, Err *err) {
@@ -205,10 +220,8 @@ static bool gitignore_write(const char *dir, Err *err) {
     const char *path = arena_printf(a, "%s/.gitignore", dir).p;
     bool there = file_exists(path);
     bool ok = !there || file_read(a, path, &text, &stamp, err);
-    if (ok && !ignores_index(text)) {
-        buf_add(&b, text);
-        if (text.n && text.p[text.n - 1] != '\n') buf_putc(&b, '\n');
-        buf_puts(&b, ".thou/\n");
+    if (ok) with_lines(&b, text);
+    if (ok && b.n != text.n) {
         ok = b.failed ? err_set(err, ERR_LIMIT, "out of memory")
                       : file_write(path, buf_str(&b), there ? &stamp : NULL, err);
     }

@@ -6,8 +6,10 @@
 #include <ftw.h>
 #include <pthread.h>
 #include <signal.h>
+#include <sys/file.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 /* Each test has an empty folder of its own, and stands in it. */
@@ -340,6 +342,73 @@ static void passes_by_a_leftover(void **state) {
     assert_true(str_eq(read_back(state, left, NULL), STR("left by a crash")));
 }
 
+static void left(const char *name, const char *text) {
+    int fd = open(name, O_WRONLY | O_CREAT | O_EXCL, 0600);
+    assert_true(fd >= 0 && file_write_all(fd, str_from(text)));
+    close(fd);
+}
+
+static void made_days_ago(const char *name, int days) {
+    struct timespec then[2] = {{.tv_sec = time(NULL) - days * 86400L}};
+    then[1] = then[0];
+    assert_int_equal(utimensat(AT_FDCWD, name, then, 0), 0);
+}
+
+/* The number of a process that ran and runs no more. */
+static long an_ended_process(void) {
+    pid_t child = fork();
+    if (child == 0) _exit(0);
+    assert_int_equal(waitpid(child, NULL, 0), child);
+    return child;
+}
+
+/* The next write takes away what one that was killed left, and nothing else. */
+static void sweeps_what_was_left(void **state) {
+    static const char *const others[] = {".thou-1x-0.new",        ".thou-0-0.new",
+                                         ".thou-7777777-0.newer", ".thou-7777777-007.new",
+                                         "thou-7777777-0.new",    ".thou-7777777-100.new",
+                                         ".thou-7777777.new",     "a.new"};
+    char ended[64], ended_too[64], own[64], old[64], written[64], folder[64], linked[64];
+    long pid = an_ended_process();
+    (void)state;
+    (void)snprintf(ended, sizeof ended, FILE_TEMP, pid, 0U);
+    (void)snprintf(ended_too, sizeof ended_too, FILE_TEMP, pid, 99U);
+    (void)snprintf(written, sizeof written, FILE_TEMP, pid, 1U);
+    (void)snprintf(folder, sizeof folder, FILE_TEMP, pid, 2U);
+    (void)snprintf(linked, sizeof linked, FILE_TEMP, pid, 3U);
+    (void)snprintf(own, sizeof own, FILE_TEMP, (long)getpid(), 7U);
+    (void)snprintf(old, sizeof old, FILE_TEMP, (long)getpid(), 8U);
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+        left(others[i], "mine");
+        made_days_ago(others[i], 30);
+    }
+    left(ended, "half a l");
+    left(ended_too, "");
+    left(own, "on its way");
+    left(old, "of one that had this number before");
+    made_days_ago(old, 2);
+    left(written, "by another machine");
+    made_days_ago(written, 2);
+    int held = open(written, O_RDONLY);
+    assert_int_equal(flock(held, LOCK_EX), 0);
+    assert_int_equal(mkdir(folder, 0700), 0);
+    assert_int_equal(symlink("a.new", linked), 0);
+    put("a", "text");
+    assert_false(file_exists(ended));
+    assert_false(file_exists(ended_too));
+    assert_false(file_exists(old));
+    assert_true(file_exists(own));
+    assert_true(file_exists(written));
+    assert_true(file_exists(folder));
+    assert_true(file_exists(linked));
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        assert_true(file_exists(others[i]));
+    close(held);
+    file_sweep(".", (int64_t)time(NULL) * 1000000000);
+    assert_false(file_exists(written));
+    file_sweep("nowhere", 0);
+}
+
 /* What file_write is made of, for files that are written in place. */
 static void steps_by_themselves(void **state) {
     (void)state;
@@ -390,6 +459,7 @@ int main(void) {
         IN_PLACE(says_what_is_not_there),
         IN_PLACE(makes_folders),
         IN_PLACE(passes_by_a_leftover),
+        IN_PLACE(sweeps_what_was_left),
         IN_PLACE(steps_by_themselves),
     };
     return cmocka_run_group_tests_name("base_file", tests, NULL, NULL);

@@ -310,12 +310,13 @@ static void test_gitignore(void **state) {
     static const struct {
         const char *before, *after;
     } rows[] = {
-        {"", ".thou/\n"},
-        {"*.bak", "*.bak\n.thou/\n"},
-        {"*.bak\n", "*.bak\n.thou/\n"},
-        {".thou\n*.bak\n", ".thou\n*.bak\n"},
-        {"/.thou/\r\n", "/.thou/\r\n"},
-        {"# .thou/\n", "# .thou/\n.thou/\n"},
+        {"", ".thou/\n.thou-*.new\n"},
+        {"*.bak", "*.bak\n.thou/\n.thou-*.new\n"},
+        {"*.bak\n", "*.bak\n.thou/\n.thou-*.new\n"},
+        {".thou\n*.bak\n", ".thou\n*.bak\n.thou-*.new\n"},
+        {".thou-*.new\n.thou", ".thou-*.new\n.thou"},
+        {"/.thou/\r\n.thou-*.new\r\n", "/.thou/\r\n.thou-*.new\r\n"},
+        {"# .thou/\n", "# .thou/\n.thou/\n.thou-*.new\n"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         bool made = true;
