@@ -376,6 +376,40 @@ grep -q '^Another' jobs/a.job && grep -q '^A note' jobs/a.job && grep -q '^4    
 ok "behind what the editor wrote"
 
 fresh
+sed 's/^E1 .*/E1      | 1.690               | .015    | S31#2/' jobs/a.job >theirs
+cat >script <<'X'
+expect I1  installed height in
+run cp theirs jobs/a.job
+send 1.712
+expect it answers installed height E1, shim E1, spring E1, not asked any more
+expect I1  shim in
+send .015
+expect I1  spring
+send next
+send stop
+X
+talk 200 heights --set S31 <script; ok "what another answers meanwhile"
+! grep -q '^E1 ' out && ! grep -q 'E1 =' .thou/fill/a; ok "is not asked any more"
+grep -q '; skip shim E1' .thou/fill/a && fill </dev/null && [ "$(grep -c '^E1 ' jobs/a.job)" = "$(grep -c '^E1 ' theirs)" ]
+ok "nor another time"
+fresh
+sed '0,/^1  *| -/s//1          | 44.1/' jobs/a.job >theirs
+cat >script <<'X'
+expect 1  chamber
+run cp theirs jobs/a.job
+send 44.8
+expect chamber volume 1 stands in it too by now
+expect 2  chamber
+send stop
+X
+talk 200 chamber <script; ok "what was typed while another entered it is said"
+fresh
+printf '\n2031-03-03 All\nchamber 1..4 = 44.1 44.2 44.3 44.4\n' >>jobs/a.job
+cp jobs/a.job theirs && printf '\n2031-03-03 Again\nchamber 2 = 44.3\n' >>theirs
+printf 'expect 1  chamber\nrun cp theirs jobs/a.job\nsend 44.8\nexpect meanwhile\nexpect 2  chamber\nsend stop\n' >script
+talk 200 chamber <script; ok "what is measured once more is asked for all the same"
+
+fresh
 cat >script <<'X'
 expect 1  chamber
 run printf '44.1\n' | $thou fill a chamber --day 2031-03-04 >second 2>&1 || :

@@ -14,11 +14,15 @@ static void add_cells(Bench *b, uint32_t grid, uint32_t *room) {
     for (uint32_t r = 0; r < g->row_count && !g->lacks_set; r++) {
         for (uint32_t c = 0; c < g->column_count; c++) {
             const PlanColumn *col = &g->columns[c];
+            uint32_t at = r * g->column_count + c;
             bool nowhere = b->plan->job->vocab->tags[col->tag].has_curve && !col->at_text.n;
-            if (!g->wanted[r * g->column_count + c] || nowhere) continue;
+            if (!g->wanted[at] || nowhere) continue;
             arena_grow(b->arena, b->cells, b->count, *room);
-            b->cells[b->count++] = (BenchCell){
-                .grid = grid, .row = r, .column = c, .key = plan_key(b->plan, g, r, c, b->arena)};
+            b->cells[b->count++] = (BenchCell){.grid = grid,
+                                               .row = r,
+                                               .column = c,
+                                               .key = plan_key(b->plan, g, r, c, b->arena),
+                                               .lacking = g->lacks[at]};
         }
     }
 }
@@ -68,6 +72,13 @@ void bench_init(Bench *b, const Plan *plan, const Kept *kept, const char *side, 
         bench_line(b, kept->facts[i]);
     for (uint32_t i = 0; i < kept->count; i++)
         take_kept(b, kept->lines[i]);
+}
+
+bool bench_answered(BenchCell *cell, const Plan *plan, bool **lacks) {
+    uint32_t columns = plan->grids[cell->grid].column_count;
+    bool was = cell->lacking;
+    cell->lacking = lacks[cell->grid][cell->row * columns + cell->column];
+    return was && !cell->lacking;
 }
 
 uint32_t bench_given(const Bench *b) {

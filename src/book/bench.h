@@ -21,7 +21,8 @@ typedef struct BenchCell {
     Str value;  /* as typed: "1.721", "189 ?", "43.7 mm", "-"; empty while nothing was */
     Str remark; /* without its semicolon */
     bool skipped;
-    Span span; /* of the value in the text bench_entry made last; len 0: it is not in it */
+    bool lacking; /* the log had no value for it when it was read last */
+    Span span;    /* of the value in the text bench_entry made last; len 0: it is not in it */
 } BenchCell;
 
 typedef struct Kept { /* a side file, locked */
@@ -74,6 +75,9 @@ const char *bench_put(Bench *b, BenchCell *cell, Str typed);
 /* The same for good: in the side file and on the disk. */
 bool bench_keep(Bench *b, const BenchCell *cell, Err *err) __attribute__((warn_unused_result));
 bool bench_keep_skip(Bench *b, const BenchCell *cell, Err *err) __attribute__((warn_unused_result));
+/* Whether the log has come to have a value for the cell since it was read last; once. `lacks` as
+ * plan_lacking has it. */
+bool bench_answered(BenchCell *cell, const Plan *plan, bool **lacks);
 void bench_line(Bench *b, Str line); /* a fact for the entry; once only */
 uint32_t bench_given(const Bench *b);
 

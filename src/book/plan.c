@@ -46,9 +46,13 @@ PlanColumn *plan_column(Planner *p, PlanGrid *g, TagId tag, uint8_t spot, double
 
 void plan_want(Planner *p, PlanGrid *g, bool all) {
     g->wanted = arena_array(p->a, (size_t)g->row_count * g->column_count + 1, 1);
+    g->lacks = arena_array(p->a, (size_t)g->row_count * g->column_count + 1, 1);
     for (uint32_t r = 0; r < g->row_count; r++) {
-        for (uint32_t c = 0; c < g->column_count; c++)
-            g->wanted[r * g->column_count + c] = all || plan_lacks(p, g, r, &g->columns[c]);
+        for (uint32_t c = 0; c < g->column_count; c++) {
+            uint32_t at = r * g->column_count + c;
+            g->lacks[at] = plan_lacks(p, g, r, &g->columns[c]);
+            g->wanted[at] = all || g->lacks[at];
+        }
     }
 }
 
@@ -198,4 +202,29 @@ bool plan_make(const Vocab *v, const Source *log, const Door *door, const PlanAs
     }
     *out = plan;
     return true;
+}
+
+/* Items that the log has not named yet are no place of it. */
+static SubjectId place_named(Job *j, const PlanGrid *g, uint32_t row) {
+    SubjectList list;
+    if (g->rows == CLASS_ENGINE) return SUBJECT_ENGINE;
+    bool found = job_subjects(j, g->rows, g->labels[row], &list) && list.count == 1;
+    return found ? list.ids[0] : SUBJECT_NONE;
+}
+
+bool **plan_lacking(const Plan *plan, const Source *log, const Door *door, const PlanAsk *ask,
+                    Arena *a) {
+    Plan now = {0};
+    Planner p = {.v = plan->job->vocab, .ask = ask, .a = a, .plan = &now};
+    bool **lacks = arena_array(a, plan->count + 1, sizeof *lacks);
+    read_probed(&p, log, door);
+    for (uint32_t i = 0; i < plan->count; i++) {
+        PlanGrid g = plan->grids[i];
+        g.places = arena_array(a, g.row_count + 1, sizeof *g.places);
+        for (uint32_t r = 0; r < g.row_count; r++)
+            g.places[r] = place_named(p.job, &g, r);
+        plan_want(&p, &g, false);
+        lacks[i] = g.lacks;
+    }
+    return lacks;
 }

@@ -29,6 +29,7 @@ typedef struct PlanGrid {
         *places; /* in the order a person works; SUBJECT_NONE: an item that is not there yet */
     uint32_t row_count;
     bool *wanted;   /* [row * column_count + column]: the log lacks it, or it was asked for */
+    bool *lacks;    /* likewise: the log lacks it */
     bool as_lines;  /* of the engine, a bank, a head: a line each and no grid */
     bool lacks_set; /* the rows are items, and no set of them is in use */
 } PlanGrid;
@@ -53,6 +54,11 @@ typedef struct PlanAsk {
  * its places. Sources and vocabulary must outlive the plan. */
 bool plan_make(const Vocab *v, const Source *log, const Door *door, const PlanAsk *ask, Arena *a,
                Plan *out, Err *err) __attribute__((warn_unused_result));
+
+/* What a log that was changed meanwhile lacks of the plan's grids, as `lacks` has it: the same
+ * questions put to it again. */
+bool **plan_lacking(const Plan *plan, const Source *log, const Door *door, const PlanAsk *ask,
+                    Arena *a);
 
 /* What a cell is called in a log, left of the equals sign: "spring load S31#4 @ 1.720 in". */
 Str plan_key(const Plan *p, const PlanGrid *g, uint32_t row, uint32_t column, Arena *a);

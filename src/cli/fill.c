@@ -200,6 +200,7 @@ static ExitCode ask(Fill *f) {
     PlanAsk what = {.what = joined_words(run), .set = str_from(run->args.options[FILL_SET].text)};
     if (!make_bench(f, bench_side(book_folder(f->book), f->path, run->arena), &what))
         return EXIT_TROUBLE;
+    f->asked = what;
     say_unasked(f);
     if (!f->bench.count && !f->bench.line_count) {
         complain("there is nothing to ask for in %s", f->path);

@@ -29,6 +29,7 @@ typedef struct Fill {
     const char *name, *path; /* the job as it was called; its log */
     Source log;
     FileStamp stamp;
+    PlanAsk asked;
     Plan plan;
     Bench bench;
     Feed feeds[2]; /* keyboard or pipe; gauge */
@@ -46,6 +47,9 @@ Str fill_when(Run *run);            /* the day of the entry, for its heading */
 /* fill_look.c */
 const Look *fill_look(Fill *f);           /* a new look with the bench as it is */
 bool fill_reread(Fill *f, bool *changed); /* the log, when its file is another by now */
+/* Questions that the log answers since it was read again are left out; they are named in *dropped.
+ * What was typed before the log had an answer too is in *twice. */
+bool fill_drop_answered(Fill *f, Str *dropped, Str *twice);
 const Look *fill_try(Fill *f, BenchCell *cell, Str typed, const char **fault);
 
 #endif

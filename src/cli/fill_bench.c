@@ -266,14 +266,28 @@ static Step take_line(Fill *f, BenchCell **at, const Feed *from, Str line) {
     return STEP_ON;
 }
 
+static void say_again(Fill *f, Str dropped, Str twice) {
+    Str text = arena_printf(f->run->arena, "! %s was changed meanwhile and is read again%s%.*s%s",
+                            f->path, dropped.n ? ": it answers " : "", STR_ARG(dropped),
+                            dropped.n ? ", not asked any more" : "");
+    fold_text(&f->run->out.buf, text, (int)f->run->out.width, 2);
+    if (!twice.n) return;
+    text = arena_printf(
+        f->run->arena,
+        "! %.*s stands in it too by now: what was typed here comes behind it, and counts",
+        STR_ARG(twice));
+    fold_text(&f->run->out.buf, text, (int)f->run->out.width, 2);
+}
+
 /* Nobody types into a pipe with the log open beside it; at a terminal the change is said. */
-static bool look_again(Fill *f) {
-    bool changed;
+static bool look_again(Fill *f, BenchCell **at) {
+    bool changed, open = *at && !(*at)->skipped;
+    Str dropped, twice;
     if (!fill_reread(f, &changed)) return false;
     if (!changed) return true;
-    fold_text(&f->run->out.buf,
-              arena_printf(f->run->arena, "! %s was changed meanwhile and is read again", f->path),
-              (int)f->run->out.width, 2);
+    if (!fill_drop_answered(f, &dropped, &twice)) return false;
+    say_again(f, dropped, twice);
+    if (open && (*at)->skipped) *at = next_open(f, *at);
     f->look = fill_look(f);
     return true;
 }
@@ -297,7 +311,7 @@ ExitCode fill_bench(Fill *f) {
     f->look = fill_look(f);
     for (;;) {
         if (!f->feeds[0].terminal && !cell) return something(f) ? write_entry(f) : stop(f, true);
-        if (f->feeds[0].terminal && !look_again(f)) return stop(f, false);
+        if (f->feeds[0].terminal && !look_again(f, &cell)) return stop(f, false);
         if (cell && cell->grid != grid && f->feeds[0].terminal) {
             grid = cell->grid;
             say_grid(f, &f->plan.grids[grid]);

@@ -1,18 +1,22 @@
 /* The log with what was typed so far, looked at after each value. */
 #include "cli/fill.h"
 
+static const Door *door_in(const Fill *f, Arena *a) {
+    BookDoor *through = arena_alloc(a, sizeof *through);
+    *through = (BookDoor){.book = f->book, .arena = a};
+    Door *door = arena_alloc(a, sizeof *door);
+    *door = book_door(through);
+    return door;
+}
+
 /* Two looks are alive: the one before a value and the one with it. */
 const Look *fill_look(Fill *f) {
     f->turn = !f->turn;
     Arena *a = f->arenas[f->turn];
     arena_reset(a);
-    BookDoor *through = arena_alloc(a, sizeof *through);
-    *through = (BookDoor){.book = f->book, .arena = a};
-    Door *door = arena_alloc(a, sizeof *door);
-    *door = book_door(through);
     Str entry = bench_entry(&f->bench, a);
     Str text = bench_joined(f->log.text, entry, a, &f->entry_at);
-    return look_over(book_vocab(f->book), f->log.path, text, door, a);
+    return look_over(book_vocab(f->book), f->log.path, text, door_in(f, a), a);
 }
 
 bool fill_reread(Fill *f, bool *changed) {
@@ -23,6 +27,44 @@ bool fill_reread(Fill *f, bool *changed) {
     if (!file_read(f->run->arena, f->path, &f->log.text, &f->stamp, &f->run->err)) return false;
     *changed = true;
     return true;
+}
+
+enum { NAMED_MOST = 3 };
+
+typedef struct Names { /* "shim I1, shim E1 and 2 more" */
+    Str text;
+    uint32_t count;
+} Names;
+
+static void add_name(Fill *f, Names *n, Str key) {
+    if (n->count++ >= NAMED_MOST) return;
+    n->text = arena_printf(f->run->arena, "%.*s%s%.*s", STR_ARG(n->text), n->text.n ? ", " : "",
+                           STR_ARG(key));
+}
+
+static Str names_text(Fill *f, const Names *n) {
+    if (n->count <= NAMED_MOST) return n->text;
+    return arena_printf(f->run->arena, "%.*s and %u more", STR_ARG(n->text), n->count - NAMED_MOST);
+}
+
+/* Kept as skipped: a second reading of what another has measured would take its place. */
+bool fill_drop_answered(Fill *f, Str *dropped, Str *twice) {
+    Names left_out = {0}, both = {0};
+    bool ok = true;
+    Arena *a = arena_new();
+    bool **lacks = plan_lacking(&f->plan, &f->log, door_in(f, a), &f->asked, a);
+    for (uint32_t i = 0; i < f->bench.count && ok; i++) {
+        BenchCell *cell = &f->bench.cells[i];
+        if (!bench_answered(cell, &f->plan, lacks) || cell->skipped) continue;
+        add_name(f, cell->value.n ? &both : &left_out, cell->key);
+        if (cell->value.n) continue;
+        ok = bench_keep_skip(&f->bench, cell, &f->run->err);
+        cell->skipped = ok;
+    }
+    arena_free(a);
+    *dropped = names_text(f, &left_out);
+    *twice = names_text(f, &both);
+    return ok;
 }
 
 static Span in_text(const Fill *f, const BenchCell *cell) {
