@@ -152,7 +152,7 @@ static void read_row(Importer *p, const CsvRecord *rec, ImportRow *row) {
         if (m->columns[i].tag == TAG_NONE) continue;
         Str text = rec->fields[p->at.columns[i]];
         if (text.n) read_value(p, row, i, text);
-        any |= row->values[i].n != 0;
+        any |= row->values[i].n && !str_eq(row->values[i], STR("-"));
     }
     if (!row->why.n && !any) row->why = STR("it has no value in a column that is read");
 }

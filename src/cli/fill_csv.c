@@ -17,9 +17,18 @@ typedef struct Csv {
     Import import;
 } Csv;
 
+static bool is_empty(Str text) {
+    CsvReader r;
+    csv_start(&r, text, ',');
+    while (r.at < r.text.n && (unsigned char)r.text.p[r.at] <= ' ')
+        r.at++;
+    return r.at >= r.text.n;
+}
+
 static bool read_csv(Csv *c) {
     Run *run = c->f->run;
     if (!file_read(run->arena, c->path, &c->text, NULL, &run->err)) return false;
+    if (is_empty(c->text)) return err_set(&run->err, ERR_USAGE, "%s is empty", c->path);
     size_t bad = utf8_bad(c->text);
     if (bad == SIZE_MAX) return true;
     return err_set(&run->err, ERR_USAGE,
