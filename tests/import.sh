@@ -111,14 +111,16 @@ printf 'valve,lash mm\n"I1\n2031-03-05 Owned",0.35\n' >v.csv
 csv v.csv; said 'v.csv:2: skipped'; ok "nor lines"
 printf 'valve,lash mm,Place Column,rows\nI1,0.35,a,b\n' >x.csv
 csv x.csv; grep -q '^"Place Column" = -$' imports/x.map && grep -q '^"rows" = -$' imports/x.map; ok "a column that is called as a setting"
-for empty in '' '\n\n' '\357\273\277'; do
+for empty in '' '\n\n' '\357\273\277' 'sep=;\r\n'; do
     printf "$empty" >w.csv
     csv w.csv; [ $? -eq 2 ] && said 'w.csv is empty' && [ ! -e imports/w.map ]; ok "an empty file"
 done
 fresh
-printf 'valve;lash mm;note\r\nI1;0.35;a, b\r\nE1;-;-\r\nI2;;-\r\n' >t.csv
-csv t.csv; grep -q '^separator = semicolon$' imports/t.map && grep -q '^I1    | 0.35$' out; ok "semicolons"
-said 't.csv:3: skipped: it has no value' && said 't.csv:4: skipped: it has no value' && said '1 row of 3'; ok "a row of dashes has no value"
+printf 'sep=;\r\nvalve;lash mm;note\r\nI1;0.35;a, b\r\nE1;-;-\r\nI2;;-\r\n' >t.csv
+csv t.csv; grep -q '^separator = semicolon$' imports/t.map && grep -q '^I1    | 0.35$' out; ok "a first line that states the separator"
+said 't.csv:4: skipped: it has no value' && said 't.csv:5: skipped: it has no value' && said '1 row of 3'; ok "a row of dashes has no value"
+sed -i 's/^separator = .*/separator = comma/' imports/t.map
+csv t.csv; grep -q '^I1    | 0.35$' out; ok "the file knows better than the map"
 
 # ---- a tester that writes the height of every stroke -------------------------------------------
 fresh

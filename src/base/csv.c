@@ -2,9 +2,22 @@
 
 #include "base/buf.h"
 
-void csv_start(CsvReader *r, Str text, char separator) {
-    if (str_starts(text, STR("\xef\xbb\xbf"))) text = str_skip(text, 3);
-    *r = (CsvReader){.text = text, .line = 1, .separator = separator};
+enum { STATED = 5 }; /* bytes of "sep=;" */
+
+static Str without_mark(Str text) {
+    return str_starts(text, STR("\xef\xbb\xbf")) ? str_skip(text, 3) : text;
+}
+
+static bool ends_line(char c) {
+    return c == '\n' || c == '\r';
+}
+
+char csv_stated(Str text) {
+    text = without_mark(text);
+    if (text.n < STATED || !str_ieq((Str){text.p, STATED - 1}, STR("sep="))) return 0;
+    char c = text.p[STATED - 1];
+    bool alone = text.n == STATED || ends_line(text.p[STATED]);
+    return alone && (c == ',' || c == ';' || c == '\t') ? c : 0;
 }
 
 static bool at_end(const CsvReader *r) {
@@ -13,10 +26,6 @@ static bool at_end(const CsvReader *r) {
 
 static char here(const CsvReader *r) {
     return r->text.p[r->at];
-}
-
-static bool ends_line(char c) {
-    return c == '\n' || c == '\r';
 }
 
 static void skip_blanks(CsvReader *r) {
@@ -68,6 +77,13 @@ static void end_line(CsvReader *r) {
     bool both = here(r) == '\r' && r->at + 1 < r->text.n && r->text.p[r->at + 1] == '\n';
     r->at += both ? 2 : 1;
     r->line++;
+}
+
+void csv_start(CsvReader *r, Str text, char separator) {
+    *r = (CsvReader){.text = without_mark(text), .line = 1, .separator = separator};
+    if (!csv_stated(text)) return;
+    r->at = STATED;
+    end_line(r);
 }
 
 bool csv_next(CsvReader *r, Arena *a, CsvRecord *out) {

@@ -1,6 +1,7 @@
 /*
  * Comma-separated values as RFC 4180 has them, with any separator: quoted fields, doubled quotes,
- * line ends inside of quotes. A byte-order mark is passed over; lines end in CRLF, LF or CR.
+ * line ends inside of quotes. A byte-order mark is passed over, and so is a first line `sep=;`, by
+ * which spreadsheets say what parts the columns; lines end in CRLF, LF or CR.
  */
 #ifndef THOU_BASE_CSV_H
 #define THOU_BASE_CSV_H
@@ -27,6 +28,8 @@ typedef struct CsvRecord {
 void csv_start(CsvReader *r, Str text, char separator);
 /* False at the end. An empty line is a record of one empty field. */
 bool csv_next(CsvReader *r, Arena *a, CsvRecord *out);
+/* The separator that a first line states; 0 without such a line. */
+char csv_stated(Str text);
 /* The separator among comma, semicolon and tab: the one that parts the first records into as many
  * fields each, or, where all leave them ragged, the one that parts the head. 0 when there is none,
  * or more than one. */

@@ -36,12 +36,13 @@ static bool read_csv(Csv *c) {
                    bad + 1);
 }
 
-/* As it was said, else as the map says, else as the text itself shows. */
+/* As it was said, else as the file's first line or the map says, else as the text itself shows. */
 static bool settle_separator(Csv *c) {
     const OptionValue *given = &c->f->run->args.options[FILL_SEPARATOR];
     const OptionValue *decimal = &c->f->run->args.options[FILL_DECIMAL];
     c->decimal_comma = decimal->given ? decimal->number == 1 : c->map.decimal_comma;
-    c->separator = given->given ? import_separator(str_from(given->text)) : c->map.separator;
+    c->separator = given->given ? import_separator(str_from(given->text)) : csv_stated(c->text);
+    if (!c->separator) c->separator = c->map.separator;
     if (!c->separator) c->separator = csv_sniff(c->text, c->decimal_comma);
     if (!c->separator)
         return err_set(&c->f->run->err, ERR_USAGE,
