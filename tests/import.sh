@@ -122,6 +122,29 @@ said 't.csv:4: skipped: it has no value' && said 't.csv:5: skipped: it has no va
 sed -i 's/^separator = .*/separator = comma/' imports/t.map
 csv t.csv; grep -q '^I1    | 0.35$' out; ok "the file knows better than the map"
 
+# ---- heads as testers and spreadsheets have them -----------------------------------------------
+fresh
+printf 'Spring No.;Load [lbf] @ 1,720 in;Load, lbf @ 1,220 [in];Spring load @ 1,000 in [lbf];Bind height,in;Remark, short\n1;182,5;421;500,5;1,142;x\n' >t.csv
+csv t.csv --decimal comma --set S31; ok "units in brackets and behind commas, conditions with a decimal comma"
+cat >map <<'X'
+separator = semicolon
+decimal = comma
+rows = spring
+place column = Spring No.
+Load [lbf] @ 1,720 in = spring load lbf @ 1.720 in
+Load, lbf @ 1,220 [in] = spring load lbf @ 1.220 in
+Spring load @ 1,000 in [lbf] = spring load lbf @ 1.000 in
+Bind height,in = bind height in
+Remark, short = -
+X
+grep -v '^;' imports/t.map | cmp -s - map; ok "are all found"
+grep -q '^S31#1  | 182.5  .* | 421  .* | 500.5  .* | 1.142$' out; ok "and read"
+for head in 'Spring Nr' 'spring nr.' 'Spring#' 'SPRING #' 'Spring number'; do
+    fresh
+    printf 'operator,bind height in,%s\nAP,1.142,1\n' "$head" >t.csv
+    csv t.csv --set S31; grep -q '^rows = spring$' imports/t.map && grep -q "^place column = $head\$" imports/t.map; ok "$head names the place"
+done
+
 # ---- a tester that writes the height of every stroke -------------------------------------------
 fresh
 printf 'spring,height [mm],load [N]\n1,43.70,805.5\n1,31.00,1860\n2,43.70,809.0\n' >t.csv

@@ -24,13 +24,24 @@ static Str cut_brackets(Arena *a, Str *head) {
     return (Str){0};
 }
 
-static Str cut_last_word(Str *text) {
-    size_t at = text->n;
-    while (at > 0 && !is_blank(text->p[at - 1]))
+/* "in" off "bind height in", "bind height, in". */
+static Str cut_unit(Str *text) {
+    size_t at = text->n, end;
+    while (at > 0 && !is_blank(text->p[at - 1]) && text->p[at - 1] != ',')
         at--;
-    Str word = str_skip(*text, at);
-    *text = str_trim((Str){text->p, at});
-    return word;
+    end = at;
+    while (end > 0 && (is_blank(text->p[end - 1]) || text->p[end - 1] == ','))
+        end--;
+    Str unit = str_skip(*text, at);
+    *text = str_trim((Str){text->p, end});
+    return unit;
+}
+
+/* "1,720 in" as the log has it, where the comma is declared to be the decimal mark. */
+static Str with_point(Arena *a, Str text, bool decimal_comma) {
+    size_t comma = str_find_char(text, ',', 0);
+    if (!decimal_comma || comma == SIZE_MAX) return text;
+    return arena_printf(a, "%.*s.%.*s", (int)comma, text.p, STR_ARG(str_skip(text, comma + 1)));
 }
 
 static bool has_word(Str text, Str word) {
@@ -64,6 +75,22 @@ static bool is_unit_of(const Vocab *v, TagId tag, Str unit) {
     return u && u->dim == v->tags[tag].dim;
 }
 
+/* "load [N] @ 43.70 mm", "load @ 43.70 [mm]", "load @ 43.70 mm [N]": what a bracket is the unit of.
+ */
+static void split_head(Guess *g, Str head, bool decimal_comma, Arena *a) {
+    Number n;
+    size_t at = str_find_char(head, '@', 0);
+    g->name = str_before(head, at);
+    g->unit = cut_brackets(a, &g->name);
+    g->at = with_point(a, str_after(head, at), decimal_comma);
+    Str behind = cut_brackets(a, &g->at);
+    bool bare = number_read(g->at, &n) == NUMBER_OK && n.len == g->at.n;
+    if (behind.n && bare)
+        g->at = arena_printf(a, "%.*s %.*s", STR_ARG(g->at), STR_ARG(behind));
+    else if (!g->unit.n)
+        g->unit = behind;
+}
+
 static void settle_condition(const Vocab *v, Arena *a, Guess *g) {
     Number n;
     if (g->tag == TAG_NONE || !g->at.n || !v->tags[g->tag].has_curve) return;
@@ -72,17 +99,12 @@ static void settle_condition(const Vocab *v, Arena *a, Guess *g) {
         g->at = arena_printf(a, "%.*s %s", STR_ARG(g->at), v->tags[g->tag].over->name);
 }
 
-static Guess guess(const Vocab *v, ClassId rows, Str head, Arena *a) {
-    Guess g = {.tag = TAG_NONE, .name = head};
-    g.unit = cut_brackets(a, &g.name);
-    size_t at = str_find_char(g.name, '@', 0);
-    if (at != SIZE_MAX) {
-        g.at = str_trim(str_skip(g.name, at + 1));
-        g.name = str_trim((Str){g.name.p, at});
-    }
+static Guess guess(const Vocab *v, ClassId rows, Str head, bool decimal_comma, Arena *a) {
+    Guess g = {.tag = TAG_NONE};
+    split_head(&g, head, decimal_comma, a);
     g.tag = tag_named(v, rows, g.name);
     if (g.tag == TAG_NONE && !g.unit.n) {
-        Str rest = g.name, unit = cut_last_word(&rest);
+        Str rest = g.name, unit = cut_unit(&rest);
         TagId tag = tag_named(v, rows, rest);
         if (is_unit_of(v, tag, unit)) {
             g.tag = tag;
@@ -94,17 +116,32 @@ static Guess guess(const Vocab *v, ClassId rows, Str head, Arena *a) {
     return g;
 }
 
-/* The column whose head names a class of places or items, as "Valve" or "spring". */
-static uint32_t place_column(const Vocab *v, const CsvRecord *head, Arena *a, ClassId *rows) {
+/* "Spring", "Spring No.", "spring #". */
+static ClassId class_named(const Vocab *v, Str head) {
+    static const Str numbers[] = {STR("no."), STR("no"), STR("nr."),
+                                  STR("nr"),  STR("#"),  STR("number")};
+    ClassId c = vocab_class(v, head);
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers && c == CLASS_NONE; i++) {
+        Str word = numbers[i];
+        if (head.n <= word.n || !str_ieq(str_skip(head, head.n - word.n), word)) continue;
+        Str name = {head.p, head.n - word.n};
+        if (is_blank(name.p[name.n - 1]) || word.p[0] == '#') c = vocab_class(v, str_trim(name));
+    }
+    return c;
+}
+
+/* The column whose head names a class of places or items. */
+static uint32_t place_column(const Vocab *v, const CsvRecord *head, bool decimal_comma, Arena *a,
+                             ClassId *rows) {
     for (uint32_t i = 0; i < head->count; i++) {
-        ClassId c = vocab_class(v, head->fields[i]);
+        ClassId c = class_named(v, head->fields[i]);
         if (c == CLASS_NONE || c == CLASS_ENGINE) continue;
         if (v->classes[c].kind != CLASS_PLACE && v->classes[c].kind != CLASS_ITEM) continue;
         *rows = c;
         return i;
     }
     for (uint32_t i = 1; i < head->count && *rows == CLASS_NONE; i++) {
-        Guess g = guess(v, CLASS_NONE, head->fields[i], a);
+        Guess g = guess(v, CLASS_NONE, head->fields[i], decimal_comma, a);
         if (g.tag != TAG_NONE && v->tags[g.tag].of != CLASS_ENGINE) *rows = v->tags[g.tag].of;
     }
     return 0;
@@ -113,7 +150,7 @@ static uint32_t place_column(const Vocab *v, const CsvRecord *head, Arena *a, Cl
 /* "Height [mm]" where a curve over height has no condition of its own. */
 static uint32_t condition_column(const Vocab *v, const CsvRecord *head, ClassId rows, Arena *a) {
     for (uint32_t i = 0; i < head->count; i++) {
-        Guess g = guess(v, rows, head->fields[i], a);
+        Guess g = guess(v, rows, head->fields[i], false, a); /* whether it has a condition */
         if (g.tag == TAG_NONE || !v->tags[g.tag].has_curve || g.at.n) continue;
         for (uint32_t k = 0; k < head->count; k++) {
             Str name = head->fields[k];
@@ -142,7 +179,8 @@ Str import_map_propose(const Vocab *v, const CsvRecord *head, char separator, bo
                        Arena *a) {
     Buf b = {0};
     ClassId rows = CLASS_NONE;
-    uint32_t place = place_column(v, head, a, &rows), at = condition_column(v, head, rows, a);
+    uint32_t place = place_column(v, head, decimal_comma, a, &rows),
+             at = condition_column(v, head, rows, a);
     buf_puts(&b, "; How the columns of this kind of CSV come into the log, one a line:\n"
                  ";   COLUMN = QUANTITY [UNIT] [@ VALUE UNIT], or - for one that is not read\n"
                  "; This is a first guess: look it over.\n");
@@ -155,7 +193,7 @@ Str import_map_propose(const Vocab *v, const CsvRecord *head, char separator, bo
     buf_printf(&b, "place column = %.*s\n", STR_ARG(head->fields[place]));
     if (at != UINT32_MAX) buf_printf(&b, "condition column = %.*s\n", STR_ARG(head->fields[at]));
     for (uint32_t i = 0; i < head->count; i++) {
-        Guess g = guess(v, rows, head->fields[i], a);
+        Guess g = guess(v, rows, head->fields[i], decimal_comma, a);
         if (i != place && i != at && head->fields[i].n) put_column(&b, v, &g, head->fields[i]);
     }
     Str text = arena_str(a, buf_str(&b));
