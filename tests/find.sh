@@ -108,6 +108,37 @@ done
 same "nor beside a fact" "$(find ibex 5 2>/dev/null | grep -c 'bore 1')" 0
 cd ../book || exit 2
 
+# ---- a bare item --------------------------------------------------------------------------------------
+mkdir -p ../items/jobs
+printf '%s\n' 'job = 31-101' 'engine = IT-1' 'layout = inline' 'cylinders = 2' 'valves per cylinder = 2' '' '2031-01-01  Day' \
+    'spring set = S1' '' 'spring | spring load lbf @ 1.720 in | bind height in' '#1 | 182 | 1.140' '#2 | 184 ? | 1.141' '' \
+    'S1#2 looks tired; s1#1 does not.' 'spring I1 = S1#1' 'spring I2 = #2' '' '2031-01-02  Again' 'spring I1 = #2' \
+    'scrapped #1 = lost its rate' >../items/jobs/31-101.job
+printf '%s\n' 'job = 31-102' 'engine = IT-2' 'layout = inline' 'cylinders = 2' 'valves per cylinder = 2' '' '2031-02-01  Day' \
+    'spring load S1#12 = 180 lbf @ 1.720 in' 'The one from before, S1#1, was not seen.' >../items/jobs/31-102.job
+printf '%s\n' 'job = 31-103' 'engine = S1-1' 'layout = inline' 'cylinders = 2' 'valves per cylinder = 2' '' '2031-03-01  Day' \
+    'spring set = S1' 'spring load #3 = 180 lbf @ 1.720 in' >../items/jobs/31-103.job
+cd ../items || exit 2
+same "an item: read, placed, named in a note" "$(jobs_of 'S1#1')" "31-101 31-102 "
+same "in any case" "$(jobs_of 's1#2')" "31-101 "
+same "that nothing but a reading names" "$(jobs_of 'S1#12')" "31-102 "
+same "of a set in use" "$(jobs_of 'S1#3')" "31-103 "
+same "of which there is none" "$(code find 'S1#4')" 1
+same "with a word beside it" "$(jobs_of 'S1#1' tired)" "31-101 "
+same "and a condition" "$(jobs_of 'S1#1' 'bind height < 1.2')" "31-101 "
+same "and in jobs of one engine" "$(jobs_of --same engine 'S1#3' 'spring load > 0')" "31-103 "
+same "what is said of it, a line once" "$(find 'S1#1' --engine IT-1 | sed -n 's/.*31-101.job:\([0-9]* .*\)/\1/p')" \
+    "11  spring load S1#1 = 182 lbf @ 1.72 in
+11  bind height S1#1 = 1.140 in
+14  S1#2 looks tired; s1#1 does not.
+15  spring I1 = S1#1
+20  scrapped S1#1 = lost its rate"
+same "a doubted reading is said to be" "$(find 'S1#2' | grep -c 'spring load S1#2 = 184 lbf @ 1.72 in (suspect)')" 1
+same "where it sat, and sits" "$(find --json 'S1#2' | sed -n 's/.*"kind":"placement".*"line":\([0-9]*\).*"subject":"\([^"]*\)".*/\1 \2/p' | tr '\n' ' ')" "16 I2 19 I1 "
+same "the view has why it was scrapped" "$(sql "SELECT subject, text, line FROM facts WHERE tag = 'scrapped'")" "S1#1|lost its rate|20"
+same "no set, no item" "$(code find '#1') $(find '#1' 2>&1 | grep -c 'as S31#1')" "2 1"
+cd ../book || exit 2
+
 # ---- the order of the answers, against FTS5's own bm25 and a count with grep --------------------------
 mkdir -p ../ranked/jobs
 order_of() { find --csv "$@" 2>/dev/null | sed 1d | cut -d, -f2 | uniq | tr '\n' ' '; }

@@ -312,7 +312,8 @@ const Command command_find = {
     .help =
         "Words are looked for in notes, remarks, facts, titles, owners and part names, each\n"
         "also as a beginning; several words in one argument are a phrase. A part number is\n"
-        "found as it is written, without its hyphens, and by its beginning.\n\n"
+        "found as it is written, without its hyphens, and by its beginning. An item, S31#7,\n"
+        "brings what was read on it, where it sat, and the notes that name it.\n\n"
         "A condition compares a quantity, measured or computed, as the log leaves it:\n"
         "  'bind clearance < .070'        'chamber 44.5 .. 45 cc'\n"
         "  'spring part = HL-1450'        'spring load @ 1.720 in > 185 lbf'\n"
@@ -320,7 +321,7 @@ const Command command_find = {
         "The operators are < <= > >= = and V .. V.\n"
         "A log that continues another has its facts, owner and parts, as on the sheet, until\n"
         "it says otherwise: such a fact is found at the line of `continues`, with (from LOG).\n"
-        "Words, and what sits where, are those the log itself says.\n"
+        "Words, items, and what sits where, are those the log itself says.\n"
         "A shell needs the quotes. All that is asked must hold on the same job; with\n"
         "--same engine each condition, and the words together, in some job of one engine.\n\n"
         "Each job comes with what matched and where it stands. When words are asked for, the\n"

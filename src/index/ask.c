@@ -185,13 +185,19 @@ static bool add_condition(Ask *ask, const Vocab *v, Str typed, Op op, Str left, 
     return true;
 }
 
-static bool add_words(Ask *ask, Str typed, Err *err) {
+static bool add_words(Ask *ask, const Book *b, Str typed, Err *err) {
     if (ask->word_count == ASK_MOST)
         return err_set(err, ERR_LIMIT, "no more than %d words at once", ASK_MOST);
     bool phrase = false;
     for (size_t i = 0; i < typed.n; i++)
         phrase = phrase || is_blank(typed.p[i]) || typed.p[i] == '"';
-    ask->words[ask->word_count++] = (AskWord){typed, phrase};
+    Str set;
+    bool item = !phrase && item_word(typed, &set);
+    if (item && !set.n)
+        return bad(err, typed, "every set has one: write which set before it, as S31%.*s",
+                   STR_ARG(typed));
+    if (item && !book_need_vocab(b, err)) return false;
+    ask->words[ask->word_count++] = (AskWord){typed, phrase || item, item};
     return true;
 }
 
@@ -208,10 +214,10 @@ bool ask_add(Ask *ask, const Book *b, Str typed, Arena *a, Err *err) {
         op = OP_WITHIN;
     }
     size_t like = op_like(trimmed);
-    if (op == OP_NONE && like == SIZE_MAX) return add_words(ask, trimmed, err);
+    if (op == OP_NONE && like == SIZE_MAX) return add_words(ask, b, trimmed, err);
     if (!book_need_vocab(b, err)) return false;
     const Vocab *v = book_vocab(b);
     if (op != OP_NONE) return add_condition(ask, v, trimmed, op, left, right, a, err);
     if (op_misspelt(v, trimmed, like)) return bad(err, trimmed, "%s", which_ops);
-    return add_words(ask, trimmed, err);
+    return add_words(ask, b, trimmed, err);
 }

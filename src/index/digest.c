@@ -345,6 +345,50 @@ static void add_sits(Digester *g) {
     }
 }
 
+static bool is_word_of_set(const Digester *g, uint32_t words, Str set) {
+    const Digest *d = g->d;
+    for (uint32_t i = 0; i < words; i++) {
+        const WordRow *w = &d->words.items[i];
+        if (names_set(&g->job->vocab->tags[w->tag]) && str_eq(w->squeezed, set)) return true;
+    }
+    return false;
+}
+
+/* Behind the facts and placements: most sets are named by them, and need no row of their own. */
+static void add_sets(Digester *g) {
+    const Job *j = g->job;
+    uint32_t named = g->d->words.count;
+    for (SubjectId id = 0; id < j->subject_count; id++) {
+        if (j->subjects[id].kind != SUBJECT_SET) continue;
+        WordRow word = {.tag = WORD_SET, .squeezed = squeezed(g->arena, j->subjects[id].name)};
+        if (word.squeezed.n && !is_word_of_set(g, named, word.squeezed))
+            row_add(g->arena, &g->d->words, word);
+    }
+}
+
+static TagId scrapping(const Vocab *v) {
+    TagId id = 0;
+    while (id < v->tag_count && v->tags[id].kind != TAG_SCRAP)
+        id++;
+    return id;
+}
+
+/* Why an item was scrapped is a fact of it. */
+static void add_scraps(Digester *g) {
+    const Job *j = g->job;
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        const Event *e = &j->events[i];
+        if (e->kind != EVENT_SCRAP || e->source != 0 || g->entry_row[e->entry] == UINT32_MAX)
+            continue;
+        FactRow row = {.tag = scrapping(j->vocab),
+                       .entry = g->entry_row[e->entry],
+                       .line = line_of(g, e->span.off),
+                       .subject = subject_name(j, e->subject, g->arena),
+                       .text = e->text};
+        row_add(g->arena, &g->d->facts, row);
+    }
+}
+
 static Str fact_of(const Job *j, Role role) {
     const Reading *r = job_fact(j, j->vocab->roles[role]);
     return r ? reading_text(j, r) : (Str){0};
@@ -379,6 +423,8 @@ static void digest_rows(const Source *s, const Door *door, const Vocab *v, Arena
     add_entries(&g);
     add_readings(&g);
     add_sits(&g);
+    add_sets(&g);
+    add_scraps(&g);
     digest_again(j, g.entry_row, a, d);
     digest_last(eval_new(state, a), g.naming, a, d);
     add_said(s, v, d);

@@ -12,13 +12,15 @@ enum { ASK_MOST = 32 }; /* words, and conditions, of one question */
 
 typedef struct AskWord {
     Str text;
-    bool exact; /* a phrase: its last word is whole */
+    bool exact; /* a phrase, or an item: its last word is whole */
+    bool item;  /* S31#7: what was read on it and where it sat is meant, too */
 } AskWord;
 
 typedef struct Condition {
     Str typed;
     TagId tag;
     Str subject, at; /* empty: any; at as the index writes it */
+    bool ever;       /* of where an item sits: where it sat, too */
     bool words;      /* a fact, or an item that sits there: text is compared, not range */
     Str text;
     int64_t low, high; /* thousandths of the tag's last shown place; both ends belong to it */

@@ -255,6 +255,16 @@ bool again_drop(Index *x, int64_t id, Err *err) __attribute__((warn_unused_resul
 /* Sums up anew when a job's part of it changed. */
 bool again_settle(Index *x, Err *err) __attribute__((warn_unused_result));
 
+/* ---- items: items.c ---------------------------------------------------------------------------
+ */
+
+/* As tag of a WordRow: a set that only its items name. */
+#define WORD_SET ((TagId)(TAG_NONE - 1))
+/* Whether facts or placements of the tag name a set. */
+bool names_set(const Tag *tag);
+/* `S31#7`: *set is what stands before the #, perhaps nothing. */
+bool item_word(Str word, Str *set);
+
 /* ---- words: said.c, words.c ----------------------------------------------------------------- */
 
 typedef enum SaidKind { SAID_NOTE, SAID_TITLE, SAID_REMARK, SAID_FACT } SaidKind;

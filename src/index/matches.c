@@ -83,7 +83,7 @@ void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark) {
     *text = full_name(q, r->stem, arena_str(q->arena, part));
 }
 
-static int64_t run_count(const RunRead *r, const Tag *tag, Str text) {
+int64_t run_count(const RunRead *r, const Tag *tag, Str text) {
     Number n;
     if (r->has_number) return thousandths(tag, unit_to_si(tag->unit, r->number));
     if (!r->in || number_read(text, &n) != NUMBER_OK) return LAST_MISSING;
@@ -108,16 +108,7 @@ static Str said_value(Query *q, const Tag *tag, const Condition *c, int64_t coun
     return text;
 }
 
-typedef struct ShownValue {
-    const Condition *c;
-    const Tag *tag;
-    int64_t id, count;
-    Str of, name, at;
-    uint8_t how;
-} ShownValue;
-
-static void fill_reading(Query *q, Match *m, const RunRead *r, const ShownValue *v, uint32_t i,
-                         Str text) {
+void fill_reading(Query *q, Match *m, const RunRead *r, const ShownValue *v, uint32_t i, Str text) {
     m->line = (uint32_t)(r->line + (int64_t)i * r->step);
     m->value = text;
     m->unit = r->unit;
@@ -434,16 +425,24 @@ static int by_line(const void *a, const void *b) {
 }
 
 /* The log as it is now; one that went away since holds nothing. */
-static bool add_words(Query *q, FoundJob *job, bool *holds) {
+static bool add_words(Query *q, int64_t id, FoundJob *job, bool *holds) {
     Err quiet = {0};
     Source s = {.path = job->file};
+    bool found[ASK_MOST] = {0};
     *holds = false;
     arena_reset(q->scratch);
     if (!file_read(q->scratch, job->file.p, &s.text, NULL, &quiet)) return true;
     source_map(&s, q->scratch);
-    return word_matches(q->tokenizer, q->words, q->ask->word_count, q->x->book, &s, q->scratch,
-                        q->arena, job, holds) ||
-           err_set(q->err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(job->file));
+    if (!word_matches(q->tokenizer, q->words, q->ask->word_count, q->x->book, &s, q->scratch,
+                      q->arena, job, found))
+        return err_set(q->err, ERR_INDEX, "'%.*s' cannot be cut into words", STR_ARG(job->file));
+    *holds = true;
+    for (uint32_t i = 0; i < q->ask->word_count && *holds; i++) {
+        const AskWord *w = &q->ask->words[i];
+        if (w->item && !show_item(q, id, w->text, job, &found[i])) return false;
+        *holds = found[i];
+    }
+    return true;
 }
 
 void matches_sort(FoundJob *job) {
@@ -453,7 +452,7 @@ void matches_sort(FoundJob *job) {
 bool add_matches(Query *q, int64_t id, FoundJob *job, bool *holds) {
     *holds = true;
     if (!add_conditions(q, id, job, holds)) return false;
-    if (*holds && q->ask->word_count && !add_words(q, job, holds)) return false;
+    if (*holds && q->ask->word_count && !add_words(q, id, job, holds)) return false;
     for (uint32_t i = 0; i < job->match_count; i++)
         job->matches[i].order = i;
     matches_sort(job);

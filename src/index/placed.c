@@ -24,7 +24,8 @@ static bool show_row(Query *q, int64_t id, const Condition *c, const SitsRead *r
     if (!names_of(q, r->items, &items) || !names_of(q, r->places, &places)) return false;
     for (uint32_t i = 0; i < items.count && i < places.count; i++) {
         bool still = i >= r->now.n || r->now.p[i] != '0';
-        if (!(still || q->ask->ever) || !subject_matches(c->text, r->of, items.items[i]) ||
+        if (!(still || q->ask->ever || c->ever) ||
+            !subject_matches(c->text, r->of, items.items[i]) ||
             !subject_matches(c->subject, r->place_of, places.items[i]))
             continue;
         Match m = {.kind = MATCH_PLACEMENT,

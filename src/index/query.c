@@ -26,14 +26,15 @@ static bool finish(Query *q, sqlite3_stmt *s, int rc) {
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
-static bool meet_words(Query *q, Str expression, uint32_t *met) {
+bool hit_words(Query *q, Str expression, uint32_t *met) {
     sqlite3_stmt *s = db_statement(q->x, S_SAID_MEET, q->err);
     if (!s) return false;
     bind_str(s, 1, expression);
     int rc;
     for (*met = 0; (rc = sqlite3_step(s)) == SQLITE_ROW; ++*met)
         hit(q, sqlite3_column_int64(s, 0));
-    return finish(q, s, rc);
+    sqlite3_reset(s);
+    return rc == SQLITE_DONE || db_fail(q->x, q->err);
 }
 
 /* The index keeps no lengths of texts, so FTS5 takes all for equally long: what counts is how often
@@ -67,7 +68,9 @@ static bool find_words(Query *q) {
         return false;
     Str expression = word_expression(q->words, ask->word_count, q->arena);
     uint32_t met;
-    if (!meet_words(q, expression, &met)) return false;
+    if (!expression.n) return true;
+    if (!hit_words(q, expression, &met)) return false;
+    q->wanted++;
     return met < 2 || all_say_it(q, met) || rank_words(q, expression);
 }
 
@@ -154,9 +157,7 @@ static Str squeeze(Arena *a, Str text) {
     return key.n > SQUEEZED_MOST ? (Str){key.p, SQUEEZED_MOST} : key;
 }
 
-/* Jobs in which a fact of the tag is, begins with, or holds a text. The part of the question is not
- * ended: several tags may be asked one after another. */
-static bool find_fact(Query *q, StatementId how, TagId tag, Str text) {
+bool hit_facts(Query *q, StatementId how, TagId tag, Str text, bool ever) {
     if (tag == TAG_NONE) return true;
     sqlite3_stmt *s = db_statement(q->x, how, q->err);
     if (!s) return false;
@@ -164,12 +165,16 @@ static bool find_fact(Query *q, StatementId how, TagId tag, Str text) {
     sqlite3_bind_int64(s, 1, tag);
     sqlite3_bind_text64(s, 2, key.p, key.n, SQLITE_STATIC, SQLITE_UTF8);
     if (how == S_WORD_BEGINS) sqlite3_bind_text64(s, 3, past.p, past.n, SQLITE_STATIC, SQLITE_UTF8);
-    sqlite3_bind_int64(s, 4, q->ask->ever ? 0 : 1);
+    sqlite3_bind_int64(s, 4, ever ? 0 : 1);
     int rc;
     while ((rc = sqlite3_step(s)) == SQLITE_ROW)
         hit(q, sqlite3_column_int64(s, 0));
     sqlite3_reset(s);
     return rc == SQLITE_DONE || db_fail(q->x, q->err);
+}
+
+static bool find_fact(Query *q, StatementId how, TagId tag, Str text) {
+    return hit_facts(q, how, tag, text, q->ask->ever);
 }
 
 static bool find_part(Query *q) {
@@ -358,7 +363,7 @@ bool index_find(Index *x, const Ask *ask, Arena *a, Found *out, Err *err) {
     Query q = {.x = x, .ask = ask, .arena = a, .scratch = arena_new(), .err = err};
     Found found = {0};
     q.hits = arena_alloc(a, (size_t)x->next_job + 1);
-    bool ok = db_exec(x, "BEGIN", err) && find_words(&q) && find_conditions(&q) &&
+    bool ok = db_exec(x, "BEGIN", err) && find_words(&q) && find_items(&q) && find_conditions(&q) &&
               find_filters(&q) && gather(&q, &found);
     tokenizer_free(q.tokenizer);
     arena_free(q.scratch);

@@ -49,6 +49,14 @@ typedef struct Rests { /* of one condition in one job */
     ROWS(Seat) seats;
 } Rests;
 
+typedef struct ShownValue { /* a value that answers a condition */
+    const Condition *c;
+    const Tag *tag;
+    int64_t id, count;
+    Str of, name, at;
+    uint8_t how;
+} ShownValue;
+
 typedef struct Query {
     Index *x;
     const Ask *ask;
@@ -96,6 +104,10 @@ void bind_job_tag(sqlite3_stmt *s, int64_t id, TagId tag);
 void read_run(Query *q, sqlite3_stmt *s, const Tag *tag, RunRead *out);
 /* One value of a run: its text without the mark behind it, and the mark. */
 void run_value(Query *q, const RunRead *r, uint32_t i, Str *text, char *mark);
+/* In thousandths of the tag's last shown place; LAST_MISSING. */
+int64_t run_count(const RunRead *r, const Tag *tag, Str text);
+/* What a match says of such a value. */
+void fill_reading(Query *q, Match *m, const RunRead *r, const ShownValue *v, uint32_t i, Str text);
 /* The line of a value that stands nowhere itself: of what it was last worked out from. */
 bool rest_line(Query *q, int64_t id, uint32_t condition, Str subject, Match *m)
     __attribute__((warn_unused_result));
@@ -108,6 +120,17 @@ typedef struct Places { /* subjects on which every condition so far holds */
 /* Adds the places at which the item of a condition sits, or sat, with the line that says so; their
  * names to `out`. */
 bool show_placed(Query *q, int64_t id, const Condition *c, FoundJob *job, Places *out)
+    __attribute__((warn_unused_result));
+/* Jobs in which a fact of the tag is, begins with, or holds a text; ever: not only as the log
+ * leaves it. The part of the question is not ended: several tags may be asked one after another. */
+bool hit_facts(Query *q, StatementId how, TagId tag, Str text, bool ever)
+    __attribute__((warn_unused_result));
+/* Jobs that hold the words, and how many; neither does this end the part. */
+bool hit_words(Query *q, Str expression, uint32_t *met) __attribute__((warn_unused_result));
+/* Each item among the words is a part of the question: items.c. */
+bool find_items(Query *q) __attribute__((warn_unused_result));
+/* Adds what was read on an item and where it sat; *there: something of it. */
+bool show_item(Query *q, int64_t id, Str item, FoundJob *job, bool *there)
     __attribute__((warn_unused_result));
 /* In the order of the file, computed values behind. */
 void matches_sort(FoundJob *job);

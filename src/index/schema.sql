@@ -55,6 +55,8 @@ CREATE TABLE t_again(job INTEGER, tag INTEGER, things INTEGER NOT NULL, readings
   squares REAL NOT NULL, PRIMARY KEY(job, tag)) WITHOUT ROWID;
 CREATE TABLE t_again_all(tag INTEGER PRIMARY KEY, jobs INTEGER NOT NULL, things INTEGER NOT NULL,
   readings INTEGER NOT NULL, squares REAL NOT NULL, sd REAL NOT NULL);
+-- Facts by their letters and digits, and sets of items that came to sit, by the tag of the placement;
+-- 65534 for a set that nothing but its items names.
 CREATE TABLE t_word(tag INTEGER, squeezed TEXT, job INTEGER, now INTEGER,
   PRIMARY KEY(tag, squeezed, job)) WITHOUT ROWID;
 CREATE VIRTUAL TABLE t_said USING fts5(said, content='', columnsize=0,

@@ -65,6 +65,7 @@ bool word_queries(Tokenizer *t, const Ask *ask, Arena *a, WordQuery **out, Err *
         if (queries[i].tokens.count > PHRASE_MOST)
             return err_set(err, ERR_LIMIT, "a phrase may have %d words, and no more", PHRASE_MOST);
         queries[i].begins = !w->exact;
+        queries[i].item = w->item;
     }
     *out = queries;
     return true;
@@ -81,19 +82,34 @@ static void add_quoted(Buf *b, Str token) {
     buf_putc(b, '"');
 }
 
+static void add_phrase(Buf *b, const WordQuery *query) {
+    for (uint32_t k = 0; k < query->tokens.count; k++) {
+        if (k) buf_puts(b, " + ");
+        add_quoted(b, query->tokens.items[k].text);
+    }
+    if (query->begins) buf_puts(b, " *");
+}
+
+static Str taken(Buf *b, Arena *a) {
+    Str s = arena_str(a, buf_str(b));
+    buf_release(b);
+    return s;
+}
+
 Str word_expression(const WordQuery *queries, uint32_t count, Arena *a) {
     Buf b = {0};
     for (uint32_t i = 0; i < count; i++) {
-        if (i) buf_puts(&b, " AND ");
-        for (uint32_t k = 0; k < queries[i].tokens.count; k++) {
-            if (k) buf_puts(&b, " + ");
-            add_quoted(&b, queries[i].tokens.items[k].text);
-        }
-        if (queries[i].begins) buf_puts(&b, " *");
+        if (queries[i].item) continue;
+        if (b.n) buf_puts(&b, " AND ");
+        add_phrase(&b, &queries[i]);
     }
-    Str s = arena_str(a, buf_str(&b));
-    buf_release(&b);
-    return s;
+    return taken(&b, a);
+}
+
+Str phrase_expression(const WordQuery *query, Arena *a) {
+    Buf b = {0};
+    add_phrase(&b, query);
+    return taken(&b, a);
 }
 
 /* ---- in the log --------------------------------------------------------------------------------
@@ -123,6 +139,14 @@ static bool token_is(Str token, Str wanted, bool begins) {
     return begins ? str_starts(token, wanted) : str_eq(token, wanted);
 }
 
+/* `S1#1`, and not the engine S1-1: to FTS5 they are the same two words. */
+static bool is_item(const Paragraph *p, const WordQuery *q, uint32_t at) {
+    uint32_t count = q->tokens.count;
+    if (count < 2) return false;
+    const Token *set = &p->tokens.items[at + count - 2], *number = set + 1;
+    return number->off == set->end + 1 && p->source->text.p[set->end] == '#';
+}
+
 static bool stands_at(const Paragraph *p, const WordQuery *q, uint32_t at) {
     if (at + q->tokens.count > p->tokens.count) return false;
     for (uint32_t k = 0; k < q->tokens.count; k++) {
@@ -130,7 +154,7 @@ static bool stands_at(const Paragraph *p, const WordQuery *q, uint32_t at) {
         if (!token_is(p->tokens.items[at + k].text, q->tokens.items[k].text, last && q->begins))
             return false;
     }
-    return true;
+    return !q->item || is_item(p, q, at);
 }
 
 static void add_mark(Paragraph *p, uint32_t off, uint32_t end) {
@@ -256,7 +280,7 @@ static bool may_hold(const Paragraph *p, Str text) {
 }
 
 bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Book *b,
-                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool *all) {
+                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool found[ASK_MOST]) {
     Paragraph p = {.arena = scratch,
                    .source = s,
                    .tokenizer = t,
@@ -275,8 +299,6 @@ bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const 
         if (!said.goes_on) close_paragraph(&p, job, a);
     }
     close_paragraph(&p, job, a);
-    *all = true;
-    for (uint32_t q = 0; q < count; q++)
-        *all = *all && p.found[q];
+    memcpy(found, p.found, sizeof p.found);
     return true;
 }

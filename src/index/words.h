@@ -29,17 +29,19 @@ bool tokenize(Tokenizer *t, Str text, uint32_t base, Arena *a, Tokens *out);
 typedef struct WordQuery {
     Tokens tokens;
     bool begins; /* the last token is a beginning */
+    bool item;
 } WordQuery;
 
 /* The words of a question; ERR_USAGE for one without a token. */
 bool word_queries(Tokenizer *t, const Ask *ask, Arena *a, WordQuery **out, Err *err)
     __attribute__((warn_unused_result));
-/* As an FTS5 expression: "tok" "tok" * AND ... */
+/* As an FTS5 expression: "tok" "tok" * AND ...; of all that are no items. */
 Str word_expression(const WordQuery *queries, uint32_t count, Arena *a);
+Str phrase_expression(const WordQuery *query, Arena *a); /* of one */
 
-/* Adds the lines of a log that hold any of the words, with marks; *all: each word was there. What
- * is found is copied into `a`; all else, the log too, may be gone afterwards with `scratch`. */
+/* Adds the lines of a log that hold any of the words, with marks; found says which were there. What
+ * is added is copied into `a`; all else, the log too, may be gone afterwards with `scratch`. */
 bool word_matches(Tokenizer *t, const WordQuery *queries, uint32_t count, const Book *b,
-                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool *all);
+                  const Source *s, Arena *scratch, Arena *a, FoundJob *job, bool found[ASK_MOST]);
 
 #endif

@@ -123,6 +123,21 @@ static void words_are_no_conditions(void **state) {
     }
 }
 
+static void items_are_told_from_words(void **state) {
+    static const struct {
+        const char *word, *set; /* NULL: none */
+    } rows[] = {{"S31#7", "S31"}, {"#7", ""},   {"S31#", NULL},      {"S31#7a", NULL},
+                {"S31", NULL},    {"7", NULL},  {"HL-1#16", "HL-1"}, {"S31#1..4", NULL},
+                {"-#1", NULL},    {"##1", NULL}};
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Str set;
+        bool item = item_word(str_from(rows[i].word), &set);
+        if (item != (rows[i].set != NULL) || (item && !str_eq(set, str_from(rows[i].set))))
+            fail_msg("%s", rows[i].word);
+    }
+}
+
 static void subjects_are_matched(void **state) {
     static const struct {
         const char *typed, *of, *name;
@@ -314,6 +329,7 @@ int main(void) {
         cmocka_unit_test(numbers_are_counted),
         cmocka_unit_test(conditions_are_read),
         cmocka_unit_test(words_are_no_conditions),
+        cmocka_unit_test(items_are_told_from_words),
         cmocka_unit_test(subjects_are_matched),
         cmocka_unit_test(packed_values_come_back),
         cmocka_unit_test(part_numbers_are_squeezed),
