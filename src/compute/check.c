@@ -160,13 +160,9 @@ uint32_t newest_in_formula(Check *c, const Formula *f, SubjectId id) {
 
 /* Doubts about single readings come before those about sets, so that one slip is named once. */
 static void (*const checks[])(Check *) = {
-    check_readings,  check_sets,
-    check_curves,    check_changes,
-    check_histories, check_gaps,
-    check_seats,     check_heads,
-    check_words,     check_stated,
-    check_limits,    check_aims,
-    check_relations, check_computed_plausible,
+    check_readings,  check_sets,   check_curves, check_computed_sets, check_changes,
+    check_histories, check_gaps,   check_seats,  check_heads,         check_words,
+    check_stated,    check_limits, check_aims,   check_relations,     check_computed_plausible,
 };
 
 static void run_checks(Eval *e, bool brief, Findings *findings) {

@@ -76,6 +76,7 @@ const char *slip_between(double value, double a, double b);
 void check_readings(Check *c);
 void check_histories(Check *c);
 void check_sets(Check *c);
+void check_computed_sets(Check *c);
 void check_curves(Check *c);
 void check_changes(Check *c);
 void check_gaps(Check *c);

@@ -29,14 +29,17 @@ typedef struct Members {
     uint32_t count, room;
 } Members;
 
+static uint64_t set_of(const Subject *s) {
+    return s->kind == SUBJECT_ITEM && s->up != SUBJECT_NONE ? (uint64_t)s->up << 8
+                                                            : (uint64_t)(uint8_t)s->letter;
+}
+
 static void add_member(Check *c, Members *m, uint32_t reading, double value) {
     const Reading *r = &c->job->readings[reading];
     const Subject *s = &c->job->subjects[r->subject];
     arena_grow(c->arena, m->items, m->count, m->room);
-    uint64_t key = s->kind == SUBJECT_ITEM && s->up != SUBJECT_NONE ? (uint64_t)s->up << 8
-                                                                    : (uint64_t)(uint8_t)s->letter;
-    m->items[m->count++] =
-        (Member){.key = key, .at = isnan(r->at) ? 0 : r->at, .value = value, .reading = reading};
+    m->items[m->count++] = (Member){
+        .key = set_of(s), .at = isnan(r->at) ? 0 : r->at, .value = value, .reading = reading};
 }
 
 static int by_group(const void *pa, const void *pb) {
@@ -161,8 +164,11 @@ const char *slip_between(double value, double a, double b) {
     return NULL;
 }
 
-static void name_member(Check *c, const Member *m, uint32_t others, const Centre *centre) {
+static void name_member(Check *c, TagId tag, const Member *m, uint32_t others,
+                        const Centre *centre) {
+    (void)tag;
     const Job *j = c->job;
+    if (c->said[m->reading]) return;
     const Reading *r = &j->readings[m->reading];
     double off = fabs(m->value - centre->median);
     if (off <= FAR_SWAP * centre->scale) return;
@@ -200,9 +206,11 @@ static bool agree(const Member *m, uint32_t n, double least) {
     return high - low <= FAR_SWAP * least;
 }
 
-typedef void (*Judge)(Check *, const Member *, uint32_t, const Centre *);
+typedef void (*Judge)(Check *, TagId, const Member *, uint32_t, const Centre *);
 
-static void judge_groups(Check *c, Members *m, double least, double least_part, Judge judge) {
+/* Hands on whoever is far off the others. */
+static void judge_groups(Check *c, TagId tag, Members *m, double least, double least_part,
+                         Judge judge) {
     if (m->count < SET_LEAST) return;
     const Member *all = grouped(c, m);
     for (uint32_t from = 0, to; from < m->count; from = to) {
@@ -211,9 +219,8 @@ static void judge_groups(Check *c, Members *m, double least, double least_part, 
         if (to - from < SET_LEAST || agree(&all[from], to - from, least)) continue;
         Centre centre = centre_of(c, &all[from], to - from, least, least_part);
         for (uint32_t i = from; i < to; i++) {
-            if (fabs(all[i].value - centre.median) > FAR_SWAP * centre.scale &&
-                !c->said[all[i].reading])
-                judge(c, &all[i], to - from - 1, &centre);
+            if (fabs(all[i].value - centre.median) > FAR_SWAP * centre.scale)
+                judge(c, tag, &all[i], to - from - 1, &centre);
         }
     }
 }
@@ -246,14 +253,60 @@ void check_sets(Check *c) {
         if (tag->alike <= 0 && tag->alike_part <= 0) continue;
         Members m = {0};
         collect(c, t, &m);
-        judge_groups(c, &m, tag->alike, tag->alike_part, name_member);
+        judge_groups(c, t, &m, tag->alike, tag->alike_part, name_member);
+    }
+}
+
+/* ---- what is computed of each ---------------------------------------------------------------- */
+
+/* m->reading is its position here. */
+static void name_computed(Check *c, TagId tag, const Member *m, uint32_t others,
+                          const Centre *centre) {
+    if (fabs(m->value - centre->median) <= FAR * centre->scale) return;
+    SubjectId id = class_subject(c->e, c->job->vocab->tags[tag].of, m->reading);
+    uint32_t from = newest_input(c, tag, id);
+    if (from == NO_READING || c->met_said) return;
+    if (!doubt_value(
+            c, SET_CONTRADICTS, tag, id,
+            "%.*s comes to %.*s, which does not fit the %u others (their middle is %.*s): "
+            "one of the readings behind it is wrong (`thou why` shows them), or the part is",
+            STR_ARG(say_subject(c->arena, c->job, tag, id)),
+            STR_ARG(say_value(c->arena, c->job, tag, m->value)), others,
+            STR_ARG(say_value(c->arena, c->job, tag, centre->median))))
+        return;
+    c->said[from] = 1;
+}
+
+/* A load may pass among its own, and give the spring a rate that no other has. */
+void check_computed_sets(Check *c) {
+    const Vocab *v = c->job->vocab;
+    for (uint16_t k = 0; k < v->computed_count; k++) {
+        TagId id = v->computed[k];
+        const Tag *tag = &v->tags[id];
+        bool compared = tag->alike > 0 || tag->alike_part > 0;
+        if (!compared || c->job->chain->row[id] != CHAIN_NO_ROW || !tag_possible(c->e, id))
+            continue;
+        const Col *col = eval_tag(c->e, id);
+        Members m = {0};
+        for (uint32_t i = 0; i < col->n; i++) {
+            SubjectId at = class_subject(c->e, tag->of, i);
+            bool scrapped = c->e->state->scrapped && c->e->state->scrapped[at];
+            if (scrapped || col->st[i] & (V_MISSING | V_ABOVE | V_DOUBTS)) continue;
+            arena_grow(c->arena, m.items, m.count, m.room);
+            m.items[m.count++] =
+                (Member){.key = set_of(&c->job->subjects[at]), .value = col->v[i], .reading = i};
+        }
+        judge_groups(c, id, &m, tag->alike, tag->alike_part, name_computed);
     }
 }
 
 /* ---- changes since the last entry ------------------------------------------------------------ */
 
-static void name_change(Check *c, const Member *m, uint32_t others, const Centre *centre) {
+static void name_change(Check *c, TagId tag, const Member *m, uint32_t others,
+                        const Centre *centre) {
+    (void)tag;
     const Job *j = c->job;
+    if (c->said[m->reading]) return;
     const Reading *r = &j->readings[m->reading];
     if (fabs(m->value - centre->median) <= (FAR_SWAP + 1) * centre->scale) return;
     /* what had left the others and came back to them was mended, not misread */
@@ -284,7 +337,7 @@ void check_changes(Check *c) {
             changes.items[changes.count - 1].now = is;
             changes.items[changes.count - 1].was = was;
         }
-        judge_groups(c, &changes, tag->change_alike, 0, name_change);
+        judge_groups(c, t, &changes, tag->change_alike, 0, name_change);
     }
 }
 
