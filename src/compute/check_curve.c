@@ -7,7 +7,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { POINTS_LEAST = 3 };
+enum { POINTS_LEAST = 3, DENT_LEAST = 5 };
+/* Parts off the line between neighbours: what is no bend of a curve, and what is. */
+static const double DENT = .2, SMOOTH = .1;
 /* How far, as a ratio, the slip may be missed: a curve bends. */
 static const double BEND = 1.35;
 static const double APART = 3; /* times beyond both neighbours: nothing less is a slip */
@@ -79,6 +81,36 @@ static void judge_point(Check *c, const CurvePoints *p, uint32_t k) {
           STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), expected, true)));
 }
 
+/* How far a point is off the line between those beside it, as a part of that. */
+static double off_line(const CurvePoints *p, uint32_t before, uint32_t k, uint32_t behind) {
+    double expected = straight(&p->items[before], &p->items[behind], p->items[k].at);
+    return expected == 0 ? INFINITY : fabs(p->items[k].value / expected - 1);
+}
+
+/* Whether the curve is smooth about point k once that is left out. */
+static bool smooth_without(const CurvePoints *p, uint32_t k) {
+    bool left = k < 2 || off_line(p, k - 2, k - 1, k + 1) <= SMOOTH;
+    bool right = k + 2 >= p->count || off_line(p, k - 1, k + 1, k + 2) <= SMOOTH;
+    return left && right;
+}
+
+/* `303` for 503 in a pull: no slip of a point, and a dent that the engine did not have. */
+static void judge_dent(Check *c, const CurvePoints *p, uint32_t k) {
+    const CurvePoint *point = &p->items[k];
+    if (c->said[point->reading] || off_line(p, k - 1, k, k + 1) < DENT || !smooth_without(p, k))
+        return;
+    const Job *j = c->job;
+    const Reading *r = &j->readings[point->reading];
+    double expected = straight(&p->items[k - 1], &p->items[k + 1], point->at);
+    doubt(c, SET_CONTRADICTS, point->reading,
+          "%.*s @ %.*s = %.*s stands off the line between the points beside it (%.*s), and the "
+          "curve is smooth without it; read it again, or accept it with a reason",
+          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+          STR_ARG(say_condition(c->arena, j, r, SYSTEM_NONE)),
+          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+          STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), expected, true)));
+}
+
 /* Those between others first: one that slipped there leads the ends astray, and is left out. */
 static void judge_curve(Check *c, CurvePoints *p) {
     qsort(p->items, p->count, sizeof *p->items, by_condition);
@@ -89,6 +121,8 @@ static void judge_curve(Check *c, CurvePoints *p) {
         if (!c->said[p->items[k].reading]) p->items[kept++] = p->items[k];
     }
     p->count = kept;
+    for (uint32_t k = 1; kept >= DENT_LEAST && k + 1 < kept; k++)
+        judge_dent(c, p, k);
     if (kept < POINTS_LEAST) return;
     judge_point(c, p, 0);
     judge_point(c, p, kept - 1);

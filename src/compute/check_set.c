@@ -245,11 +245,27 @@ static void collect(Check *c, TagId tag, Members *m) {
     }
 }
 
+/* A check spring, read anew in each entry: its own readings are the set. */
+static bool is_own_set(const Tag *tag) {
+    return tag->of == CLASS_ENGINE && tag->holds_entry && tag->repeatability > 0 && !tag->has_curve;
+}
+
+static void judge_own_set(Check *c, TagId tag) {
+    Members m = {0};
+    uint32_t looked = 0;
+    for (uint32_t r = chain_last(c->job, tag, SUBJECT_ENGINE); r != NO_READING && ++looked < 256;
+         r = chain_prev(c->job, r)) {
+        if (counts_here(c, r)) add_member(c, &m, r, c->job->readings[r].value);
+    }
+    judge_groups(c, tag, &m, c->job->vocab->tags[tag].repeatability, 0, name_member);
+}
+
 void check_sets(Check *c) {
     const Chain *chain = c->job->chain;
     for (uint32_t k = 0; k < chain->rows; k++) {
         TagId t = chain->tags[k];
         const Tag *tag = &c->job->vocab->tags[t];
+        if (is_own_set(tag)) judge_own_set(c, t);
         if (tag->alike <= 0 && tag->alike_part <= 0) continue;
         Members m = {0};
         collect(c, t, &m);
