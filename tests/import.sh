@@ -72,6 +72,26 @@ printf 'valve,lash in\nI1,.014\n' >t.csv
 csv t.csv --append; [ $? -eq 1 ] && unchanged && said 'nothing was written'; ok "the first use never appends"
 csv t.csv --append; ok "the second does"
 
+# ---- measured again, and not changed -----------------------------------------------------------
+fresh
+printf 'spring,spring load lbf @ 1.720 in\n1,182\n2,184\n2,184\n' >t.csv
+csv t.csv --set S31; csv t.csv --set S31 --append; ok "a first day"
+cp jobs/a.job once
+csv t.csv --set S31 --append; said 't.csv:2: skipped: it is in the log already: 2031-03-04  Imported from t.csv' && cmp -s once jobs/a.job
+ok "the same day: the entry that has it is named"
+"$thou" fill a --csv t.csv --set S31 --append >out 2>err; said '0 rows of 3' && said 'say on which day: --day DATE' && cmp -s once jobs/a.job
+ok "no day: nothing twice, and how to say that it was measured again"
+again() { "$thou" fill a --csv t.csv --set S31 --day 2031-04-07 --append >out 2>err; }
+again; ok "another day"
+said "3 rows have the values that the log has below '2031-03-04  Imported from t.csv'" && [ "$(grep -c '^S31#2 ' jobs/a.job)" -eq 4 ]; ok "is another reading, and said"
+"$thou" check a >out 2>err; ok "the log is sound"
+"$thou" trend 'spring load' a >out 2>err; grep -q '^ *S31#1  2  182' out; ok "trend has both"
+cp jobs/a.job once
+again; said '3 in the log already' && said 'already: 2031-04-07' && cmp -s once jobs/a.job; ok "but once a day"
+csv t.csv --set S31 --append; said 'already: 2031-03-04' && cmp -s once jobs/a.job; ok "the first day is known as before"
+printf '3,186\n' >>t.csv
+again; said '1 row of 4 to append, 3 in the log already' && ! said 'taken as measured again'; ok "a row more of that day"
+
 # ---- forms of CSV ------------------------------------------------------------------------------
 fresh
 printf '\357\273\277Valve;"Lash [mm]";Note\r\nI1;0,35;x\r\n"E1";"0,45";"two\r\nlines"\r\nI2;;\r\nE2;1.234,5;\r\n\r\nI3;0,3,5;\r\nI9;0,35;\r\nI4;0,35\r\n;0,35;\r\nE4;viel;\r\nE3;0,45;\r\n' >t.csv

@@ -3,6 +3,7 @@
 #include "base/buf.h"
 #include "base/hash.h"
 #include "base/utf8.h"
+#include "log/line.h"
 
 enum { MARK_DIGITS = 12, MARKS_A_LINE = 5 };
 
@@ -11,12 +12,19 @@ typedef struct Fields { /* where the map's columns stand in a record */
     uint32_t *columns; /* UINT32_MAX: not read */
 } Fields;
 
+typedef struct Mark { /* of a row that stands in the log */
+    Str text, heading;
+    int32_t day; /* DAY_NONE above the first heading */
+} Mark;
+
 typedef struct Importer {
     Import *im;
     const ImportAsk *ask;
     Arena *a;
     Fields at;
     uint32_t fields;
+    Mark *marks;
+    uint32_t mark_count, mark_room;
     Err *err;
 } Importer;
 
@@ -183,14 +191,39 @@ static bool same_row(const ImportRow *x, const ImportRow *y, uint32_t columns) {
 
 #define MARKS_START "> rows: "
 
-static bool is_marked(Str log, Str mark) {
-    for (size_t at = 0; (at = str_find(log, mark, at)) != SIZE_MAX; at++) {
-        size_t start = at;
-        while (start > 0 && log.p[start - 1] != '\n')
-            start--;
-        if (str_starts(str_skip(log, start), STR(MARKS_START))) return true;
+static void read_marks(Importer *p) {
+    Source *log = arena_alloc(p->a, sizeof *log);
+    LineReader *r = arena_alloc(p->a, sizeof *r);
+    Line line;
+    Mark m = {.day = DAY_NONE};
+    *log = (Source){.text = p->ask->log};
+    line_start(r, log, NULL);
+    for (line_next(r, &line); line.kind != LINE_END; line_next(r, &line)) {
+        if (line.kind == LINE_HEADING) {
+            m.heading = str_trim(line.whole);
+            m.day = line.date.day;
+        }
+        if (!str_starts(line.whole, STR(MARKS_START))) continue;
+        Str rest = str_trim(str_skip(line.whole, sizeof MARKS_START - 1));
+        while ((m.text = str_word(&rest)).n) {
+            arena_grow(p->a, p->marks, p->mark_count, p->mark_room);
+            p->marks[p->mark_count++] = m;
+        }
     }
-    return false;
+}
+
+/* Without a day that was said the same values are the same reading, whenever they were imported. */
+static void find_mark(Importer *p, ImportRow *row) {
+    for (uint32_t i = 0; i < p->mark_count && !row->old; i++) {
+        const Mark *m = &p->marks[i];
+        if (!str_eq(m->text, row->mark)) continue;
+        row->old = !p->ask->day || m->day == DAY_NONE || m->day == p->ask->day->day;
+        row->again = m->heading;
+    }
+    if (!row->old) return;
+    row->why = arena_printf(p->a, "it is in the log already%s%.*s", row->again.n ? ": " : "",
+                            STR_ARG(row->again));
+    row->again = str_none;
 }
 
 static void mark_row(Importer *p, ImportRow *row) {
@@ -198,8 +231,7 @@ static void mark_row(Importer *p, ImportRow *row) {
     for (const ImportRow *r = p->im->rows; r < row; r++)
         nth += !r->why.n || r->old ? same_row(r, row, p->im->map->count) : 0;
     row->mark = mark_of(p, row, nth);
-    row->old = is_marked(p->ask->log, row->mark);
-    if (row->old) row->why = STR("it is in the log already");
+    find_mark(p, row);
 }
 
 bool import_read(const Vocab *v, const ImportMap *map, const ImportAsk *ask, Arena *a, Import *out,
@@ -211,6 +243,7 @@ bool import_read(const Vocab *v, const ImportMap *map, const ImportAsk *ask, Are
     csv_start(&r, ask->csv, ask->separator);
     if (!csv_next(&r, a, rec)) return err_set(err, ERR_USAGE, "the CSV is empty");
     if (!find_fields(&p, rec)) return false;
+    read_marks(&p);
     while (csv_next(&r, a, rec)) {
         if (rec->count == 1 && !rec->fields[0].n && !rec->fault) continue; /* an empty line */
         arena_grow(a, im.rows, im.count, im.room);

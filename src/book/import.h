@@ -4,7 +4,8 @@
  * A row that stands in the log already is never taken again. The log itself says which do: the
  * entry ends in notes, `> rows: ` and a mark for each row, made from its place and values. They are
  * written in one piece with the readings, so that no power cut comes between the two; they stay
- * when a reading is struck or mended by hand; and they go where the log goes.
+ * when a reading is struck or mended by hand; and they go where the log goes. The same values of
+ * another day are another reading, but only for a person who says the day.
  */
 #ifndef THOU_BOOK_IMPORT_H
 #define THOU_BOOK_IMPORT_H
@@ -19,6 +20,7 @@ typedef struct ImportRow {
     Str mark;
     Str why;   /* it is skipped; empty: it is not */
     bool old;  /* it stands in the log */
+    Str again; /* the heading below which its values stand, of another day than was said */
     Span span; /* in the text import_entry made last */
 } ImportRow;
 
@@ -33,7 +35,8 @@ typedef struct ImportAsk {
     Str csv, log;
     char separator;
     bool decimal_comma;
-    Str set; /* that bare numbers of items are of; may be empty */
+    Str set;         /* that bare numbers of items are of; may be empty */
+    const Date *day; /* that was said to be the rows'; NULL */
 } ImportAsk;
 
 /* ERR_USAGE when the CSV lacks a column that the map reads. */

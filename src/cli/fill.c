@@ -264,7 +264,7 @@ const Command command_fill = {
             "stop, help. Values may also come through a pipe, or from a gauge that types.\n"
             "With --csv the rows of a file become an entry, by a map of its columns that is made\n"
             "on first use. It only shows what would be written until --append is given; a row\n"
-            "that is in the log already is never taken again.\n",
+            "that is in the log already is taken again only where --day says another day.\n",
     .options = fill_options,
     .option_count = FILL_OPTIONS,
     .least = 1,

@@ -193,6 +193,24 @@ static bool settle_rows(Csv *c, Str head, const Look **look, Str *entry, uint32_
                    c->f->path, n, expected);
 }
 
+/* The same values of another day: a spring that has not changed, or a file that was taken before.
+ */
+static void say_again(const Csv *c) {
+    Str heading = {0};
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < c->import.count; i++) {
+        const ImportRow *row = &c->import.rows[i];
+        if (row->why.n || !row->again.n) continue;
+        heading = row->again;
+        n++;
+    }
+    if (!n) return;
+    complain(
+        "%u row%s the values that the log has below '%.*s': taken as measured again, for --day "
+        "says another day",
+        n, n == 1 ? " has" : "s have", STR_ARG(heading));
+}
+
 /* True when a row was skipped that is not in the log already. */
 static bool say_skipped(const Csv *c) {
     bool any = false;
@@ -206,6 +224,9 @@ static bool say_skipped(const Csv *c) {
     complain("%u row%s of %u to append, %u in the log already, %u skipped",
              import_taken(&c->import), import_taken(&c->import) == 1 ? "" : "s", c->import.count,
              old, c->import.count - import_taken(&c->import) - old);
+    say_again(c);
+    if (old && !c->f->run->args.options[FILL_DAY].given)
+        complain("if these were measured again, say on which day: --day DATE");
     return any;
 }
 
@@ -237,11 +258,13 @@ ExitCode fill_csv(Fill *f, Job *j) {
     Run *run = f->run;
     Csv c = {.f = f, .path = run->args.options[FILL_CSV].text};
     if (!read_csv(&c) || !open_map(&c)) return EXIT_TROUBLE;
+    const OptionValue *day = &run->args.options[FILL_DAY];
     ImportAsk ask = {.csv = c.text,
                      .log = f->log.text,
                      .separator = c.separator,
                      .decimal_comma = c.decimal_comma,
-                     .set = set_in_use(&c, j)};
+                     .set = set_in_use(&c, j),
+                     .day = day->given ? &day->date : NULL};
     const Look *look = NULL;
     Str entry = {0};
     uint32_t at = 0;
