@@ -206,7 +206,7 @@ bool plan_make(const Vocab *v, const Source *log, const Door *door, const PlanAs
 
 /* Items that the log has not named yet are no place of it. */
 static SubjectId place_named(Job *j, const PlanGrid *g, uint32_t row) {
-    SubjectList list;
+    SubjectList list = {0};
     if (g->rows == CLASS_ENGINE) return SUBJECT_ENGINE;
     bool found = job_subjects(j, g->rows, g->labels[row], &list) && list.count == 1;
     return found ? list.ids[0] : SUBJECT_NONE;
