@@ -524,6 +524,51 @@ summary() { # LOG: what the brute force prints
     r=$(result "$1")
     case $r in *'"holds":true'*) echo "$(field "$r" worst_deviation) $(field "$r" sum_squares)" ;; *) echo none ;; esac
 }
+# what lies there is of a size that the drawer has run out of, and is not listed
+cat >own.job <<'EOF'
+cylinders = 1
+valves per cylinder = 2
+
+2026-01-02 Springs
+spring set = S1
+aim seat load = 100 lbf
+limit seat load = 98 .. 102 lbf by shop
+spring load S1#1 = 100 lbf @ 1.800 in, 300 @ 1.300
+spring load S1#2 = 100 lbf @ 1.800 in, 300 @ 1.300
+installed height I1 = 1.800 in
+installed height E1 = 1.800 in
+shim I1 = .015 in
+shim E1 = .015 in
+spring I1 = S1#1
+spring E1 = S1#2
+
+2026-01-03 Drawer
+shim stock = 2 x .030 in
+EOF
+is "a size not listed lies there" "$("$thou" fit own.job | grep -c 'nothing changes')" 1
+
+# 1.04 lbf is needed: 1.0 would not do
+cat >way.job <<'EOF'
+cylinders = 2
+valves per cylinder = 2
+valve lift I1..2 = .500 .500 in
+valve lift E1..2 = .480 .480 in
+
+2026-01-02 Springs
+spring set = S1
+limit seat load = 99 .. 101 lbf by shop
+spring load #1 = 98 lbf @ 1.800 in, 300 @ 1.300
+spring load #2 = 101 lbf @ 1.800 in, 303 @ 1.300
+spring load #3 = 104 lbf @ 1.800 in, 306 @ 1.300
+spring load #4 = 99 lbf @ 1.800 in, 301 @ 1.300
+installed height I1..2 = 1.800 1.790 in
+installed height E1..2 = 1.810 1.805 in
+shim I1..2 = 0 0 in
+shim E1..2 = .015 .015 in
+shim stock = 1 x .015 in
+EOF
+is "what gives way gives enough" "$("$thou" fit way.job | grep -c 'gave way by 1.1 lbf')" 1
+
 not_worse() { # NAME A B: A is B or better; "none" is the worst
     checks=$((checks + 1))
     [ "$3" = none ] && return 0

@@ -306,6 +306,14 @@ static bool take_apart(const FitWork *w, double thickness, bool in_hand, unsigne
     return false;
 }
 
+/* A stack that no sizes make up is a piece of its own: the drawer may have run out of what lies
+ * there. */
+static void add_own_size(FitWork *w, const Reading *r) {
+    unsigned use[FIT_THICKNESSES] = {0};
+    if ((r->flags & READ_SUSPECT) || w->out->sizes == FIT_THICKNESSES) return;
+    if (!take_apart(w, r->value, false, use)) (void)add_size(w, r->value, 0);
+}
+
 /* Nothing is free of a stack that is in doubt. */
 static void add_stack(FitWork *w, const Reading *r) {
     unsigned use[FIT_THICKNESSES] = {0};
@@ -363,6 +371,9 @@ static void free_pieces(FitWork *w, uint32_t stock) {
         if (lay != NO_READING) is[lay] |= LAY;
         if (there != NO_READING && place_of(w, w->s, all->ids[i]) == UINT32_MAX) is[there] |= STAYS;
     }
+    for (uint32_t r = 0; r < w->j->reading_count; r++)
+        if (is[r] == LAY) add_own_size(w, &w->j->readings[r]);
+    qsort(w->out->size, w->out->sizes, sizeof *w->out->size, by_size);
     for (uint32_t r = 0; r < w->j->reading_count; r++)
         if (is[r] == LAY) add_stack(w, &w->j->readings[r]);
     for (uint32_t r = 0; r < w->j->reading_count; r++)

@@ -408,13 +408,19 @@ static void write_found(Text *t) {
 /* ---- nothing fits ------------------------------------------------------------------------------
  */
 
+/* The least amount of so many places that is no less. */
+static double enough(Shown how, double amount) {
+    double step = unit_step(how.unit, (unsigned)how.places);
+    return ceil(amount / step * (1 - 1e-9)) * step;
+}
+
 static void write_block(Text *t, uint32_t l) {
     const FitBlock *b = &t->f->why.limit[l];
     const Force *f = t->f->limit[l].force;
     if (b->served <= t->f->why.served) return;
     Shown how = shown(t, f->tag);
     how.places = places_to_tell(how.unit, b->amount, 0, how.places);
-    Str by = b->amount_known ? say_difference(t->a, how, b->amount, true) : (Str){0};
+    Str by = b->amount_known ? say_difference(t->a, how, enough(how, b->amount), true) : (Str){0};
     if (b->enough && b->amount_known)
         say(t, 2, "%.*s: if it gave way by %.*s, every place could be served",
             STR_ARG(limit_name(t, f)), STR_ARG(by));
