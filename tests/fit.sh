@@ -576,6 +576,9 @@ not_worse() { # NAME A B: A is B or better; "none" is the worst
     failed=$((failed + 1))
     printf 'FAIL %s: %s is worse than %s\n' "$1" "$2" "$3"
 }
+both=$("$thou" fit --book "$here/examples" 25-022 --slot outer)
+has "whose part each maker limits" "$both" "by maker of HL-1900-O"
+has "and the other" "$both" "by maker of HL-1900-N"
 found=0
 for seed in $(seq 1 "${ROUNDS:-12}"); do
     random_log "$seed" >r.job

@@ -36,6 +36,16 @@ static Shown shown(const Text *t, TagId tag) {
     return say_unit(t->j, tag, t->how->system);
 }
 
+/* The makers of an outer and an inner spring may each limit the same: then whose part it is. */
+static Str author_name(const Text *t, const Force *f) {
+    for (uint32_t l = 0; f->card && l < t->f->limits; l++) {
+        const Force *other = t->f->limit[l].force;
+        if (other->card && other->card != f->card && other->tag == f->tag)
+            return arena_printf(t->a, "%.*s of %.*s", STR_ARG(f->by), STR_ARG(f->card->name));
+    }
+    return f->by;
+}
+
 static Str limit_name(const Text *t, const Force *f) {
     Str name = t->v->tags[f->tag].name;
     if (f->subject != SUBJECT_ENGINE)
@@ -43,7 +53,7 @@ static Str limit_name(const Text *t, const Force *f) {
                             STR_ARG(subject_name(t->j, f->subject, t->a)));
     if (f->letter) name = arena_printf(t->a, "%.*s %c", STR_ARG(name), f->letter);
     return arena_printf(t->a, "%.*s %.*s by %.*s", STR_ARG(name), STR_ARG(say_range(t->a, f)),
-                        STR_ARG(f->by));
+                        STR_ARG(author_name(t, f)));
 }
 
 static const char *plural(size_t n) {
@@ -118,7 +128,7 @@ static void add_columns(Text *t, Table *table, bool margins) {
         const Force *f = t->f->limit[l].force;
         if (t->f->limit[l].whole || !t->f->limit[l].judged) continue;
         Str head = arena_printf(t->a, "margin %.*s %.*s", STR_ARG(t->v->tags[f->tag].name),
-                                STR_ARG(f->by));
+                                STR_ARG(author_name(t, f)));
         table_column(table, (TableColumn){.key = "margin",
                                           .heading = head,
                                           .unit = str_from(shown(t, f->tag).unit->name),
