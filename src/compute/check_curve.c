@@ -111,6 +111,51 @@ static void judge_dent(Check *c, const CurvePoints *p, uint32_t k) {
           STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), expected, true)));
 }
 
+/* Whether the conditions run one way when point `without` is left out (count: none is). */
+static bool runs_one_way(const CurvePoints *p, uint32_t without) {
+    double last = NAN, way = 0;
+    for (uint32_t k = 0; k < p->count; k++) {
+        if (k == without) continue;
+        double step = p->items[k].at - last;
+        if (!isnan(step) && step * way < 0) return false;
+        if (!isnan(step) && step != 0) way = step;
+        last = p->items[k].at;
+    }
+    return true;
+}
+
+/* The one point that breaks the order in which the others were written; count when there is none.
+ */
+static uint32_t out_of_order(const CurvePoints *p) {
+    if (runs_one_way(p, p->count)) return p->count;
+    double way = p->items[p->count - 1].at > p->items[0].at ? 1 : -1;
+    for (uint32_t k = 1; k < p->count; k++) {
+        if ((p->items[k].at - p->items[k - 1].at) * way > 0) continue;
+        return runs_one_way(p, k) ? k : runs_one_way(p, k - 1) ? k - 1 : p->count;
+    }
+    return p->count;
+}
+
+/* `500` for 5500 in the first column of a pull. A row holds the points of several curves, and is
+ * named once. */
+static void judge_order(Check *c, const CurvePoints *p) {
+    uint32_t k = p->count < DENT_LEAST ? p->count : out_of_order(p);
+    if (k == p->count) return;
+    const Job *j = c->job;
+    const Reading *r = &j->readings[p->items[k].reading];
+    c->said[p->items[k].reading] = 1;
+    if (c->row_said == r->at_off || accepted(c, r->tag, r->subject)) return;
+    c->row_said = r->at_off;
+    const Tag *tag = &j->vocab->tags[r->tag];
+    Finding *f = doubt_at(
+        c, SET_CONTRADICTS, (Span){r->at_off, r->at_len},
+        "%.*s stands out of the order of the other points of %.*s: a slip in its %.*s? Strike the "
+        "row with x and write it again",
+        STR_ARG(say_condition(c->arena, j, r, SYSTEM_NONE)), STR_ARG(tag->name),
+        STR_ARG(tag->over_name));
+    f->tag = tag->name;
+}
+
 /* Those between others first: one that slipped there leads the ends astray, and is left out. */
 static void judge_curve(Check *c, CurvePoints *p) {
     qsort(p->items, p->count, sizeof *p->items, by_condition);
@@ -140,6 +185,8 @@ void check_curves(Check *c) {
                 next = entry_before(j, i, &count);
                 if (count < POINTS_LEAST) continue; /* as most springs are read: at two heights */
                 gather(c, i, next, &points);
+                judge_order(c, &points);
+                gather(c, i, next, &points); /* without what that named */
                 if (points.count >= POINTS_LEAST) judge_curve(c, &points);
             }
         }

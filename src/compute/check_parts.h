@@ -41,6 +41,7 @@ typedef struct Check {
     bool brief;
     Source maps[SOURCE_MOST]; /* of the job's sources, with their lines: made when asked for */
     bool met_said;            /* the last search for inputs met one that is in doubt */
+    uint32_t row_said;        /* where the condition stands that was named last */
 } Check;
 
 /* A finding about a reading; NULL when the person accepted it, or it stands in another log. */
