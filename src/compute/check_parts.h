@@ -73,7 +73,8 @@ uint32_t earlier_reading(const Check *c, uint32_t reading);
  * tenth of"); NULL. */
 const char *slip_between(double value, double a, double b);
 
-/* check_reading.c, check_set.c, check_curve.c, check_head.c, check_value.c: one function a check */
+/* check_reading.c, check_history.c, check_set.c, check_curve.c, check_head.c, check_value.c: one
+ * function a check */
 void check_readings(Check *c);
 void check_histories(Check *c);
 void check_sets(Check *c);

@@ -1,4 +1,4 @@
-/* Doubts about single readings: plausibility, repeats, trends, stacks. */
+/* Doubts about single readings: plausibility, conditions, repeats, stacks. */
 #include "compute/check_parts.h"
 
 #include <math.h>
@@ -245,89 +245,6 @@ static void check_suspect(Check *c, uint32_t i) {
           STR_ARG(say_subject(c->arena, j, r->tag, r->subject)));
 }
 
-uint32_t earlier_reading(const Check *c, uint32_t i) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    uint32_t entry = reading_entry(j, r), looked = 0;
-    for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
-        const Reading *old = &j->readings[k];
-        if (reading_entry(j, old) == entry || (old->flags & (READ_BAD | READ_REPEATED))) continue;
-        if (same_condition(old->at, r->at)) return k;
-    }
-    return NO_READING;
-}
-
-static void check_trend(Check *c, uint32_t i, const Tag *tag) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING) return;
-    double by = r->value - j->readings[old].value;
-    double wrong = tag->trend == TREND_FALLS ? by : -by;
-    if (wrong <= tag->repeatability + 1e-9 * fabs(r->value)) return;
-    Str at = say_condition(c->arena, j, r, SYSTEM_NONE);
-    doubt(c, AGAINST_TREND, i,
-          "%.*s%s%.*s %s from %.*s (%.*s) to %.*s, and it can only %s; measure again, or strike "
-          "the wrong one",
-          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)), at.n ? " @ " : "", STR_ARG(at),
-          by > 0 ? "rose" : "fell",
-          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
-          STR_ARG(place_in(c, j->readings[old].source, j->readings[old].off)),
-          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
-          tag->trend == TREND_FALLS ? "fall" : "rise");
-}
-
-/* The engine has only one of it: no set tells a slipped point, but what was read before does. A
- * reading that repeats within a stated range does not become ten times as much. */
-static void check_slipped_since(Check *c, uint32_t i) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING || c->said[old]) return;
-    double was = j->readings[old].value;
-    const char *slip = slip_between(r->value, was * .9, was * 1.1);
-    if (!slip) return;
-    doubt(c, UNIT_SLIP, i,
-          "%.*s = %.*s is about %s what was read before (%.*s, %.*s): another unit, "
-          "or a slipped point?",
-          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
-          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)), slip,
-          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
-          STR_ARG(place_in(c, j->readings[old].source, j->readings[old].off)));
-}
-
-static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t after,
-                           uint32_t until) {
-    for (; id != SUBJECT_NONE; id = state_up(c->e->state, id)) {
-        for (uint32_t i = chain_last(c->job, work, id); i != NO_READING;
-             i = chain_prev(c->job, i)) {
-            const Reading *r = &c->job->readings[i];
-            uint32_t entry = reading_entry(c->job, r);
-            if (entry <= after) break;
-            if (entry <= until && !(r->flags & READ_BAD)) return true;
-        }
-        if (id == SUBJECT_ENGINE) break;
-    }
-    return false;
-}
-
-static void check_lowered(Check *c, uint32_t i, const Tag *tag) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    if (j->chain->row[tag->lowered_by] == CHAIN_NO_ROW) return;
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING || r->value < j->readings[old].value) return;
-    if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
-                        reading_entry(j, r)))
-        return;
-    doubt(c, NOT_LOWERED, i,
-          "%.*s was %.*s before `%.*s` and is %.*s after it; it should have become less",
-          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
-          STR_ARG(say_reading(c->arena, j, &j->readings[old], SYSTEM_NONE, true)),
-          STR_ARG(j->vocab->tags[tag->lowered_by].name),
-          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)));
-}
-
 /* ---- stacks of stocked sizes ----------------------------------------------------------------- */
 
 enum { SIZES_MOST = 16, PIECES_MOST = 6 };
@@ -485,21 +402,5 @@ void check_readings(Check *c) {
             if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
             if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
         }
-    }
-}
-
-void check_histories(Check *c) {
-    const Reading *all = c->job->readings;
-    const Tag *tags = c->job->vocab->tags;
-    for (uint32_t i = 0, count = c->job->reading_count; i < count; i++) {
-        const Tag *tag = &tags[all[i].tag];
-        bool lowered =
-            tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
-        bool alone = tag->of == CLASS_ENGINE && tag->repeatability > 0;
-        if ((tag->trend == TREND_ANY && !lowered && !alone) || !counts_here(c, i) || c->said[i])
-            continue;
-        if (alone) check_slipped_since(c, i);
-        if (tag->trend != TREND_ANY) check_trend(c, i, tag);
-        if (lowered && !c->said[i]) check_lowered(c, i, tag);
     }
 }
