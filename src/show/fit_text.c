@@ -1,23 +1,10 @@
 /* A selective fit for people. */
-#include "show/fit.h"
+#include "show/fit_parts.h"
 
-#include "compute/say.h"
 #include "show/table.h"
 #include <math.h>
 
-typedef struct Text {
-    Buf *out;
-    const FitAnswer *f;
-    const FitShow *how;
-    const Job *j;
-    const Vocab *v;
-    const Fit *fit;
-    Arena *a;
-    bool close, extended, nominal; /* marks in use */
-} Text;
-
-static void say(Text *t, int indent, const char *format, ...) __attribute__((format(printf, 3, 4)));
-static void say(Text *t, int indent, const char *format, ...) {
+void fit_say(FitText *t, int indent, const char *format, ...) {
     va_list list;
     va_start(list, format);
     Str text = arena_vprintf(t->a, format, list);
@@ -26,18 +13,18 @@ static void say(Text *t, int indent, const char *format, ...) {
     fold_text(t->out, text, t->how->width, indent + 2);
 }
 
-static void heading(Text *t, const char *text) {
+void fit_heading(FitText *t, const char *text) {
     buf_putc(t->out, '\n');
     tone_text(t->out, str_from(text), TONE_HEAD, t->how->colour);
     buf_putc(t->out, '\n');
 }
 
-static Shown shown(const Text *t, TagId tag) {
+Shown fit_shown(const FitText *t, TagId tag) {
     return say_unit(t->j, tag, t->how->system);
 }
 
 /* The makers of an outer and an inner spring may each limit the same: then whose part it is. */
-static Str author_name(const Text *t, const Force *f) {
+static Str author_name(const FitText *t, const Force *f) {
     for (uint32_t l = 0; f->card && l < t->f->limits; l++) {
         const Force *other = t->f->limit[l].force;
         if (other->card && other->card != f->card && other->tag == f->tag)
@@ -46,7 +33,7 @@ static Str author_name(const Text *t, const Force *f) {
     return f->by;
 }
 
-static Str limit_name(const Text *t, const Force *f) {
+Str fit_limit_name(const FitText *t, const Force *f) {
     Str name = t->v->tags[f->tag].name;
     if (f->subject != SUBJECT_ENGINE)
         name = arena_printf(t->a, "%.*s %.*s", STR_ARG(name),
@@ -60,11 +47,11 @@ static const char *plural(size_t n) {
     return n == 1 ? "" : "s";
 }
 
-static Str place_name(const Text *t, uint32_t p) {
+Str fit_place_name(const FitText *t, uint32_t p) {
     return subject_name(t->j, t->f->place[p], t->a);
 }
 
-static Str item_name(const Text *t, SubjectId item) {
+Str fit_item_name(const FitText *t, SubjectId item) {
     return item == SUBJECT_NONE ? STR("-") : subject_name(t->j, item, t->a);
 }
 
@@ -72,7 +59,7 @@ static Str item_name(const Text *t, SubjectId item) {
  */
 
 /* Decimals that show on which side of each limit a value is. */
-static int figure_places(const Text *t, Shown how, TagId tag, double value, const FitMargin *m) {
+static int figure_places(const FitText *t, Shown how, TagId tag, double value, const FitMargin *m) {
     int places = how.places;
     for (uint32_t l = 0; l < t->f->limits; l++) {
         if (t->f->limit[l].force->tag != tag || !m[l].there || m[l].margin == 0) continue;
@@ -82,9 +69,9 @@ static int figure_places(const Text *t, Shown how, TagId tag, double value, cons
 }
 
 /* `m`: how the limits stand at its place. */
-static Str figure_text(Text *t, TagId tag, const FitFigure *f, const FitMargin *m) {
+static Str figure_text(FitText *t, TagId tag, const FitFigure *f, const FitMargin *m) {
     if (f->st & V_MISSING) return STR("-");
-    Shown how = shown(t, tag);
+    Shown how = fit_shown(t, tag);
     how.places = figure_places(t, how, tag, f->value, m);
     Str text = say_number(t->a, how, f->value, false);
     const char *mark = "";
@@ -98,11 +85,11 @@ static Str figure_text(Text *t, TagId tag, const FitFigure *f, const FitMargin *
     return arena_printf(t->a, "%.*s%s", STR_ARG(text), mark);
 }
 
-static const Unit *adjust_unit(const Text *t) {
-    return t->f->sizes ? fit_size_unit(t->f) : shown(t, t->fit->adjust).unit;
+static const Unit *adjust_unit(const FitText *t) {
+    return t->f->sizes ? fit_size_unit(t->f) : fit_shown(t, t->fit->adjust).unit;
 }
 
-static void add_columns(Text *t, Table *table, bool margins) {
+static void add_columns(FitText *t, Table *table, bool margins) {
     const Fit *fit = t->fit;
     table_column(
         table,
@@ -118,7 +105,7 @@ static void add_columns(Text *t, Table *table, bool margins) {
     for (uint8_t k = 0; k < fit->table_count; k++)
         table_column(table, (TableColumn){.key = "figure",
                                           .heading = t->v->tags[fit->table[k]].name,
-                                          .unit = str_from(shown(t, fit->table[k]).unit->name),
+                                          .unit = str_from(fit_shown(t, fit->table[k]).unit->name),
                                           .align = ALIGN_POINT});
     if (t->f->has_aim && !fit->evens)
         table_column(
@@ -131,7 +118,7 @@ static void add_columns(Text *t, Table *table, bool margins) {
                                 STR_ARG(author_name(t, f)));
         table_column(table, (TableColumn){.key = "margin",
                                           .heading = head,
-                                          .unit = str_from(shown(t, f->tag).unit->name),
+                                          .unit = str_from(fit_shown(t, f->tag).unit->name),
                                           .align = ALIGN_POINT});
     }
 }
@@ -140,10 +127,10 @@ static bool is_close(const FitMargin *m) {
     return m->there && m->unsure > 0 && fabs(m->margin) < m->unsure;
 }
 
-static Str margin_text(Text *t, const Force *f, const FitMargin *m, Tone *tone) {
+static Str margin_text(FitText *t, const Force *f, const FitMargin *m, Tone *tone) {
     *tone = m->broken ? TONE_BAD : TONE_PLAIN;
     if (!m->there) return STR("-");
-    Shown how = shown(t, f->tag);
+    Shown how = fit_shown(t, f->tag);
     double bound = m->margin < 0 ? 0 : m->margin;
     how.places = places_to_tell(how.unit, m->margin < 0 ? m->margin : 0, bound, how.places);
     Str text = say_difference(t->a, how, m->margin, false);
@@ -153,24 +140,24 @@ static Str margin_text(Text *t, const Force *f, const FitMargin *m, Tone *tone) 
     return arena_printf(t->a, "%.*s~", STR_ARG(text));
 }
 
-static Str adjust_text(Text *t, const FitSide *side, uint32_t p) {
+static Str adjust_text(FitText *t, const FitSide *side, uint32_t p) {
     if (side == &t->f->after && t->f->sizes) return fit_stack(t->f, p, t->a);
     if (isnan(side->adjust[p])) return STR("-");
     if (t->f->sizes) return fit_size(t->f, side->adjust[p], t->a);
-    return say_number(t->a, shown(t, t->fit->adjust), side->adjust[p], false);
+    return say_number(t->a, fit_shown(t, t->fit->adjust), side->adjust[p], false);
 }
 
-static Str steps_text(const Text *t, int32_t steps) {
+static Str steps_text(const FitText *t, int32_t steps) {
     return arena_printf(t->a, steps ? "%+d" : "%d", steps);
 }
 
-static void add_row(Text *t, Table *table, const FitSide *side, uint32_t p, bool margins) {
+static void add_row(FitText *t, Table *table, const FitSide *side, uint32_t p, bool margins) {
     const FitAnswer *f = t->f;
     const FitMargin *margin = &side->margin[(size_t)p * f->limits];
     uint32_t row = table_row(table), at = 0;
-    table_put(table, row, at++, place_name(t, p), TONE_PLAIN);
+    table_put(table, row, at++, fit_place_name(t, p), TONE_PLAIN);
     if (t->fit->item != CLASS_NONE)
-        table_put(table, row, at++, item_name(t, side->item[p]), TONE_PLAIN);
+        table_put(table, row, at++, fit_item_name(t, side->item[p]), TONE_PLAIN);
     if (t->fit->adjust != TAG_NONE)
         table_put(table, row, at++, adjust_text(t, side, p), TONE_PLAIN);
     for (uint8_t k = 0; k < t->fit->table_count; k++) {
@@ -188,7 +175,7 @@ static void add_row(Text *t, Table *table, const FitSide *side, uint32_t p, bool
     }
 }
 
-static void write_side(Text *t, const FitSide *side, bool margins) {
+static void write_side(FitText *t, const FitSide *side, bool margins) {
     Table *table = table_new(t->a);
     add_columns(t, table, margins);
     for (uint32_t p = 0; p < t->f->places; p++)
@@ -200,23 +187,23 @@ static void write_side(Text *t, const FitSide *side, bool margins) {
 /* ---- words -------------------------------------------------------------------------------------
  */
 
-static void count_broken(Text *t) {
+static void count_broken(FitText *t) {
     const FitAnswer *f = t->f;
     uint32_t broken = 0;
     for (uint32_t p = 0; p <= f->places; p++) {
         for (uint32_t l = 0; l < f->limits; l++) {
             const FitMargin *m = &f->before.margin[(size_t)p * f->limits + l];
             if (!m->there || !m->broken) continue;
-            Shown how = shown(t, f->limit[l].force->tag);
+            Shown how = fit_shown(t, f->limit[l].force->tag);
             how.places = places_to_tell(how.unit, m->margin, 0, how.places);
-            Str at = p < f->places ? place_name(t, p) : STR("all together");
-            say(t, 2, "%.*s breaks %.*s, by %.*s", STR_ARG(at),
-                STR_ARG(limit_name(t, f->limit[l].force)),
-                STR_ARG(say_difference(t->a, how, -m->margin, true)));
+            Str at = p < f->places ? fit_place_name(t, p) : STR("all together");
+            fit_say(t, 2, "%.*s breaks %.*s, by %.*s", STR_ARG(at),
+                    STR_ARG(fit_limit_name(t, f->limit[l].force)),
+                    STR_ARG(say_difference(t->a, how, -m->margin, true)));
             broken++;
         }
     }
-    if (!broken && f->limits) say(t, 2, "No limit on it is broken.");
+    if (!broken && f->limits) fit_say(t, 2, "No limit on it is broken.");
 }
 
 /* False where one is not known. */
@@ -232,7 +219,7 @@ static bool sum_deviations(const FitSide *s, uint32_t places, int32_t *worst, in
     return known;
 }
 
-static void write_spread(Text *t) {
+static void write_spread(FitText *t) {
     double low = INFINITY, high = -INFINITY, low0 = INFINITY, high0 = -INFINITY;
     for (uint32_t p = 0; p < t->f->places; p++) {
         low = fmin(low, t->f->after.aimed[p].value);
@@ -240,15 +227,15 @@ static void write_spread(Text *t) {
         low0 = fmin(low0, t->f->before.aimed[p].value);
         high0 = fmax(high0, t->f->before.aimed[p].value);
     }
-    Shown how = shown(t, t->fit->aim);
+    Shown how = fit_shown(t, t->fit->aim);
     Str now =
         isfinite(high0 - low0) ? say_difference(t->a, how, high0 - low0, true) : STR("not known");
-    say(t, 2, "%.*s: %.*s from the least to the largest (before: %.*s)",
-        STR_ARG(t->v->tags[t->fit->aim].name), STR_ARG(say_difference(t->a, how, high - low, true)),
-        STR_ARG(now));
+    fit_say(t, 2, "%.*s: %.*s from the least to the largest (before: %.*s)",
+            STR_ARG(t->v->tags[t->fit->aim].name),
+            STR_ARG(say_difference(t->a, how, high - low, true)), STR_ARG(now));
 }
 
-static void write_aim(Text *t) {
+static void write_aim(FitText *t) {
     const FitAnswer *f = t->f;
     if (t->fit->evens) {
         write_spread(t);
@@ -256,23 +243,23 @@ static void write_aim(Text *t) {
     }
     if (!f->has_aim) {
         if (t->fit->aim != TAG_NONE)
-            say(t, 2, "No aim is set for %.*s: the margins alone decided (aim %.*s = ...)",
-                STR_ARG(t->v->tags[t->fit->aim].name), STR_ARG(t->v->tags[t->fit->aim].name));
+            fit_say(t, 2, "No aim is set for %.*s: the margins alone decided (aim %.*s = ...)",
+                    STR_ARG(t->v->tags[t->fit->aim].name), STR_ARG(t->v->tags[t->fit->aim].name));
         return;
     }
     int32_t worst;
     int64_t squares;
-    Str step = say_difference(t->a, shown(t, t->fit->aim), f->step, true);
+    Str step = say_difference(t->a, fit_shown(t, t->fit->aim), f->step, true);
     bool known = sum_deviations(&f->before, f->places, &worst, &squares);
     Str before = known ? arena_printf(t->a, "%d and %lld", worst, (long long)squares)
                        : STR("not known everywhere");
-    say(t, 2, "%.*s: at most %d step%s of %.*s off its aim, sum of squares %lld (before: %.*s)",
-        STR_ARG(t->v->tags[t->fit->aim].name), f->result.worst_deviation,
-        plural((size_t)f->result.worst_deviation), STR_ARG(step), (long long)f->result.sum_squares,
-        STR_ARG(before));
+    fit_say(t, 2, "%.*s: at most %d step%s of %.*s off its aim, sum of squares %lld (before: %.*s)",
+            STR_ARG(t->v->tags[t->fit->aim].name), f->result.worst_deviation,
+            plural((size_t)f->result.worst_deviation), STR_ARG(step),
+            (long long)f->result.sum_squares, STR_ARG(before));
 }
 
-static void write_limit(Text *t, uint32_t l) {
+static void write_limit(FitText *t, uint32_t l) {
     const FitAnswer *f = t->f;
     const FitLimit *limit = &f->limit[l];
     const FitMargin *least = NULL;
@@ -284,67 +271,68 @@ static void write_limit(Text *t, uint32_t l) {
             at = p;
         }
     }
-    Str name = limit_name(t, limit->force);
+    Str name = fit_limit_name(t, limit->force);
     if (!least) {
         if (limit->missing == TAG_NONE) return; /* it holds nowhere: restated, or another part's */
         Str what = t->v->tags[limit->missing].name;
-        say(t, 2, "%.*s: not judged, %.*s is missing", STR_ARG(name), STR_ARG(what));
+        fit_say(t, 2, "%.*s: not judged, %.*s is missing", STR_ARG(name), STR_ARG(what));
         return;
     }
     Tone tone;
     Str margin = margin_text(t, limit->force, least, &tone);
-    Str unit = str_from(shown(t, limit->force->tag).unit->name);
-    Str where = at < f->places ? place_name(t, at) : STR("all together");
+    Str unit = str_from(fit_shown(t, limit->force->tag).unit->name);
+    Str where = at < f->places ? fit_place_name(t, at) : STR("all together");
     Str unsure = {0};
     if (is_close(least)) {
-        Shown how = shown(t, limit->force->tag);
+        Shown how = fit_shown(t, limit->force->tag);
         how.places++;
         unsure = arena_printf(t->a, ", smaller than the readings are sure to: %.*s",
                               STR_ARG(say_difference(t->a, how, least->unsure, true)));
     }
-    say(t, 2, "%.*s: %s %.*s %.*s at %.*s%.*s%s", STR_ARG(name),
-        least->broken       ? "BROKEN, margin"
-        : least->margin < 0 ? "broken and accepted, margin"
-                            : "least margin",
-        STR_ARG(margin), STR_ARG(unit), STR_ARG(where), STR_ARG(unsure),
-        limit->whole ? " (judged when all is chosen; nothing was chosen for it)" : "");
+    fit_say(t, 2, "%.*s: %s %.*s %.*s at %.*s%.*s%s", STR_ARG(name),
+            least->broken       ? "BROKEN, margin"
+            : least->margin < 0 ? "broken and accepted, margin"
+                                : "least margin",
+            STR_ARG(margin), STR_ARG(unit), STR_ARG(where), STR_ARG(unsure),
+            limit->whole ? " (judged when all is chosen; nothing was chosen for it)" : "");
 }
 
-static void write_left(Text *t) {
+static void write_left(FitText *t) {
     if (!t->f->left_count) return;
-    heading(t, "Left over");
+    fit_heading(t, "Left over");
     for (uint32_t i = 0; i < t->f->left_count; i++)
-        say(t, 2, "%.*s: %.*s", STR_ARG(item_name(t, t->f->left[i].item)),
-            STR_ARG(t->f->left[i].why));
+        fit_say(t, 2, "%.*s: %.*s", STR_ARG(fit_item_name(t, t->f->left[i].item)),
+                STR_ARG(t->f->left[i].why));
 }
 
 /* The largest uncertainty of each column. */
-static void write_unsure(Text *t) {
+static void write_unsure(FitText *t) {
     Str text = {0};
     for (uint8_t k = 0; k < t->fit->table_count; k++) {
         double most = 0;
         for (uint32_t p = 0; p < t->f->places; p++)
             most = fmax(most, t->f->after.figure[(size_t)p * t->fit->table_count + k].unsure);
         if (most == 0) continue;
-        Shown how = shown(t, t->fit->table[k]);
+        Shown how = fit_shown(t, t->fit->table[k]);
         how.places++;
         text = arena_printf(t->a, "%.*s%s%.*s to %.*s", STR_ARG(text), text.n ? ", " : "",
                             STR_ARG(t->v->tags[t->fit->table[k]].name),
                             STR_ARG(say_difference(t->a, how, most, true)));
     }
     if (text.n)
-        say(t, 2, "By how far readings repeat (95 percent) the figures are sure: %.*s",
-            STR_ARG(text));
+        fit_say(t, 2, "By how far readings repeat (95 percent) the figures are sure: %.*s",
+                STR_ARG(text));
 }
 
-static void write_marks(Text *t) {
-    if (t->close) say(t, 2, "~ a margin smaller than the uncertainty of the readings behind it");
-    if (t->extended) say(t, 2, "^ read beyond the ends of its curve");
-    if (t->nominal) say(t, 2, "* by a part card: not measured");
+static void write_marks(FitText *t) {
+    if (t->close)
+        fit_say(t, 2, "~ a margin smaller than the uncertainty of the readings behind it");
+    if (t->extended) fit_say(t, 2, "^ read beyond the ends of its curve");
+    if (t->nominal) fit_say(t, 2, "* by a part card: not measured");
 }
 
 /* What the fit's own readings call for, so that nobody has to know the sheet. */
-static void write_cautions(Text *t) {
+static void write_cautions(FitText *t) {
     for (uint16_t i = 0; i < t->v->caution_count; i++) {
         const Caution *c = &t->v->cautions[i];
         bool called = false;
@@ -355,166 +343,85 @@ static void write_cautions(Text *t) {
         }
         if (!called) continue;
         buf_putc(t->out, '\n');
-        say(t, 0, "%.*s", STR_ARG(c->says));
+        fit_say(t, 0, "%.*s", STR_ARG(c->says));
     }
 }
 
 /* ---- something was found -----------------------------------------------------------------------
  */
 
-static void write_counts(Text *t) {
+static void write_counts(FitText *t) {
     const FitResult *r = &t->f->result;
     if (t->fit->item != CLASS_NONE)
-        say(t, 2, "%zu %.*s moved", r->moved,
-            STR_ARG(r->moved == 1 ? t->v->classes[t->fit->item].name
-                                  : t->v->classes[t->fit->item].plural));
+        fit_say(t, 2, "%zu %.*s moved", r->moved,
+                STR_ARG(r->moved == 1 ? t->v->classes[t->fit->item].name
+                                      : t->v->classes[t->fit->item].plural));
     if (t->f->sizes)
-        say(t, 2, "%zu piece%s of %.*s in all%s", r->adjusters, plural(r->adjusters),
-            STR_ARG(t->v->tags[t->fit->adjust].name),
-            t->f->usual_sizes ? ", of the usual sizes: the log states no stock" : "");
+        fit_say(t, 2, "%zu piece%s of %.*s in all%s", r->adjusters, plural(r->adjusters),
+                STR_ARG(t->v->tags[t->fit->adjust].name),
+                t->f->usual_sizes ? ", of the usual sizes: the log states no stock" : "");
     if (t->f->others_stay)
-        say(t, 2,
-            "Only what sits in this slot was chosen; what else sits there stays and counts in "
-            "every "
-            "figure. To move both at once is not looked at, and could come nearer.");
+        fit_say(t, 2,
+                "Only what sits in this slot was chosen; what else sits there stays and counts in "
+                "every "
+                "figure. To move both at once is not looked at, and could come nearer.");
     uint32_t unjudged = 0;
     for (uint32_t l = 0; l < t->f->limits; l++)
         unjudged += !t->f->limit[l].judged && t->f->limit[l].missing != TAG_NONE;
     if (unjudged)
-        say(t, 2, "%u limit%s could not be judged anywhere and did not count: see below", unjudged,
-            plural(unjudged));
+        fit_say(t, 2, "%u limit%s could not be judged anywhere and did not count: see below",
+                unjudged, plural(unjudged));
     if (t->f->whole_broken)
-        say(t, 2,
+        fit_say(
+            t, 2,
             "A limit on all places together is broken, see below. It is not chosen for, so another "
             "choice might hold it; with a narrower limit on each place ask again.");
     if (r->status == FIT_NOT_PROVED)
-        say(t, 2, "%s hold, but it was not proved within the time given that this is best.",
-            t->f->whole_broken ? "The limits on each place" : "All limits");
+        fit_say(t, 2, "%s hold, but it was not proved within the time given that this is best.",
+                t->f->whole_broken ? "The limits on each place" : "All limits");
 }
 
-static void write_found(Text *t) {
-    heading(t, "As it is");
+static void write_found(FitText *t) {
+    fit_heading(t, "As it is");
     write_side(t, &t->f->before, false);
     count_broken(t);
-    heading(t, t->f->result.status == FIT_OPTIMAL && !t->f->whole_broken ? "Best" : "Found");
+    fit_heading(t, t->f->result.status == FIT_OPTIMAL && !t->f->whole_broken ? "Best" : "Found");
     write_side(t, &t->f->after, true);
     write_aim(t);
     write_counts(t);
-    if (t->f->limits) heading(t, "Limits");
+    if (t->f->limits) fit_heading(t, "Limits");
     for (uint32_t l = 0; l < t->f->limits; l++)
         write_limit(t, l);
     write_unsure(t);
     write_marks(t);
     write_left(t);
     if (!t->how->lines.n) {
-        heading(t, "The log has it so already: nothing changes");
+        fit_heading(t, "The log has it so already: nothing changes");
     } else {
-        heading(t, "Lines for the log");
+        fit_heading(t, "Lines for the log");
         buf_add(t->out, t->how->lines);
     }
     write_cautions(t);
 }
 
-/* ---- nothing fits ------------------------------------------------------------------------------
+/* ---- all of it ----------------------------------------------------------------------------------
  */
 
-/* The least amount of so many places that is no less. */
-static double enough(Shown how, double amount) {
-    double step = unit_step(how.unit, (unsigned)how.places);
-    return ceil(amount / step * (1 - 1e-9)) * step;
-}
-
-static void write_block(Text *t, uint32_t l) {
-    const FitBlock *b = &t->f->why.limit[l];
-    const Force *f = t->f->limit[l].force;
-    if (b->served <= t->f->why.served) return;
-    Shown how = shown(t, f->tag);
-    how.places = places_to_tell(how.unit, b->amount, 0, how.places);
-    Str by = b->amount_known ? say_difference(t->a, how, enough(how, b->amount), true) : (Str){0};
-    if (b->enough && b->amount_known)
-        say(t, 2, "%.*s: if it gave way by %.*s, every place could be served",
-            STR_ARG(limit_name(t, f)), STR_ARG(by));
-    else
-        say(t, 2, "%.*s: without it %zu of %u could be served", STR_ARG(limit_name(t, f)),
-            b->served, t->f->places);
-}
-
-static void write_stock(Text *t, uint32_t k) {
-    const FitBlock *b = &t->f->why.stock[k];
-    if (b->served <= t->f->why.served) return;
-    Str size = say_number(t->a, shown(t, t->fit->adjust), t->f->size[k].si, true);
-    if (b->enough && b->amount_known)
-        say(t, 2, "%.0f more of %.*s would be enough", b->amount, STR_ARG(size));
-    else
-        say(t, 2, "with more of %.*s %zu of %u could be served", STR_ARG(size), b->served,
-            t->f->places);
-}
-
-static void write_near(Text *t, uint32_t p) {
-    const FitNear *near = t->f->near ? &t->f->near[p] : NULL;
-    if (!near || !near->there) return;
-    Str thick = say_number(t->a, shown(t, t->fit->adjust), near->adjust, true);
-    if (near->item != SUBJECT_NONE)
-        say(t, 4, "with %.*s of %.*s in all, %.*s would do there", STR_ARG(thick),
-            STR_ARG(t->v->tags[t->fit->adjust].name), STR_ARG(item_name(t, near->item)));
-    else
-        say(t, 4, "%.*s of %.*s in all would do there", STR_ARG(thick),
-            STR_ARG(t->v->tags[t->fit->adjust].name));
-}
-
-static void write_unserved(Text *t) {
+static void write_none(FitText *t) {
     const FitAnswer *f = t->f;
-    for (uint32_t p = 0; p < f->places; p++) {
-        if (f->why.item_of && f->why.item_of[p] >= 0 && f->lacks[p] == TAG_NONE) continue;
-        if (f->lacks[p] != TAG_NONE)
-            say(t, 2, "%.*s: %.*s is missing, in doubt or out of reach: nothing can be foretold",
-                STR_ARG(place_name(t, p)), STR_ARG(t->v->tags[f->lacks[p]].name));
-        else
-            say(t, 2, "%.*s is left without, when as many as can be are served",
-                STR_ARG(place_name(t, p)));
-        write_near(t, p);
-    }
-}
-
-static void write_none(Text *t) {
-    const FitAnswer *f = t->f;
-    heading(t, "As it is");
+    fit_heading(t, "As it is");
     write_side(t, &f->before, true);
     count_broken(t);
-    heading(t, "Nothing fits");
-    say(t, 2, "At most %zu of %u places can be served with every limit kept%s.", f->why.served,
-        f->places, f->why.proved ? "" : " (not proved within the time given)");
-    if (f->why.items_short)
-        say(t, 2, "%zu too few: %u %.*s for %u places.", f->why.items_short, f->candidates,
-            STR_ARG(f->candidates == 1 ? t->v->classes[t->fit->item].name
-                                       : t->v->classes[t->fit->item].plural),
-            f->places);
-    write_unserved(t);
-    heading(t, "What stands in the way");
-    size_t before = t->out->n;
-    for (uint32_t l = 0; l < f->limits; l++)
-        if (!f->limit[l].whole) write_block(t, l);
-    for (uint32_t k = 0; k < f->sizes; k++)
-        write_stock(t, k);
-    if (f->sizes && f->why.all_stock.served > f->why.served)
-        say(t, 2, "with more of every size %zu of %u could be served", f->why.all_stock.served,
-            f->places);
-    for (uint32_t p = 0; p < f->places; p++) {
-        if (f->lacks[p] == TAG_NONE || t->out->n != before) continue;
-        say(t, 2, "first of all what is missing: put it right, then ask again");
-    }
-    if (t->out->n == before && f->why.items_short)
-        say(t, 2, "too few %.*s: no limit that gave way would serve more",
-            STR_ARG(t->v->classes[t->fit->item].plural));
-    if (t->out->n == before) say(t, 2, "no single limit or size: giving way in one does not help");
+    fit_why_text(t);
     write_left(t);
 }
 
 void fit_text(Buf *out, const FitAnswer *f, const FitShow *how) {
-    Text t = {.out = out, .f = f, .how = how, .j = f->job, .v = f->job->vocab, .fit = f->ask->fit};
+    FitText t = {
+        .out = out, .f = f, .how = how, .j = f->job, .v = f->job->vocab, .fit = f->ask->fit};
     t.a = arena_new();
-    say(&t, 0, "%.*s, fit of %.*s: %.*s", STR_ARG(f->job->name), STR_ARG(t.fit->name),
-        STR_ARG(t.fit->says));
+    fit_say(&t, 0, "%.*s, fit of %.*s: %.*s", STR_ARG(f->job->name), STR_ARG(t.fit->name),
+            STR_ARG(t.fit->says));
     if (f->result.choice)
         write_found(&t);
     else
