@@ -21,6 +21,7 @@ typedef struct Member {
     double at;       /* condition; 0 for none */
     double value;    /* what is compared */
     double now, was; /* of a change: both readings */
+    uint32_t entry;  /* of an older one; else 0: the last of each, whenever it was read */
     uint32_t reading;
 } Member;
 
@@ -45,12 +46,13 @@ static void add_member(Check *c, Members *m, uint32_t reading, double value) {
 static int by_group(const void *pa, const void *pb) {
     const Member *a = pa, *b = pb;
     if (a->key != b->key) return a->key < b->key ? -1 : 1;
+    if (a->entry != b->entry) return a->entry < b->entry ? -1 : 1;
     if (!same_condition(a->at, b->at)) return a->at < b->at ? -1 : 1;
     return a->reading < b->reading ? -1 : a->reading > b->reading;
 }
 
 static bool same_group(const Member *a, const Member *b) {
-    return a->key == b->key && same_condition(a->at, b->at);
+    return a->key == b->key && a->entry == b->entry && same_condition(a->at, b->at);
 }
 
 /* The members with each group together. Mostly there are two or three, which one pass finds. */
@@ -197,13 +199,14 @@ static void name_member(Check *c, TagId tag, const Member *m, uint32_t others,
 }
 
 /* Whether all lie so close that, whatever their middle is, none can be far off it. */
-static bool agree(const Member *m, uint32_t n, double least) {
+static bool agree(const Member *m, uint32_t n, double least, double least_part) {
     double low = m[0].value, high = low;
     for (uint32_t i = 1; i < n; i++) {
         low = m[i].value < low ? m[i].value : low;
         high = m[i].value > high ? m[i].value : high;
     }
-    return high - low <= FAR_SWAP * least;
+    double middle = low > 0 ? low : high < 0 ? -high : 0; /* no less than this */
+    return high - low <= FAR_SWAP * fmax(least, least_part * middle);
 }
 
 typedef void (*Judge)(Check *, TagId, const Member *, uint32_t, const Centre *);
@@ -216,7 +219,7 @@ static void judge_groups(Check *c, TagId tag, Members *m, double least, double l
     for (uint32_t from = 0, to; from < m->count; from = to) {
         for (to = from + 1; to < m->count && same_group(&all[from], &all[to]);)
             to++;
-        if (to - from < SET_LEAST || agree(&all[from], to - from, least)) continue;
+        if (to - from < SET_LEAST || agree(&all[from], to - from, least, least_part)) continue;
         Centre centre = centre_of(c, &all[from], to - from, least, least_part);
         for (uint32_t i = from; i < to; i++) {
             if (fabs(all[i].value - centre.median) > FAR_SWAP * centre.scale)
@@ -241,6 +244,31 @@ static void collect(Check *c, TagId tag, Members *m) {
             if (reading->flags & (READ_BAD | READ_REPEATED | READ_EACH)) continue;
             add_member(c, m, r, reading->value);
             if (!t->has_curve && !t->spot_count) break;
+        }
+    }
+}
+
+/* What the entries before the last read of it: a notebook may be typed in years at a time, and a
+ * trend rests on the old as on the new. */
+static void collect_older(Check *c, TagId tag, Members *m) {
+    const Job *j = c->job;
+    uint32_t newest = 0;
+    for (uint32_t i = 0; i < class_count(c->e, j->vocab->tags[tag].of); i++) {
+        uint32_t r = chain_last(j, tag, class_subject(c->e, j->vocab->tags[tag].of, i));
+        uint32_t entry = r == NO_READING ? 0 : reading_entry(j, &j->readings[r]);
+        if (entry > newest) newest = entry;
+    }
+    for (uint32_t i = 0; i < class_count(c->e, j->vocab->tags[tag].of); i++) {
+        SubjectId id = class_subject(c->e, j->vocab->tags[tag].of, i);
+        uint32_t looked = 0;
+        for (uint32_t r = chain_last(j, tag, id); r != NO_READING && ++looked < 256;
+             r = chain_prev(j, r)) {
+            const Reading *reading = &j->readings[r];
+            uint32_t entry = reading_entry(j, reading);
+            if (entry == newest || !counts_here(c, r) || reading->flags & (READ_EACH | READ_SPOT))
+                continue;
+            add_member(c, m, r, reading->value);
+            m->items[m->count - 1].entry = entry;
         }
     }
 }
@@ -270,6 +298,9 @@ void check_sets(Check *c) {
         Members m = {0};
         collect(c, t, &m);
         judge_groups(c, t, &m, tag->alike, tag->alike_part, name_member);
+        Members older = {0};
+        collect_older(c, t, &older);
+        judge_groups(c, t, &older, tag->alike, tag->alike_part, name_member);
     }
 }
 
