@@ -27,7 +27,9 @@ static Str cut_author(Str *right) {
 }
 
 static Str author_above(const Binder *b, Str by) {
-    for (uint32_t i = b->job->event_count; i-- > 0;) {
+    enum { LOOKED_MOST = 256 };
+    uint32_t looked = 0;
+    for (uint32_t i = b->job->event_count; i-- > 0 && looked < LOOKED_MOST; looked++) {
         const Event *e = &b->job->events[i];
         if (e->by.n && !str_ieq(e->by, by)) {
             if (near_distance(e->by, by, 1) == 1) return e->by;

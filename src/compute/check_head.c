@@ -13,17 +13,35 @@ static bool sets_something_aside(const Vocab *v, TagId work) {
     return false;
 }
 
-/* Which heads the log ever seats, or reads a place on: those wait for their bank. */
-static const bool *heads_used(Check *c) {
+typedef struct Heads {   /* per subject */
+    bool *seated;        /* the log says where it sits, or sat */
+    bool *held;          /* it has a place that was read */
+    uint32_t *read;      /* the newest reading in this log on a place of it, + 1 */
+    const Event *unread; /* the first line that seats one on which nothing was read; NULL */
+} Heads;
+
+static Heads gather_heads(Check *c) {
     const Job *j = c->job;
-    bool *used = arena_array(c->arena, j->subject_count, sizeof *used);
-    for (uint32_t i = 0; i < j->event_count; i++) {
-        if (j->events[i].kind == EVENT_CARRY) used[j->events[i].subject] = true;
+    Heads h = {arena_array(c->arena, j->subject_count, sizeof *h.seated),
+               arena_array(c->arena, j->subject_count, sizeof *h.held),
+               arena_array(c->arena, j->subject_count, sizeof *h.read), NULL};
+    bool *own = arena_array(c->arena, j->subject_count, sizeof *own);
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Subject *s = &j->subjects[j->readings[i].subject];
+        if (s->kind == SUBJECT_CARRIER) own[j->readings[i].subject] = true;
+        if (s->kind == SUBJECT_CARRIED && counts_here(c, i)) h.read[s->home] = i + 1;
     }
     for (SubjectId id = 0; id < j->subject_count; id++) {
-        if (j->subjects[id].kind == SUBJECT_CARRIED) used[j->subjects[id].up] = true;
+        if (j->subjects[id].kind == SUBJECT_CARRIED) h.held[j->subjects[id].home] = true;
     }
-    return used;
+    for (uint32_t i = 0; i < j->event_count; i++) {
+        const Event *e = &j->events[i];
+        if (e->kind != EVENT_CARRY || j->subjects[e->subject].kind != SUBJECT_CARRIER) continue;
+        h.seated[e->subject] = true;
+        bool read = own[e->subject] || h.held[e->subject];
+        if (!h.unread && !read && e->source == 0 && e->subject2 != SUBJECT_NONE) h.unread = e;
+    }
+    return h;
 }
 
 static void name_work(Check *c, SubjectId head) {
@@ -42,35 +60,6 @@ static void name_work(Check *c, SubjectId head) {
     }
 }
 
-/* Whether anything was read on the head itself or on a place of it. */
-static bool head_read(const Job *j, SubjectId head) {
-    for (uint32_t row = 0; row < j->chain->rows; row++) {
-        if (chain_last(j, j->chain->tags[row], head) != NO_READING) return true;
-    }
-    for (SubjectId id = 0; id < j->subject_count; id++) {
-        if (j->subjects[id].kind == SUBJECT_CARRIED && j->subjects[id].home == head) return true;
-    }
-    return false;
-}
-
-/* The line that seats a head on which nothing was read; NULL. */
-static const Event *seats_unread(const Job *j) {
-    for (uint32_t i = 0; i < j->event_count; i++) {
-        const Event *e = &j->events[i];
-        bool seats = e->kind == EVENT_CARRY && e->source == 0 && e->subject2 != SUBJECT_NONE &&
-                     j->subjects[e->subject].kind == SUBJECT_CARRIER;
-        if (seats && !head_read(j, e->subject)) return e;
-    }
-    return NULL;
-}
-
-static bool is_seated(const Job *j, SubjectId head) {
-    for (uint32_t i = 0; i < j->event_count; i++) {
-        if (j->events[i].kind == EVENT_CARRY && j->events[i].subject == head) return true;
-    }
-    return false;
-}
-
 /* Whether some head sits at every place that one can sit at. */
 static bool all_seated(const Check *c, ClassId held) {
     const State *s = c->e->state;
@@ -80,39 +69,22 @@ static bool all_seated(const Check *c, ClassId held) {
     return s->carrier && c->job->place_count[held];
 }
 
-/* The newest reading in this log of a place of the head. */
-static uint32_t read_on(const Check *c, SubjectId head) {
-    const Job *j = c->job;
-    for (uint32_t i = j->reading_count; i-- > 0;) {
-        const Subject *s = &j->subjects[j->readings[i].subject];
-        if (s->kind == SUBJECT_CARRIED && s->home == head && counts_here(c, i)) return i;
-    }
-    return NO_READING;
-}
-
 /* `chamber BB:1 = 60.1 cc`, and B has its bank. */
-static void name_spare(Check *c, SubjectId head) {
+static void name_spare(Check *c, SubjectId head, uint32_t read) {
     const Job *j = c->job;
     const Class *k = &j->vocab->classes[j->subjects[head].cls];
-    uint32_t i = all_seated(c, k->holds) ? read_on(c, head) : NO_READING;
-    if (i == NO_READING) return;
+    if (!read || !all_seated(c, k->holds)) return;
     Str kind = k->name, name = subject_name(j, head, c->arena);
     doubt(
-        c, HEAD_LOOSE, i,
+        c, HEAD_LOOSE, read - 1,
         "the log never says where %.*s %.*s sits, and every place has a head: what was read on it "
         "counts for none; mend the name, or put > before a spare one's lines",
         STR_ARG(kind), STR_ARG(name));
 }
 
 /* `head BB = left`, and what waits for its bank was read on B. */
-static void name_unseated(Check *c, SubjectId head) {
+static void name_renamed(Check *c, SubjectId head, const Event *e) {
     const Job *j = c->job;
-    if (!head_read(j, head)) return;
-    const Event *e = seats_unread(j);
-    if (!e) {
-        name_spare(c, head);
-        return;
-    }
     Str kind = j->vocab->classes[j->subjects[head].cls].name,
         name = subject_name(j, head, c->arena), other = subject_name(j, e->subject, c->arena);
     doubt_at(c, HEAD_LOOSE, e->span,
@@ -122,13 +94,24 @@ static void name_unseated(Check *c, SubjectId head) {
              STR_ARG(name));
 }
 
+static bool has_heads(const Job *j) {
+    for (ClassId k = 0; k < j->vocab->class_count; k++) {
+        if (j->vocab->classes[k].kind == CLASS_CARRIER && j->classes[k].count) return true;
+    }
+    return false;
+}
+
 void check_heads(Check *c) {
     const Job *j = c->job;
-    const bool *used = NULL;
+    if (!has_heads(j)) return;
+    Heads h = gather_heads(c);
     for (SubjectId id = 0; id < j->subject_count; id++) {
-        if (j->subjects[id].kind != SUBJECT_CARRIER) continue;
-        if (!used) used = heads_used(c);
-        if (!used[id]) name_work(c, id);
-        if (!is_seated(j, id)) name_unseated(c, id);
+        if (j->subjects[id].kind != SUBJECT_CARRIER || h.seated[id]) continue;
+        if (!h.held[id])
+            name_work(c, id);
+        else if (h.unread)
+            name_renamed(c, id, h.unread);
+        else
+            name_spare(c, id, h.read[id]);
     }
 }

@@ -32,12 +32,13 @@ static Mark wide_mark(Str s, size_t i) {
 
 /* `stroke...4.125`, `stroke. 4.125`; not the dots of `.125`, `62.` and `I1..I6`. */
 static bool dots_part(Str s, size_t i) {
-    size_t from = i, to = i + 1;
-    while (from > 0 && s.p[from - 1] == '.')
+    enum { RANGE = 2 };
+    size_t from = i, to = i + 1; /* a run's length past a range's does not matter */
+    while (from > 0 && s.p[from - 1] == '.' && i - from <= RANGE)
         from--;
-    while (char_at(s, to) == '.')
+    while (char_at(s, to) == '.' && to - i <= RANGE)
         to++;
-    if (to - from > 2) return true;
+    if (to - from > RANGE) return true;
     bool behind_number = from > 0 && is_digit(s.p[from - 1]);
     return !behind_number && (to - from == 2 || is_blank(char_at(s, to)));
 }

@@ -294,7 +294,9 @@ static bool meant_to_count(Binder *b, Str note, Str text) {
 /* Whether its first letters are a word that names or rules begin with, or stand before a number as
  * those of a place: few sentences pass. */
 static bool may_count(const Binder *b, Str note) {
+    enum { LINE_MOST = 1000 }; /* nobody measures a line longer than this */
     size_t n = 0;
+    if (note.n > LINE_MOST) return false;
     while (n < note.n && is_alpha(note.p[n]))
         n++;
     Str word = {note.p, n};
