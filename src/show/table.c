@@ -148,7 +148,8 @@ static bool is_plain_number(Str s) {
 /* A spreadsheet runs a cell that begins so, whoever wrote it into the log; behind an apostrophe it
  * shows it. */
 static void add_csv_cell(Buf *out, Arena *a, Str text) {
-    bool runs = text.n && memchr("=+-@\t\r", text.p[0], 6) && !is_plain_number(text);
+    bool runs = text.n && str_find_char(STR("=+-@\t\r"), text.p[0], 0) != SIZE_MAX &&
+                !is_plain_number(text);
     buf_csv(out, runs ? arena_printf(a, "'%.*s", STR_ARG(text)) : text);
 }
 
