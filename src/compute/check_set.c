@@ -248,29 +248,85 @@ static void collect(Check *c, TagId tag, Members *m) {
     }
 }
 
-/* What the entries before the last read of it: a notebook may be typed in years at a time, and a
- * trend rests on the old as on the new. */
-static void collect_older(Check *c, TagId tag, Members *m) {
+static uint32_t newest_entry(const Check *c, TagId tag) {
     const Job *j = c->job;
+    ClassId of = j->vocab->tags[tag].of;
     uint32_t newest = 0;
-    for (uint32_t i = 0; i < class_count(c->e, j->vocab->tags[tag].of); i++) {
-        uint32_t r = chain_last(j, tag, class_subject(c->e, j->vocab->tags[tag].of, i));
+    for (uint32_t i = 0; i < class_count(c->e, of); i++) {
+        uint32_t r = chain_last(j, tag, class_subject(c->e, of, i));
         uint32_t entry = r == NO_READING ? 0 : reading_entry(j, &j->readings[r]);
         if (entry > newest) newest = entry;
     }
-    for (uint32_t i = 0; i < class_count(c->e, j->vocab->tags[tag].of); i++) {
-        SubjectId id = class_subject(c->e, j->vocab->tags[tag].of, i);
+    return newest;
+}
+
+typedef void (*Meet)(Check *, uint32_t reading, uint32_t entry, void *);
+
+/* Meets what the entries before the last read of it. */
+static void walk_older(Check *c, TagId tag, Meet meet, void *into) {
+    const Job *j = c->job;
+    ClassId of = j->vocab->tags[tag].of;
+    uint32_t newest = newest_entry(c, tag);
+    for (uint32_t i = 0; i < class_count(c->e, of); i++) {
         uint32_t looked = 0;
-        for (uint32_t r = chain_last(j, tag, id); r != NO_READING && ++looked < 256;
-             r = chain_prev(j, r)) {
-            const Reading *reading = &j->readings[r];
-            uint32_t entry = reading_entry(j, reading);
-            if (entry == newest || !counts_here(c, r) || reading->flags & (READ_EACH | READ_SPOT))
-                continue;
-            add_member(c, m, r, reading->value);
-            m->items[m->count - 1].entry = entry;
+        for (uint32_t r = chain_last(j, tag, class_subject(c->e, of, i));
+             r != NO_READING && ++looked < 256; r = chain_prev(j, r)) {
+            uint32_t entry = reading_entry(j, &j->readings[r]);
+            if (entry == newest || !counts_here(c, r)) continue;
+            if (!(j->readings[r].flags & (READ_EACH | READ_SPOT))) meet(c, r, entry, into);
         }
     }
+}
+
+static void meet_member(Check *c, uint32_t reading, uint32_t entry, void *into) {
+    Members *m = into;
+    add_member(c, m, reading, c->job->readings[reading].value);
+    m->items[m->count - 1].entry = entry;
+}
+
+typedef struct Extents { /* from the lowest to the highest of a few sets */
+    Member low[8], high[8];
+    uint32_t count;
+    bool many; /* sets than are kept */
+} Extents;
+
+static void meet_extent(Check *c, uint32_t reading, uint32_t entry, void *into) {
+    Extents *x = into;
+    const Reading *r = &c->job->readings[reading];
+    const Member is = {.key = set_of(&c->job->subjects[r->subject]),
+                       .at = isnan(r->at) ? 0 : r->at,
+                       .value = r->value,
+                       .entry = entry};
+    uint32_t k = 0;
+    while (k < x->count && !same_group(&x->low[k], &is))
+        k++;
+    if (k == sizeof x->low / sizeof *x->low) {
+        x->many = true;
+    } else if (k == x->count) {
+        x->low[k] = x->high[k] = is;
+        x->count++;
+    } else {
+        if (is.value < x->low[k].value) x->low[k] = is;
+        if (is.value > x->high[k].value) x->high[k] = is;
+    }
+}
+
+/* A notebook may be typed in years at a time, and a trend rests on the old as on the new. Mostly
+ * they agree, and no set need be put together. */
+static void judge_older(Check *c, TagId tag, const Tag *t) {
+    Extents x;
+    x.count = 0;
+    x.many = false;
+    walk_older(c, tag, meet_extent, &x);
+    bool differ = x.many;
+    for (uint32_t k = 0; k < x.count && !differ; k++) {
+        const Member ends[] = {x.low[k], x.high[k]};
+        differ = !agree(ends, 2, t->alike, t->alike_part);
+    }
+    if (!differ) return;
+    Members m = {0};
+    walk_older(c, tag, meet_member, &m);
+    judge_groups(c, tag, &m, t->alike, t->alike_part, name_member);
 }
 
 /* A check spring, read anew in each entry: its own readings are the set. */
@@ -298,9 +354,7 @@ void check_sets(Check *c) {
         Members m = {0};
         collect(c, t, &m);
         judge_groups(c, t, &m, tag->alike, tag->alike_part, name_member);
-        Members older = {0};
-        collect_older(c, t, &older);
-        judge_groups(c, t, &older, tag->alike, tag->alike_part, name_member);
+        judge_older(c, t, tag);
     }
 }
 
