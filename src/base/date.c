@@ -252,8 +252,7 @@ static size_t spoken_date(Str s) {
         at += day;
     }
     if (!day) return 0;
-    int century = fixed(s, at, 2);
-    if (digits_at(s, at) == 4 && (century == 19 || century == 20)) return at + 4;
+    if (digits_at(s, at) == 4 && may_be_year(str_skip(s, at), 4)) return at + 4;
     return is_verb(s, month_from, month) ? 0 : at;
 }
 
