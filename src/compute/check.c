@@ -61,6 +61,12 @@ Str place_in(Check *c, uint8_t source, uint32_t off) {
     return say_place(c->arena, map, off);
 }
 
+void list_subject(const Check *c, Str *list, SubjectId id) {
+    Str name = subject_name(c->job, id, c->arena);
+    *list = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(*list), list->n ? " " : "",
+                         STR_ARG(name));
+}
+
 Finding *doubt(Check *c, CheckCode code, uint32_t reading, const char *format, ...) {
     const Reading *r = &c->job->readings[reading];
     if (r->source != 0 || accepted(c, r->tag, r->subject)) return NULL;

@@ -55,6 +55,8 @@ Finding *doubt_at(Check *c, CheckCode code, Span span, const char *format, ...)
 /* `26-014.job:12`, of a source of the job; a log with many doubts is not counted through for each.
  */
 Str place_in(Check *c, uint8_t source, uint32_t off);
+/* Puts its name behind those in the list, for a finding: "I1 I2". */
+void list_subject(const Check *c, Str *list, SubjectId id);
 /* Where a limit or an aim stands. */
 Str force_place(Check *c, const Force *f);
 /* The newest reading of the log itself that a value rests on; NO_READING. */

@@ -36,9 +36,7 @@ static Str empty_seats(const Check *c, const Slot *slot) {
     Str list = {0};
     for (uint32_t i = 0; i < c->job->place_count[slot->places]; i++) {
         if (seated(c, slot, i) != SUBJECT_NONE) continue;
-        Str name = subject_name(c->job, class_subject(c->e, slot->places, i), c->arena);
-        list = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(list), list.n ? " " : "",
-                            STR_ARG(name));
+        list_subject(c, &list, class_subject(c->e, slot->places, i));
     }
     return list;
 }

@@ -470,9 +470,7 @@ static void check_gap(Check *c, TagId tag, char letter) {
         uint32_t r = own_reading(c->e, tag, id, UINT32_MAX);
         if (r == NO_READING) {
             if (first == SUBJECT_NONE) first = id;
-            Str name = subject_name(j, id, c->arena);
-            missing = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(missing),
-                                   missing.n ? " " : "", STR_ARG(name));
+            list_subject(c, &missing, id);
             continue;
         }
         have++;
@@ -504,10 +502,8 @@ static void count_item(Check *c, TagId tag, SubjectId id, ItemGap *g) {
         if (!g->have++ || r > g->newest) g->newest = r;
         return;
     }
-    Str name = subject_name(j, id, c->arena);
     if (!g->missing.n) g->first = id;
-    g->missing = arena_printf(c->findings->arena, "%.*s%s%.*s", STR_ARG(g->missing),
-                              g->missing.n ? " " : "", STR_ARG(name));
+    list_subject(c, &g->missing, id);
 }
 
 /* At least three quarters of a set's fitted items have it, and some do not: where a formula takes
