@@ -7,7 +7,8 @@
 #include "compute/eval.h"
 #include <math.h>
 
-enum { PLACES_MOST = 256 }; /* of one class on the engine: no engine comes near */
+/* Of one class of place, and of heads with their spares: no engine comes near. */
+enum { PLACES_MOST = 256, HEADS_MOST = 256 };
 
 static bool count_of(Binder *b, const Class *k, Str asked_for, uint32_t *out) {
     if (k->count == TAG_NONE) {
@@ -199,6 +200,11 @@ SubjectId carrier_subject(Binder *b, Str name) {
     if (id != SUBJECT_NONE) return id;
     ClassId c = class_of_kind(b, CLASS_CARRIER);
     if (c == CLASS_NONE || !good_name(b, HEAD_FORM, name)) return SUBJECT_NONE;
+    if (b->job->classes[c].count == HEADS_MOST) {
+        fault(b, TOO_MANY, name, "a log has at most %d heads: is this one of them misspelt?",
+              HEADS_MOST);
+        return SUBJECT_NONE;
+    }
     return subject_add(b, (Subject){.cls = c,
                                     .kind = SUBJECT_CARRIER,
                                     .up = SUBJECT_ENGINE,

@@ -17,8 +17,12 @@ static uint32_t key_slot(const Binder *b, const SubjectKey *k) {
     return (uint32_t)(h ^ h >> 32) & (b->table_room - 1);
 }
 
-/* Sets are told apart by their name in any case: s31 is S31. */
-static uint32_t set_key(Str name) {
+static bool has_own_name(const Subject *s) {
+    return s->kind == SUBJECT_SET || s->kind == SUBJECT_BANK || s->kind == SUBJECT_CARRIER;
+}
+
+/* Sets, banks and heads are told apart by their name in any case: s31 is S31. */
+static SubjectKey name_key(ClassId cls, Str name) {
     char folded[64];
     uint64_t h = name.n;
     for (size_t at = 0; at < name.n; at += sizeof folded) {
@@ -27,12 +31,7 @@ static uint32_t set_key(Str name) {
             folded[i] = to_lower(name.p[at + i]);
         h = h * 0x9E3779B97F4A7C15u ^ hash_bytes((Str){folded, n});
     }
-    return (uint32_t)(h ^ h >> 32);
-}
-
-static SubjectKey key_of(const Subject *s) {
-    uint32_t number = s->kind == SUBJECT_SET ? set_key(s->name) : s->number;
-    return subject_key(s->cls, under_of(s), s->letter, number, s->suffix);
+    return (SubjectKey){(uint64_t)cls << 48 | h >> 16, 0};
 }
 
 static void table_put(Binder *b, SubjectId id) {
@@ -57,6 +56,22 @@ SubjectId subject_look_up(const Binder *b, const SubjectKey *k) {
     return SUBJECT_NONE;
 }
 
+/* The one of a class that has a name; else SUBJECT_NONE, and the key for it. Names of one hash are
+ * numbered in their keys. */
+static SubjectId find_named(const Binder *b, ClassId cls, Str name, SubjectKey *key) {
+    *key = name_key(cls, name);
+    for (SubjectId id; (id = subject_look_up(b, key)) != SUBJECT_NONE; key->under++) {
+        if (str_ieq(b->job->subjects[id].name, name)) return id;
+    }
+    return SUBJECT_NONE;
+}
+
+static SubjectKey key_of(const Binder *b, const Subject *s) {
+    SubjectKey key = subject_key(s->cls, under_of(s), s->letter, s->number, s->suffix);
+    if (has_own_name(s)) find_named(b, s->cls, s->name, &key);
+    return key;
+}
+
 void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
     arena_grow(b->job->arena, list->ids, list->count, list->room);
     list->ids[list->count++] = id;
@@ -71,13 +86,14 @@ SubjectId subject_add(Binder *b, Subject s) {
         return SUBJECT_ENGINE;
     }
     arena_grow(j->arena, j->subjects, j->subject_count, j->subject_room);
+    SubjectKey key = key_of(b, &s);
     SubjectId id = j->subject_count++;
     j->subjects[id] = s;
     subjects_push(b, &j->classes[s.cls], id);
     b->kinds |= (uint32_t)1 << b->v->classes[s.cls].kind;
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
     arena_grow(j->arena, b->keys, id, b->keys_room);
-    b->keys[id] = key_of(&s);
+    b->keys[id] = key;
     if ((b->table_used + 1) * 2 > b->table_room)
         subject_table_grow(b);
     else
@@ -99,18 +115,17 @@ SubjectId subject_add(Binder *b, Subject s) {
 
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
     bool any = b->kinds >> kind & 1; /* most logs name neither banks nor heads */
-    for (ClassId c = 0; any && c < b->v->class_count; c++) {
-        if (b->v->classes[c].kind != kind) continue;
-        const SubjectList *list = &b->job->classes[c];
-        for (uint32_t i = 0; i < list->count; i++) {
-            if (str_ieq(b->job->subjects[list->ids[i]].name, name)) return list->ids[i];
-        }
+    SubjectId id = SUBJECT_NONE;
+    SubjectKey key;
+    for (ClassId c = 0; any && c < b->v->class_count && id == SUBJECT_NONE; c++) {
+        if (b->v->classes[c].kind == kind) id = find_named(b, c, name, &key);
     }
-    return SUBJECT_NONE;
+    return id;
 }
 
 SubjectId set_subject(Binder *b, ClassId set_class, Str name) {
-    SubjectId id = subject_find(b, set_class, SUBJECT_NONE, 0, set_key(name), 0);
+    SubjectKey key;
+    SubjectId id = find_named(b, set_class, name, &key);
     if (id != SUBJECT_NONE) return id;
     return subject_add(b, (Subject){.cls = set_class,
                                     .kind = SUBJECT_SET,

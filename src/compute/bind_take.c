@@ -303,6 +303,13 @@ static bool doubt_numbered_set(const Asked *q, Str name, uint32_t number) {
     return true;
 }
 
+/* The first of the sets that a new name is held against: those named last. Where there are
+ * hundreds, near names are the rule, and each of them held against all takes its time. */
+static uint32_t first_compared(const SubjectList *sets) {
+    enum { COMPARED = 256 };
+    return sets->count > COMPARED ? sets->count - COMPARED : 0;
+}
+
 /* `S13#7` where S31 has a #7: a set is there by being named, and a slip must not make one. */
 static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_t number) {
     Binder *b = q->b;
@@ -310,7 +317,7 @@ static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_
     ClassId item = b->v->classes[set_class].holds;
     Str name = b->job->subjects[made].name;
     if (doubt_numbered_set(q, name, number)) return;
-    for (uint32_t i = 0; i < sets->count; i++) {
+    for (uint32_t i = first_compared(sets); i < sets->count; i++) {
         SubjectId other = sets->ids[i];
         Str is = b->job->subjects[other].name;
         if (other == made || !slip_in_set(b, item, name, other, number)) continue;
@@ -326,7 +333,7 @@ static void doubt_set(const Asked *q, ClassId set_class, SubjectId made, uint32_
 /* `spring set = VI` where there is a V1: the readings of one set would be those of two. */
 void doubt_new_set(Binder *b, ClassId set_class, SubjectId made, Str text) {
     const SubjectList *sets = &b->job->classes[set_class];
-    for (uint32_t i = 0; i < sets->count; i++) {
+    for (uint32_t i = first_compared(sets); i < sets->count; i++) {
         Str is = b->job->subjects[sets->ids[i]].name;
         if (sets->ids[i] == made || !look_alike(text, is)) continue;
         fault(b, SET_NEAR, text,
