@@ -15,6 +15,7 @@ Eval *eval_new(const State *s, Arena *a) {
     e->busy = arena_array(a, e->v->tag_count, sizeof *e->busy);
     e->possible = arena_array(a, e->v->tag_count, sizeof *e->possible);
     e->blame = arena_array(a, e->v->tag_count, sizeof *e->blame);
+    possible_start(e);
     return e;
 }
 
@@ -26,7 +27,7 @@ const State *eval_state(const Eval *e) {
     return e->state;
 }
 
-Col *col_sound(Eval *e, ClassId c) {
+Col *col_whole(Eval *e, ClassId c) {
     uint32_t n = class_count(e, c);
     Col *col =
         arena_alloc(e->arena, sizeof *col + (size_t)n * (sizeof(double) + sizeof(uint32_t) + 1));
@@ -34,22 +35,22 @@ Col *col_sound(Eval *e, ClassId c) {
     col->v = (double *)(col + 1);
     col->from = (void *)(col->v + n);
     col->st = (uint8_t *)(col->from + n);
-    col->sound = true;
     return col;
 }
 
 Col *col_new(Eval *e, ClassId c) {
-    Col *col = col_sound(e, c);
+    Col *col = col_whole(e, c);
     memset(col->st, V_MISSING, col->n);
-    col->sound = false;
+    col->any = V_MISSING;
     return col;
 }
 
-void col_settle(Col *c) {
+Col *col_settle(Col *c) {
     uint8_t any = 0;
     for (uint32_t i = 0; i < c->n; i++)
         any |= c->st[i];
-    c->sound = !(any & (V_MISSING | V_DOUBTS));
+    c->any = any;
+    return c;
 }
 
 /* ---- which subject a name of another class means --------------------------------------------- */
@@ -76,7 +77,7 @@ static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
 
 const uint32_t *class_map(Eval *e, ClassId from, ClassId to) {
     if (from == to) return NULL;
-    if (e->map_made[from][to]) return e->maps[from][to];
+    if (e->maps[from][to]) return e->maps[from][to];
     uint32_t n = class_count(e, from);
     uint32_t *map = arena_array(e->arena, n + 1, sizeof *map);
     for (uint32_t i = 0; i < n; i++) {
@@ -84,7 +85,6 @@ const uint32_t *class_map(Eval *e, ClassId from, ClassId to) {
             to == CLASS_ENGINE ? SUBJECT_ENGINE : related(e, class_subject(e, from, i), to);
         map[i] = id == SUBJECT_NONE ? UINT32_MAX : e->state->index[id];
     }
-    e->map_made[from][to] = true;
     return e->maps[from][to] = map;
 }
 
@@ -95,9 +95,8 @@ uint32_t eval_related(Eval *e, ClassId from, ClassId to, uint32_t i) {
 
 /* ---- readings -------------------------------------------------------------------------------- */
 
-uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
-    uint32_t own = before == UINT32_MAX ? state_last(e->state, tag, id)
-                                        : state_reading(e->state, tag, id, before);
+uint32_t reading_there(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
+    uint32_t own = state_reading(e->state, tag, id, before);
     if (!e->state->carried || e->job->subjects[id].kind != SUBJECT_PLACE) return own;
     SubjectId head = e->state->carried[id];
     if (head == SUBJECT_NONE) return own;
@@ -177,21 +176,39 @@ static double aggregate_spots(const Eval *e, const Tag *tag, TagId id, SubjectId
     return sum / n;
 }
 
-/* Takes a reading as the value of position i. */
-static void take_reading(const Eval *e, const Tag *tag, TagId id, Col *c, uint32_t i,
-                         uint32_t reading) {
-    const Reading *r = &e->job->readings[reading];
-    c->from[i] = reading;
+/* The same of one that is in doubt, or of a spot. */
+static void take_odd(const Eval *e, const Tag *tag, TagId id, Col *c, uint32_t i,
+                     const Reading *r) {
     if (r->flags & READ_SUSPECT) {
         c->st[i] = V_MISSING | V_SUSPECT;
         return;
     }
-    c->v[i] = r->value;
-    c->st[i] = V_READ;
-    if (!(r->flags & READ_SPOT)) return;
     c->st[i] = 0;
     c->v[i] = aggregate_spots(e, tag, id, r->subject, &c->st[i]);
     if (c->st[i] & V_MISSING) c->from[i] = id;
+}
+
+/* Takes a reading as the value of position i. */
+static inline void take_reading(const Eval *e, const Tag *tag, TagId id, Col *c, uint32_t i,
+                                uint32_t reading) {
+    const Reading *r = &e->job->readings[reading];
+    c->from[i] = reading;
+    if (r->flags & (READ_SUSPECT | READ_SPOT)) {
+        take_odd(e, tag, id, c, i, r);
+        return;
+    }
+    c->v[i] = r->value;
+    c->st[i] = V_READ;
+}
+
+/* Whether anything in the log could set a reading of the tag aside. */
+static bool may_be_set_aside(const Eval *e, const Tag *tag) {
+    for (uint8_t i = 0; i < tag->set_aside_count; i++) {
+        TagId by = tag->set_aside_by[i];
+        bool seats = e->v->tags[by].kind == TAG_PLACEMENT && e->state->here;
+        if (seats || e->job->chain->row[by] != CHAIN_NO_ROW) return true;
+    }
+    return false;
 }
 
 /* Readings on the subjects themselves. Returns how many are still open; stale[i] where one was set
@@ -200,11 +217,12 @@ static uint32_t own_level(Eval *e, TagId id, Col *c, bool *stale) {
     const Tag *tag = &e->v->tags[id];
     uint32_t open = c->n;
     if (e->job->chain->row[id] == CHAIN_NO_ROW) return open;
-    for (uint32_t i = 0; i < c->n; i++) {
-        SubjectId subject = class_subject(e, tag->of, i);
-        uint32_t reading = own_reading(e, id, subject, UINT32_MAX);
+    const SubjectId *subjects = e->job->classes[tag->of].ids;
+    bool aside = may_be_set_aside(e, tag);
+    for (uint32_t i = 0, n = c->n; i < n; i++) {
+        uint32_t reading = own_reading(e, id, subjects[i], UINT32_MAX);
         if (reading == NO_READING) continue;
-        if (tag->set_aside_count && set_aside(e, tag, subject, &e->job->readings[reading])) {
+        if (aside && set_aside(e, tag, subjects[i], &e->job->readings[reading])) {
             stale[i] = true;
             continue;
         }
@@ -313,24 +331,23 @@ static void card_level(Eval *e, TagId id, Col *c, const bool *stale) {
 
 /* Of a tag that the log never reads, and that can be worked out everywhere: what was worked out is
  * its column. NULL when that is not so. */
-static Col *computed_whole(Eval *e, TagId id) {
+static const Col *computed_whole(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
     if (!tag->is || tag->kind != TAG_NUMBER || e->job->chain->row[id] != CHAIN_NO_ROW) return NULL;
     const Col *from = eval_computed(e, id);
-    if (!from->sound) return NULL;
-    Col *c = arena_alloc(e->arena, sizeof *c);
-    *c = *from;
-    return c;
+    return col_is_sound(from) ? from : NULL;
 }
 
-static Col *tag_column(Eval *e, TagId id) {
+static const Col *tag_column(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
     bool possible = tag_possible(e, id);
-    Col *whole = possible ? computed_whole(e, id) : NULL;
+    const Col *whole = possible ? computed_whole(e, id) : NULL;
     if (whole) return whole;
     Col *c = col_new(e, tag->of);
+    TagId blame = possible ? id : e->blame[id];
     for (uint32_t i = 0; i < c->n; i++)
-        c->from[i] = possible ? id : e->blame[id];
+        c->from[i] = blame;
+    c->absent = !possible;
     if (!possible) return c;
     if (tag->has_curve || (tag->kind != TAG_NUMBER && tag->kind != TAG_CHOICE &&
                            tag->kind != TAG_STOCK && tag->kind != TAG_DATE))
@@ -340,15 +357,14 @@ static Col *tag_column(Eval *e, TagId id) {
     if (open && tag->is) open = take_computed(e, id, c, open, stale);
     if (open) open = upper_levels(e, id, c, open, stale);
     if (open && e->job->card_count) card_level(e, id, c, stale);
-    col_settle(c);
-    return c;
+    return col_settle(c);
 }
 
 const Col *eval_tag(Eval *e, TagId id) {
     if (e->cols[id]) return e->cols[id];
     if (e->busy[id]) return col_new(e, e->v->tags[id].of);
     e->busy[id] = true;
-    Col *c = tag_column(e, id);
+    const Col *c = tag_column(e, id);
     e->busy[id] = false;
     return e->cols[id] = c;
 }

@@ -29,7 +29,8 @@ typedef struct Col {
     uint8_t *st;
     uint32_t *from; /* V_READ: index of the reading (in the card's job when nominal);
                        missing: the tag that is not there; else 0 */
-    bool sound;     /* known that all are there, and none has a doubt that it would hand on */
+    uint8_t any;    /* what is known of one position or another: their st together */
+    bool absent;    /* nothing is said of the tag: all are missing, with the same to blame */
 } Col;
 
 typedef struct Eval Eval;

@@ -7,26 +7,42 @@
 
 #include <math.h>
 
-enum {
-    USUAL_POINTS = 4, /* a spring is read at two or three heights */
-    SORTED_MOST = 16  /* points of a curve that are put in their place one by one */
-};
+enum { SORTED_MOST = 16 }; /* points of a curve that are put in their place one by one */
 
-static void add_point(Arena *a, Curve *c, uint32_t *room, Point p) {
-    if (c->count >= SORTED_MOST) { /* see settle */
-        arena_grow(a, c->points, c->count, *room);
-        c->points[c->count++] = p;
+/* The good points of one entry, gathered; most of those that are looked at are not kept. */
+typedef struct EntryPoints {
+    Point few[SORTED_MOST]; /* by rising condition, until they are more */
+    Point *many;
+    uint32_t count, room, entry;
+    bool doubted; /* a reading of that entry is */
+} EntryPoints;
+
+static const Point *points_of(const EntryPoints *p) {
+    return p->count > SORTED_MOST ? p->many : p->few;
+}
+
+static void add_to_many(Arena *a, EntryPoints *to, Point p) {
+    if (to->count == SORTED_MOST) {
+        to->room = 2 * SORTED_MOST;
+        to->many = arena_array(a, to->room, sizeof *to->many);
+        memcpy(to->many, to->few, sizeof to->few);
+    }
+    arena_grow(a, to->many, to->count, to->room);
+    to->many[to->count++] = p;
+}
+
+static void add_point(Arena *a, EntryPoints *to, Point p) {
+    if (to->count >= SORTED_MOST) { /* see settle */
+        add_to_many(a, to, p);
         return;
     }
-    for (uint32_t i = 0; i < c->count; i++) {
-        if (same_condition(c->points[i].at, p.at)) return; /* the newest of one condition counts */
+    for (uint32_t i = 0; i < to->count; i++) {
+        if (same_condition(to->few[i].at, p.at)) return; /* the newest of one condition counts */
     }
-    if (!*room) c->points = arena_array(a, *room = USUAL_POINTS, sizeof *c->points);
-    arena_grow(a, c->points, c->count, *room);
-    uint32_t i = c->count++;
-    for (; i > 0 && c->points[i - 1].at > p.at; i--)
-        c->points[i] = c->points[i - 1];
-    c->points[i] = p;
+    uint32_t i = to->count++;
+    for (; i > 0 && to->few[i - 1].at > p.at; i--)
+        to->few[i] = to->few[i - 1];
+    to->few[i] = p;
 }
 
 static int by_condition(const void *pa, const void *pb) {
@@ -36,33 +52,40 @@ static int by_condition(const void *pa, const void *pb) {
 }
 
 /* A long curve is sorted when all of it is there: a dyno writes down thousands of points. */
-static void settle(Curve *c) {
-    if (c->count <= SORTED_MOST) return;
-    qsort(c->points, c->count, sizeof *c->points, by_condition);
+static void settle(EntryPoints *p) {
+    if (p->count <= SORTED_MOST) return;
+    qsort(p->many, p->count, sizeof *p->many, by_condition);
     uint32_t kept = 1;
-    for (uint32_t i = 1; i < c->count; i++) {
-        if (!same_condition(c->points[kept - 1].at, c->points[i].at))
-            c->points[kept++] = c->points[i];
+    for (uint32_t i = 1; i < p->count; i++) {
+        if (!same_condition(p->many[kept - 1].at, p->many[i].at)) p->many[kept++] = p->many[i];
     }
-    c->count = kept;
+    p->count = kept;
+    if (kept <= SORTED_MOST) memcpy(p->few, p->many, kept * sizeof *p->few);
 }
 
-/* The good points of the entry that reading i is of; *i moves on to the entry before it. */
-static Curve entry_curve(Arena *a, const Job *j, const State *s, uint32_t *i, bool *doubted) {
-    Curve c = {.job = j, .entry = reading_entry(j, &j->readings[*i])};
-    uint32_t room = 0;
-    *doubted = false;
-    for (; *i != NO_READING; *i = chain_prev(j, *i)) {
-        const Reading *r = &j->readings[*i];
+/* The good points of the entry that reading i is of. Returns the reading before that entry. */
+static uint32_t gather(Arena *a, const Job *j, const State *s, uint32_t i, EntryPoints *out) {
+    out->entry = reading_entry(j, &j->readings[i]);
+    out->count = 0;
+    out->doubted = false;
+    for (; i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
         if (s && !reading_counts(s, r)) continue;
-        if (reading_entry(j, r) != c.entry) break;
+        if (reading_entry(j, r) != out->entry) break;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
         if (r->flags & READ_SUSPECT)
-            *doubted = true;
+            out->doubted = true;
         else
-            add_point(a, &c, &room, (Point){r->at, r->value, *i});
+            add_point(a, out, (Point){r->at, r->value, i});
     }
-    settle(&c);
+    settle(out);
+    return i;
+}
+
+static Curve curve_of(Arena *a, const Job *j, const EntryPoints *p) {
+    Curve c = {.job = j, .count = p->count, .entry = p->entry};
+    c.points = arena_array(a, p->count, sizeof *c.points);
+    memcpy(c.points, points_of(p), p->count * sizeof *c.points);
     return c;
 }
 
@@ -80,48 +103,57 @@ static Curve missing_curve(uint8_t st) {
     return (Curve){.st = V_MISSING | st, .entry = UINT32_MAX};
 }
 
-/* The newest curve at or before reading i. */
-static Curve newest(Arena *a, const Job *j, const State *s, uint32_t i) {
-    bool doubted;
-    i = next_counting(j, s, i);
-    if (i == NO_READING) return missing_curve(0);
-    Curve now = entry_curve(a, j, s, &i, &doubted);
-    if (now.count >= 2) return now;
-    if (now.count == 0) return missing_curve(doubted ? V_SUSPECT : 0);
+/* The newest curve with a shape before reading i, carried to the one new point. */
+static Curve shifted_to(Arena *a, const Job *j, const State *s, uint32_t i, const Curve *now) {
+    EntryPoints found;
     while ((i = next_counting(j, s, i)) != NO_READING) {
-        Curve old = entry_curve(a, j, s, &i, &doubted);
-        if (old.count < 2) continue;
+        i = gather(a, j, s, i, &found);
+        if (found.count < 2) continue;
+        Curve old = curve_of(a, j, &found);
         uint8_t st = 0;
-        double was = curve_at(&old, now.points[0].at, INFINITY, &st);
-        old.shift = now.points[0].value - was;
-        old.point = now.points[0].reading;
-        old.entry = now.entry;
+        double was = curve_at(&old, now->points[0].at, INFINITY, &st);
+        old.shift = now->points[0].value - was;
+        old.point = now->points[0].reading;
+        old.entry = now->entry;
         old.st |= V_EXTENDED | V_CARRIED;
         return old;
     }
-    return now; /* one point: good at its own condition only */
+    return *now; /* one point: good at its own condition only */
+}
+
+/* The newest curve at or before reading i. */
+static Curve newest(Arena *a, const Job *j, const State *s, uint32_t i) {
+    EntryPoints found;
+    i = next_counting(j, s, i);
+    if (i == NO_READING) return missing_curve(0);
+    i = gather(a, j, s, i, &found);
+    if (found.count == 0) return missing_curve(found.doubted ? V_SUSPECT : 0);
+    Curve now = curve_of(a, j, &found);
+    return now.count >= 2 ? now : shifted_to(a, j, s, i, &now);
 }
 
 /* The first curve ever read, when a later entry has read the thing again. */
 static Curve earliest(Arena *a, const Job *j, const State *s, uint32_t i) {
-    Curve first = missing_curve(0);
+    EntryPoints both[2], *found = &both[0], *first = &both[1];
     uint32_t curves = 0;
-    bool doubted;
+    first->count = 0;
     while ((i = next_counting(j, s, i)) != NO_READING) {
-        Curve c = entry_curve(a, j, s, &i, &doubted);
-        if (c.count < 1) continue;
+        i = gather(a, j, s, i, found);
+        if (found->count < 1) continue;
         curves++;
-        if (c.count >= 2 || first.count < 2) first = c;
+        if (found->count < 2 && first->count >= 2) continue;
+        EntryPoints *older = found;
+        found = first;
+        first = older;
     }
-    return curves >= 2 ? first : missing_curve(0);
+    return curves >= 2 ? curve_of(a, j, first) : missing_curve(0);
 }
 
 static Curve before_newest(Arena *a, const Job *j, const State *s, uint32_t i) {
-    bool doubted;
+    EntryPoints passed;
     i = next_counting(j, s, i);
     if (i == NO_READING) return missing_curve(0);
-    entry_curve(a, j, s, &i, &doubted);
-    return newest(a, j, s, i);
+    return newest(a, j, s, gather(a, j, s, i, &passed));
 }
 
 static Curve pick(Arena *a, const Job *j, const State *s, uint32_t i, FormulaKind which) {
@@ -161,28 +193,29 @@ static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     return c;
 }
 
+Curve *known_curves(Eval *e, TagId tag, FormulaKind which) {
+    if (!e->curves[tag]) e->curves[tag] = arena_alloc(e->arena, sizeof *e->curves[tag]);
+    KnownCurves *known = e->curves[tag];
+    Curve **curves = which == F_FIRST      ? &known->first
+                     : which == F_PREVIOUS ? &known->previous
+                                           : &known->now;
+    if (!*curves)
+        *curves = arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **curves);
+    return *curves;
+}
+
 const Curve *eval_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
-    if (!e->curves[tag])
-        e->curves[tag] =
-            arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **e->curves);
-    KnownCurves *known = &e->curves[tag][i];
-    const Curve **curve = which == F_FIRST      ? &known->first
-                          : which == F_PREVIOUS ? &known->previous
-                                                : &known->now;
-    if (!*curve) {
-        Curve *made = arena_alloc(e->arena, sizeof *made);
-        *made = find_curve(e, tag, i, which);
-        *curve = made;
-    }
-    return *curve;
+    Curve *c = &known_curves(e, tag, which)[i];
+    if (!curve_is_known(c)) *c = find_curve(e, tag, i, which);
+    return c;
 }
 
 Curve curve_as_of(const Job *j, uint32_t *i, Arena *a) {
-    bool doubted;
+    EntryPoints now;
     uint32_t from = *i;
-    Curve now = entry_curve(a, j, NULL, i, &doubted);
-    if (now.count == 0) return missing_curve(doubted ? V_SUSPECT : 0);
-    return now.count >= 2 ? now : newest(a, j, NULL, from);
+    *i = gather(a, j, NULL, from, &now);
+    if (now.count == 0) return missing_curve(now.doubted ? V_SUSPECT : 0);
+    return now.count >= 2 ? curve_of(a, j, &now) : newest(a, j, NULL, from);
 }
 
 /* The first point at or above a condition; count when there is none. */
@@ -234,7 +267,7 @@ double curve_at(const Curve *c, double at, double reach, uint8_t *st) {
         }
         *st |= V_EXTENDED;
     }
-    uint32_t i = point_from(c, at);
+    uint32_t i = c->count == 2 ? 1 : point_from(c, at);
     if (i == 0) i = 1;
     if (i == c->count) i--;
     return on_line(&c->points[i - 1], &c->points[i], at) + c->shift;

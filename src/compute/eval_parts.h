@@ -4,42 +4,69 @@
 
 #include "compute/eval.h"
 
+#include <math.h>
+
 /* A curve as it is, as it first was, as it was before: each is asked for by several formulas. */
 typedef struct KnownCurves {
-    const Curve *now, *first, *previous; /* NULL until made */
+    Curve *now, *first, *previous; /* per position */
 } KnownCurves;
+
+/* Whether a tag can have a value: see eval_possible.c. */
+enum { POSSIBLE_UNKNOWN, POSSIBLE, POSSIBLE_NOT, POSSIBLE_ASKED };
 
 struct Eval {
     const Job *job;
     const Vocab *v;
     const State *state;
     Arena *arena;
-    Col **cols;           /* per tag */
+    const Col **cols;     /* per tag */
     const Col **computed; /* per tag: formula alone */
-    KnownCurves **curves; /* per tag that is one: per position */
+    KnownCurves **curves; /* per tag that is one */
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
-    uint8_t *possible; /* per tag: see eval_possible.c */
+    uint8_t *possible; /* per tag */
     TagId *blame;      /* per tag that is not possible: what is not there */
     uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
-    bool map_made[CLASS_MOST][CLASS_MOST];
     bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
 };
 
 Col *col_new(Eval *e, ClassId c);   /* all missing */
-Col *col_sound(Eval *e, ClassId c); /* none missing: to be given values */
-/* Finds out whether it is sound, when every position has been settled. */
-void col_settle(Col *c);
+Col *col_whole(Eval *e, ClassId c); /* none missing: to be given values */
+/* Finds out what is known of any, when every position has been given its value. */
+Col *col_settle(Col *c);
+static inline bool col_is_whole(const Col *c) { /* none is missing */
+    return !(c->any & V_MISSING);
+}
+static inline bool col_is_sound(const Col *c) { /* nor has a doubt that it would hand on */
+    return !(c->any & (V_MISSING | V_DOUBTS));
+}
 /* NULL: the same class, position for position. */
 const uint32_t *class_map(Eval *e, ClassId from, ClassId to);
 const Col *formula_column(Eval *e, const Formula *f);
-/* The reading of a tag on position i's subject itself, or on the place of a head that sits there.
- */
-uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before);
+/* A node as an operand: of a name it may be that tag's own column, whose values say where they were
+ * read. */
+const Col *operand(Eval *e, const Formula *f);
+/* The same as own_reading, where a head may sit at the place, or of entries before this one. */
+uint32_t reading_there(const Eval *e, TagId tag, SubjectId id, uint32_t before);
 /* A value from a card in force at the subject; false when no card has it. */
 bool card_reading(Eval *e, TagId tag, SubjectId id, const Job **card, uint32_t *reading);
-/* Whether the tag can have a value anywhere, by the names the log and its cards use. */
-bool tag_possible(Eval *e, TagId tag);
+/* The curves of a tag by position: each is made by eval_curve when it is asked for. */
+Curve *known_curves(Eval *e, TagId tag, FormulaKind which);
+static inline bool curve_is_known(const Curve *c) { /* without points it is missing */
+    return c->count || c->st;
+}
+void possible_start(Eval *e);
+void possible_find(Eval *e, TagId tag); /* of one that is unknown */
 bool formula_possible(Eval *e, const Formula *f);
+
+/* eval_leaf.c: a column of a node that ends a formula (a curve's holds its condition still) */
+const Col *column_tag(Eval *e, const Formula *f);
+const Col *column_curve(Eval *e, const Formula *f);
+const Col *column_past(Eval *e, const Formula *f);
+const Col *column_when(Eval *e, const Formula *f);
+const Col *column_lost(Eval *e, const Formula *f);
+const Col *column_fitted(Eval *e, const Formula *f);
+const Col *column_aim(Eval *e, const Formula *f);
+const Col *column_spot(Eval *e, const Formula *f);
 
 /* These stand on the hottest paths. */
 
@@ -51,9 +78,41 @@ static inline SubjectId class_subject(const Eval *e, ClassId c, uint32_t i) {
     return e->job->classes[c].ids[i];
 }
 
+/* The reading of a tag on a subject itself, or on the place of a head that sits there. */
+static inline uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint32_t before) {
+    if (before != UINT32_MAX || e->state->carried) return reading_there(e, tag, id, before);
+    return state_last(e->state, tag, id);
+}
+
+/* Whether the tag can have a value anywhere, by the names the log and its cards use. */
+static inline bool tag_possible(Eval *e, TagId tag) {
+    if (e->possible[tag] == POSSIBLE_UNKNOWN) possible_find(e, tag);
+    return e->possible[tag] == POSSIBLE;
+}
+
 static inline void set_missing(Col *c, uint32_t i, TagId blame) {
     c->st[i] = V_MISSING;
     c->from[i] = blame;
+}
+
+static inline uint8_t doubts(uint8_t st) {
+    return st & V_DOUBTS;
+}
+
+static inline void col_put(Col *c, uint32_t i, double v, uint8_t st, TagId blame) {
+    if (!isfinite(v)) {
+        set_missing(c, i, blame);
+        return;
+    }
+    c->v[i] = v;
+    c->st[i] = st;
+    c->from[i] = 0; /* it may have been called missing before */
+}
+
+static inline void col_put_missing(Col *c, uint32_t i, const Col *because, uint32_t at,
+                                   TagId fallback) {
+    c->st[i] = V_MISSING | (because->st[at] & V_SUSPECT);
+    c->from[i] = because->st[at] & V_SUSPECT ? fallback : because->from[at];
 }
 
 #endif

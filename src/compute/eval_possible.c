@@ -4,15 +4,15 @@
  */
 #include "compute/eval_parts.h"
 
-enum { UNKNOWN, YES, NO, ASKED };
+static void are_possible(Eval *e, const Chain *read) {
+    for (uint32_t i = 0; i < read->rows; i++)
+        e->possible[read->tags[i]] = POSSIBLE;
+}
 
-static bool read_or_carded(const Eval *e, TagId tag) {
-    if (e->job->chain->row[tag] != CHAIN_NO_ROW) return true;
-    for (uint8_t i = 0; i < e->job->card_count; i++) {
-        const Job *card = e->job->cards[i].card;
-        if (card && card->chain->row[tag] != CHAIN_NO_ROW) return true;
-    }
-    return false;
+void possible_start(Eval *e) {
+    are_possible(e, e->job->chain);
+    for (uint8_t i = 0; i < e->job->card_count; i++)
+        if (e->job->cards[i].card) are_possible(e, e->job->cards[i].card->chain);
 }
 
 static bool aimed(const Eval *e, TagId tag) {
@@ -36,48 +36,36 @@ static TagId missing_tag(Eval *e, TagId tag) {
 
 /* A tag without which the formula cannot have a value; TAG_NONE when there is none. */
 static TagId missing_of(Eval *e, const Formula *f) {
-    TagId a, b;
+    const uint16_t *row = e->job->chain->row;
+    TagId a;
     switch (f->kind) {
     case F_NUMBER: return TAG_NONE;
     case F_TAG: return missing_tag(e, f->tag);
     case F_FIRST:
     case F_PREVIOUS:
     case F_READ:
-    case F_FITTED: return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+    case F_FITTED: return row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
     case F_SPOT: return spots_read(e, f->tag) ? TAG_NONE : f->tag;
     case F_LOST:
-        if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
-        return e->job->chain->row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
+        if (row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
+        return row[f->tag] == CHAIN_NO_ROW ? f->tag : TAG_NONE;
     case F_WHEN:
-        if (e->job->chain->row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
+        if (row[f->tag2] == CHAIN_NO_ROW) return f->tag2;
         return missing_tag(e, f->tag);
     case F_AIM: return aimed(e, f->tag) ? TAG_NONE : f->tag;
     case F_ELSE: a = missing_of(e, f->a); return a == TAG_NONE ? a : missing_of(e, f->b);
     case F_AGGREGATE:
         if (f->aggregate == AGG_COUNT) return TAG_NONE;
         return missing_of(e, f->a);
-    default:
-        a = missing_of(e, f->a);
-        b = a == TAG_NONE && f->b ? missing_of(e, f->b) : a;
-        return b;
+    default: a = missing_of(e, f->a); return a == TAG_NONE && f->b ? missing_of(e, f->b) : a;
     }
 }
 
-bool tag_possible(Eval *e, TagId tag) {
-    uint8_t *known = &e->possible[tag];
-    if (*known == UNKNOWN) {
-        *known = ASKED; /* a ring through data has no value of its own */
-        bool yes = read_or_carded(e, tag);
-        const Formula *is = e->v->tags[tag].is;
-        if (!yes && is) {
-            e->blame[tag] = missing_of(e, is);
-            yes = e->blame[tag] == TAG_NONE;
-        } else if (!yes) {
-            e->blame[tag] = tag;
-        }
-        *known = yes ? YES : NO;
-    }
-    return *known == YES;
+void possible_find(Eval *e, TagId tag) {
+    const Formula *is = e->v->tags[tag].is;
+    e->possible[tag] = POSSIBLE_ASKED; /* a ring through data has no value of its own */
+    e->blame[tag] = is ? missing_of(e, is) : tag;
+    e->possible[tag] = e->blame[tag] == TAG_NONE ? POSSIBLE : POSSIBLE_NOT;
 }
 
 bool formula_possible(Eval *e, const Formula *f) {

@@ -101,7 +101,7 @@ void what_if_limits(WhatIf *w, const Force *limits, uint32_t count, Arena *a) {
 /* What an evaluation begins with that shares all that the choice cannot change. */
 static void share(WhatIf *w) {
     const Vocab *v = w->base->v;
-    w->shared = arena_array(w->state.arena, v->tag_count, sizeof(Col *));
+    w->shared = arena_array(w->state.arena, v->tag_count, sizeof *w->shared);
     for (TagId t = 0; t < v->tag_count; t++)
         w->shared[t] = w->moves[t] ? NULL : w->base->cols[t];
     Eval *e = w->again = eval_new(&w->state, w->state.arena);
@@ -119,11 +119,10 @@ static Eval *start_again(WhatIf *w, Arena *a) {
     memset(e->computed, 0, v->tag_count * sizeof *e->computed);
     memset(e->curves, 0, v->tag_count * sizeof *e->curves);
     memcpy(e->maps, w->base->maps, sizeof e->maps);
-    memcpy(e->map_made, w->base->map_made, sizeof e->map_made);
     for (ClassId c = 0; c < v->class_count; c++) {
         if (v->classes[c].kind != CLASS_ITEM) continue;
         for (ClassId other = 0; other < v->class_count; other++)
-            e->map_made[c][other] = e->map_made[other][c] = false;
+            e->maps[c][other] = e->maps[other][c] = NULL;
     }
     return e;
 }

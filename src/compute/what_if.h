@@ -17,7 +17,7 @@ typedef struct WhatIf {
     const bool *moves;   /* per tag: what is chosen can change its value; NULL: any may */
     const bool *adjusts; /* per tag: the adjuster can; set with `moves`, and within them */
     Eval *again;         /* what_if.c's own, with a base: one evaluation for all choices */
-    Col **shared;
+    const Col **shared;
     uint32_t first; /* the first of those readings, in the order of the subjects */
     uint32_t entry;
 } WhatIf;
