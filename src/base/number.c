@@ -163,13 +163,17 @@ NumberFault number_read(Str s, Number *out) {
     return NUMBER_OK;
 }
 
+double number_divisor(unsigned places) {
+    return power_of_ten[places < POWERS ? places : POWERS - 1];
+}
+
 double number_steps(double v, unsigned places) {
-    double steps = v * power_of_ten[places < POWERS ? places : POWERS - 1];
+    double steps = v * number_divisor(places);
     return copysign(floor(fabs(steps) + .5005), steps);
 }
 
 double number_tenth(unsigned places) {
-    return 1 / power_of_ten[places < POWERS ? places : POWERS - 1];
+    return 1 / number_divisor(places);
 }
 
 const char *number_fault_text(NumberFault fault) {

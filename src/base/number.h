@@ -35,6 +35,8 @@ NumberFault number_read(Str s, Number *out);
  * point, NUMBER_PLAIN bytes at most. NULL when there is none. What follows it is not looked at. */
 const char *number_plain(const char *p, const char *end, Number *out);
 const char *number_fault_text(NumberFault fault); /* what, and what to do */
+/* What digits with so many decimals are divided by: 1000 for 3. NUMBER_DIGITS at most. */
+double number_divisor(unsigned places);
 /* v in whole last places of so many decimals, as it is shown: half a place goes away from 0. What
  * lies less than a thousandth of a place below the half goes with it, for that is no difference:
  * 113.45 is shown as 113.5 however it was come by. */

@@ -31,6 +31,7 @@ void line_start(LineReader *r, const Source *source, Findings *findings) {
     r->in_block = r->row_parted = false;
     r->blank_before = true;
     r->findings = findings;
+    row_start(&r->row);
     if (str_starts(source->text, STR("\xEF\xBB\xBF"))) r->at = 3;
     r->has_odd_blank = holds_odd_blank(str_skip(source->text, r->at));
 }

@@ -6,6 +6,7 @@
 #include "unit/rows.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 
 static Line read_one(LineReader *r, Source *source, const char *text, size_t n) {
     Line line;
@@ -18,6 +19,33 @@ static Line read_one(LineReader *r, Source *source, const char *text, size_t n) 
 static void assert_same(Str a, Str b) {
     assert_int_equal(a.n, b.n);
     assert_memory_equal(a.p ? a.p : "", b.p ? b.p : "", a.n);
+}
+
+/* `#7` and nothing else. */
+static void assert_item(Str text, uint32_t item) {
+    char name[16];
+    int n = snprintf(name, sizeof name, "#%u", item);
+    assert_true(text.n >= (size_t)n && text.p[0] == '#');
+    assert_int_equal(item, strtoul(text.p + 1, NULL, 10));
+}
+
+/* Of a row taken in one go and the same one parted the long way. */
+static void assert_same_cells(const GridRow *x, const GridRow *y) {
+    assert_int_equal(x->count, y->count);
+    for (uint32_t i = 0; i < x->count; i++) {
+        const GridCell *cell = &x->cells[i];
+        assert_same(cell->text, y->cells[i].text);
+        assert_false(y->cells[i].plain || y->cells[i].item);
+        if (cell->item) assert_item(cell->text, cell->item);
+        if (!cell->plain) continue;
+        Number read;
+        assert_int_equal(number_read(cell->text, &read), NUMBER_OK);
+        assert_int_equal(read.len, cell->text.n);
+        assert_true(read.value == cell->number.value);
+        assert_int_equal(read.len, cell->number.len);
+        assert_int_equal(read.places, cell->number.places);
+        assert_false(read.fraction || cell->number.fraction);
+    }
 }
 
 /* Whether the line was taken as a plain row. */
@@ -37,21 +65,7 @@ static bool compare_ways(const char *text) {
     assert_false(line_ruled(a.body));
     assert_same(a.body, b.body);
     assert_same(a.whole, str_from(text));
-    const GridRow *x = line_row(&quick, &a), *y = line_row(&slow, &b);
-    assert_int_equal(x->count, y->count);
-    for (uint32_t i = 0; i < x->count; i++) {
-        const GridCell *cell = &x->cells[i];
-        assert_same(cell->text, y->cells[i].text);
-        assert_false(y->cells[i].plain);
-        if (!cell->plain) continue;
-        Number read;
-        assert_int_equal(number_read(cell->text, &read), NUMBER_OK);
-        assert_int_equal(read.len, cell->text.n);
-        assert_true(read.value == cell->number.value);
-        assert_int_equal(read.len, cell->number.len);
-        assert_int_equal(read.places, cell->number.places);
-        assert_false(read.fraction || cell->number.fraction);
-    }
+    assert_same_cells(line_row(&quick, &a), line_row(&slow, &b));
     return true;
 }
 
@@ -119,6 +133,49 @@ static void test_what_is_plain(void **state) {
         if (compare_ways(no[i])) fail_msg("plain: %s", no[i]);
 }
 
+/* A row below one of the same shape, or of nearly the same, is what it is below none. */
+static void test_rows_below(void **state) {
+    (void)state;
+    static const char *rows[] = {"I1 | 1.720  | .015   | #1\n", "#1   | 184 | 424 | 1.142\n",
+                                 "7 | 5. | #1234567 | 12345678\r\n", "q12 | 1.5\t|  0.000001\n",
+                                 "x999 | 123456789.5 | 2\n"};
+    static const char other[] = "0123456789.#| \t\r?x\xC2";
+    static LineReader below, alone;
+    uint32_t seed = 7, alike = 0;
+    for (int k = 0; k < 400000; k++) {
+        const char *row = rows[k % (sizeof rows / sizeof *rows)];
+        size_t n = strlen(row);
+        char text[128];
+        memcpy(text, row, n);
+        memcpy(text + n, row, n);
+        for (size_t i = n; i < 2 * n; i++) {
+            seed = seed * 1664525 + 1013904223;
+            if (is_digit(text[i])) text[i] = (char)('0' + (seed >> 24) % 10);
+        }
+        if (k % 2) text[n + (seed >> 8) % n] = other[(seed >> 24) % (sizeof other - 1)];
+        memcpy(text + 2 * n, "\n\n\n\n\n\n\n\n", 9);
+        Source one, two;
+        Line line = read_one(&below, &one, text, 2 * n + 8);
+        line_next(&below, &line);
+        Line same = read_one(&alone, &two, text + n, n);
+        assert_int_equal(line.kind, same.kind);
+        assert_int_equal(below.row_parted, alone.row_parted);
+        if (!below.row_parted) continue;
+        alike += below.row.shape.bytes != 0;
+        assert_same(line.whole, same.whole);
+        assert_same(line.body, same.body);
+        assert_int_equal(below.row.mark, alone.row.mark);
+        assert_int_equal(below.row.number, alone.row.number);
+        for (uint32_t i = 0; i < alone.row.count; i++)
+            assert_int_equal(below.row.cells[i].item, alone.row.cells[i].item);
+        row_part(same.body, &alone.row);
+        assert_same_cells(&below.row, &alone.row);
+        line_next(&below, &same); /* the next begins where it should */
+        assert_int_equal(same.kind, LINE_BLANK);
+    }
+    assert_true(alike > 1000);
+}
+
 /* However the line ends, the next begins where it should. */
 static void test_line_ends(void **state) {
     (void)state;
@@ -153,9 +210,8 @@ static void test_block_is_note(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_random_rows),
-        cmocka_unit_test(test_what_is_plain),
-        cmocka_unit_test(test_line_ends),
+        cmocka_unit_test(test_random_rows),   cmocka_unit_test(test_what_is_plain),
+        cmocka_unit_test(test_rows_below),    cmocka_unit_test(test_line_ends),
         cmocka_unit_test(test_block_is_note),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
