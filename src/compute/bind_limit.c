@@ -330,6 +330,7 @@ static bool correct(const Job *j, const Event *gauge, Reading *r) {
         r->value -= off;
     }
     r->flags |= READ_GAUGED;
+    chain_value_changed(j, r);
     return true;
 }
 

@@ -2,24 +2,6 @@
 
 enum { POINTS_MOST = 1024 }; /* readings of one curve in one entry that are compared for repeats */
 
-static uint32_t assign_rows(Job *j, Chain *c) {
-    uint16_t *row = arena_array(j->arena, j->vocab->tag_count, sizeof *row);
-    uint32_t rows = 0;
-    for (uint32_t i = 0; i < j->reading_count; i++) {
-        uint16_t *r = &row[j->readings[i].tag];
-        if (!*r) *r = (uint16_t)++rows;
-    }
-    TagId *tags = arena_array(j->arena, rows + 1, sizeof *tags);
-    uint32_t count = 0;
-    for (TagId t = 0; t < j->vocab->tag_count; t++) {
-        if (row[t]) tags[count++] = t;
-        row[t]--; /* 0 becomes CHAIN_NO_ROW */
-    }
-    c->row = row;
-    c->tags = tags;
-    return rows;
-}
-
 /* Readings sorted by the entry whose state they belong to, otherwise as in the file. */
 static const uint32_t *reading_order(Job *j) {
     uint32_t *start = arena_array(j->arena, (size_t)j->entry_count + 1, sizeof *start);
@@ -33,15 +15,27 @@ static const uint32_t *reading_order(Job *j) {
     return order;
 }
 
+typedef struct Linker {
+    Job *job;
+    uint16_t *row;  /* of the chain, while it is made */
+    uint64_t *read; /* a bit per tag: it has a row */
+    ChainRow *rows;
+    uint32_t count, room;
+    uint32_t *last; /* of the next row */
+    uint32_t *prev;
+} Linker;
+
 /* Marks what the new reading makes a repeat or replaces: older ones of the same entry and
  * condition. */
-static void supersede(Job *j, const Chain *c, uint32_t index) {
+static void supersede(const Linker *l, ChainRow *row, uint32_t index) {
+    Job *j = l->job;
     const Reading *r = &j->readings[index];
     if (r->flags & READ_STRUCK) return;
     uint32_t entry = reading_entry(j, r), looked = 0;
-    for (uint32_t i = c->prev[index]; i; i = c->prev[i - 1]) {
+    for (uint32_t i = l->prev[index]; i; i = l->prev[i - 1]) {
         Reading *old = &j->readings[i - 1];
         if (reading_entry(j, old) != entry || ++looked > POINTS_MOST) return;
+        if (looked > 1) row->crowded = true;
         if (!same_condition(old->at, r->at)) continue;
         if (old->entry != r->entry)
             old->flags |= READ_REPLACED;
@@ -49,41 +43,131 @@ static void supersede(Job *j, const Chain *c, uint32_t index) {
             old->flags |= READ_REPEATED;
         else
             continue;
+        row->flags |= old->flags;
         return;
     }
 }
 
+static ChainRow *new_row(Linker *l, const Reading *first) {
+    enum { TOGETHER = 8 }; /* rows whose `last` are made at once */
+    const Job *j = l->job;
+    size_t subjects = j->subject_count;
+    arena_grow(j->arena, l->rows, l->count, l->room);
+    if (l->count % TOGETHER == 0)
+        l->last = arena_array(j->arena, TOGETHER * subjects, sizeof *l->last);
+    l->row[first->tag] = (uint16_t)l->count;
+    l->read[first->tag / 64] |= (uint64_t)1 << first->tag % 64;
+    ChainRow *row = &l->rows[l->count++];
+    row->last = l->last;
+    l->last += subjects;
+    row->of = j->vocab->tags[first->tag].of;
+    row->unit = first->unit;
+    return row;
+}
+
+/* NAN, which stands for no condition, is found by its bits. */
+static uint64_t bits_of(double value) {
+    uint64_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    return bits;
+}
+
+/* Where conditions that count as one have an extent each, none holds all of their values. */
+static bool has_condition(const ChainRow *row, double at) {
+    for (uint8_t i = 0; i < row->extent_count; i++) {
+        double known = row->extents[i].at;
+        if (same_condition(isnan(known) ? 0 : known, isnan(at) ? 0 : at)) return true;
+    }
+    return false;
+}
+
+static void add_extent(ChainRow *row, double at, double value) {
+    if (isnan(value) || row->extent_count == EXTENTS_MOST || has_condition(row, at))
+        row->unbounded = true;
+    else
+        row->extents[row->extent_count++] = (Extent){at, value, value};
+}
+
+static void stretch(ChainRow *row, Extent *x, double value) {
+    if (isnan(value)) row->unbounded = true;
+    if (value < x->low) x->low = value;
+    if (value > x->high) x->high = value;
+}
+
+static void take_value(ChainRow *row, double at, double value) {
+    if (row->unbounded) return;
+    for (uint8_t i = 0; i < row->extent_count; i++) {
+        Extent *x = &row->extents[i];
+        if (bits_of(x->at) != bits_of(at)) continue;
+        if (!(value >= x->low && value <= x->high)) stretch(row, x, value);
+        return;
+    }
+    add_extent(row, at, value);
+}
+
+void chain_value_changed(const Job *j, const Reading *r) {
+    take_value(&j->chain->rows[j->chain->row[r->tag]], r->at, r->value);
+}
+
+static void take_subject(ChainRow *row, ClassId cls) {
+    row->classes |= (uint32_t)1 << cls;
+    row->own += cls == row->of;
+}
+
 /* Hangs every reading behind the one before it, in the order in which they count. */
-static void link_readings(Job *j, Chain *c, const uint32_t *order) {
-    const uint16_t *rows = c->row;
-    const Subject *subjects = j->subjects;
-    uint32_t *last = c->last, *prev = c->prev, *classes = c->classes;
-    size_t width = c->subjects;
+static void link_readings(Linker *l, const uint32_t *order) {
+    Job *j = l->job;
+    const Reading *all = j->readings;
+    const uint16_t *rows = l->row;
+    uint32_t *prev = l->prev;
     bool corrections = j->has_corrections;
     for (uint32_t i = 0, count = j->reading_count; i < count; i++) {
         uint32_t index = order ? order[i] : i;
-        const Reading *r = &j->readings[index];
-        uint16_t row = rows[r->tag];
-        uint32_t *at = &last[row * width + r->subject];
-        uint32_t before = *at;
+        const Reading *r = &all[index];
+        uint16_t known = rows[r->tag];
+        ChainRow *row = known == CHAIN_NO_ROW ? new_row(l, r) : &l->rows[known];
+        uint32_t *last = &row->last[r->subject], before = *last;
         prev[index] = before;
-        *at = index + 1;
-        if (r->flags & READ_SPOT) c->spots[row] = true;
+        *last = index + 1;
+        row->flags |= r->flags;
+        row->units_differ |= r->unit != row->unit;
+        take_value(row, r->at, r->value);
         if (!before)
-            classes[row] |= (uint32_t)1 << subjects[r->subject].cls;
-        else if (corrections || j->readings[before - 1].entry == r->entry)
-            supersede(j, c, index);
+            take_subject(row, j->subjects[r->subject].cls);
+        else if (corrections || all[before - 1].entry == r->entry)
+            supersede(l, row, index);
+        else
+            row->again = true;
     }
 }
 
+/* Most of the vocabulary is not: 64 tags are passed over at once. */
+static const TagId *tags_read(const Linker *l) {
+    TagId *tags = arena_array(l->job->arena, l->count + 1, sizeof *tags);
+    for (uint32_t word = 0, count = 0; count < l->count; word++) {
+        for (uint64_t left = l->read[word]; left; left &= left - 1)
+            tags[count++] = (TagId)(word * 64 + (unsigned)__builtin_ctzll(left));
+    }
+    return tags;
+}
+
 void chain_build(Job *j) {
+    enum { ROWS_USUAL = 32 };
+    uint16_t tags = j->vocab->tag_count;
+    Linker l = {.job = j,
+                .rows = arena_array(j->arena, ROWS_USUAL, sizeof *l.rows),
+                .room = ROWS_USUAL,
+                .row = arena_array(j->arena, tags, sizeof *l.row),
+                .read = arena_array(j->arena, tags / 64 + 1u, sizeof *l.read),
+                .prev = arena_array(j->arena, j->reading_count + 1, sizeof *l.prev)};
+    memset(l.row, 0xff, tags * sizeof *l.row);
+    link_readings(&l, j->has_corrections ? reading_order(j) : NULL);
     Chain *c = arena_alloc(j->arena, sizeof *c);
-    c->subjects = j->subject_count;
-    c->rows = assign_rows(j, c);
-    c->last = arena_array(j->arena, (size_t)c->rows * c->subjects + 1, sizeof *c->last);
-    c->prev = arena_array(j->arena, j->reading_count + 1, sizeof *c->prev);
-    c->classes = arena_array(j->arena, c->rows + 1, sizeof *c->classes);
-    c->spots = arena_array(j->arena, c->rows + 1, sizeof *c->spots);
-    link_readings(j, c, j->has_corrections ? reading_order(j) : NULL);
+    *c = (Chain){.row = l.row,
+                 .rows = l.rows,
+                 .row_count = l.count,
+                 .tags = tags_read(&l),
+                 .prev = l.prev,
+                 .subjects = j->subject_count};
     j->chain = c;
 }

@@ -52,6 +52,16 @@ bool accepted(const Check *c, TagId tag, SubjectId id) {
     return false;
 }
 
+const bool *tags_asked(const Check *c, AsksOfRow *may_find) {
+    const Job *j = c->job;
+    bool *asked = arena_array(c->arena, j->vocab->tag_count, sizeof *asked);
+    for (uint32_t k = 0; k < j->chain->row_count; k++) {
+        TagId tag = j->chain->tags[k];
+        asked[tag] = may_find(c, &j->vocab->tags[tag], chain_row(j, tag));
+    }
+    return asked;
+}
+
 Str place_in(Check *c, uint8_t source, uint32_t off) {
     Source *map = &c->maps[source];
     if (!map->lines) {

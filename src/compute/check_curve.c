@@ -173,17 +173,22 @@ static void judge_curve(Check *c, CurvePoints *p) {
     judge_point(c, p, kept - 1);
 }
 
+/* Most springs are read at two heights. */
+static bool has_curves(const ChainRow *row) {
+    return row->crowded || row->flags & (READ_STRUCK | READ_REPEATED | READ_REPLACED);
+}
+
 void check_curves(Check *c) {
     const Job *j = c->job;
     CurvePoints points = {0};
-    for (uint32_t k = 0; k < j->chain->rows; k++) {
+    for (uint32_t k = 0; k < j->chain->row_count; k++) {
         TagId tag = j->chain->tags[k];
-        if (!j->vocab->tags[tag].has_curve) continue;
+        if (!j->vocab->tags[tag].has_curve || !has_curves(chain_row(j, tag))) continue;
         for (SubjectId id = 0; id < j->chain->subjects; id++) {
             uint32_t count;
             for (uint32_t i = chain_last(j, tag, id), next; i != NO_READING; i = next) {
                 next = entry_before(j, i, &count);
-                if (count < POINTS_LEAST) continue; /* as most springs are read: at two heights */
+                if (count < POINTS_LEAST) continue;
                 gather(c, i, next, &points);
                 judge_order(c, &points);
                 gather(c, i, next, &points); /* without what that named */

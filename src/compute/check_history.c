@@ -72,7 +72,6 @@ static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t af
 static void check_lowered(Check *c, uint32_t i, const Tag *tag) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
-    if (j->chain->row[tag->lowered_by] == CHAIN_NO_ROW) return;
     uint32_t old = earlier_reading(c, i);
     if (old == NO_READING || r->value < j->readings[old].value) return;
     if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
@@ -86,18 +85,27 @@ static void check_lowered(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)));
 }
 
+static bool is_alone(const Tag *tag) {
+    return tag->of == CLASS_ENGINE && tag->repeatability > 0;
+}
+
+static bool is_lowered(const Check *c, const Tag *tag) {
+    return tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
+}
+
+static bool has_history(const Check *c, const Tag *tag, const ChainRow *row) {
+    return (row->again || c->job->has_corrections) &&
+           (tag->trend != TREND_ANY || is_alone(tag) || is_lowered(c, tag));
+}
+
 void check_histories(Check *c) {
-    const Reading *all = c->job->readings;
-    const Tag *tags = c->job->vocab->tags;
-    for (uint32_t i = 0, count = c->job->reading_count; i < count; i++) {
-        const Tag *tag = &tags[all[i].tag];
-        bool lowered =
-            tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
-        bool alone = tag->of == CLASS_ENGINE && tag->repeatability > 0;
-        if ((tag->trend == TREND_ANY && !lowered && !alone) || !counts_here(c, i) || c->said[i])
-            continue;
-        if (alone) check_slipped_since(c, i);
+    const Job *j = c->job;
+    const bool *asked = tags_asked(c, has_history);
+    for (uint32_t i = 0; (i = next_asked(c, asked, i)) < j->reading_count; i++) {
+        if (!counts_here(c, i) || c->said[i]) continue;
+        const Tag *tag = &j->vocab->tags[j->readings[i].tag];
+        if (is_alone(tag)) check_slipped_since(c, i);
         if (tag->trend != TREND_ANY) check_trend(c, i, tag);
-        if (lowered && !c->said[i]) check_lowered(c, i, tag);
+        if (is_lowered(c, tag) && !c->said[i]) check_lowered(c, i, tag);
     }
 }

@@ -63,13 +63,18 @@ static void check_plausible(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(range_text(c, how, &tag->plausible, r->value)));
 }
 
-/* `.015 thou` for .015 in: to the thousandth of a thousandth, which no gauge of a shop tells. A
- * small unit alone is written so by mistake; the digits of `1.7200000 in` may be a program's. */
+/* A small unit alone is written by mistake: the digits of `1.7200000 in` may be a program's. */
+static bool is_mistakable(const Unit *u) {
+    static const double small_unit = 1e-4;
+    return u && u->factor < small_unit && u->dim == DIM_LENGTH;
+}
+
+/* `.015 thou` for .015 in: to the thousandth of a thousandth, which no gauge of a shop tells. */
 static void check_fineness(Check *c, uint32_t i) {
-    static const double small_unit = 1e-4, finest = 1e-7 * (1 - 1e-9);
+    static const double finest = 1e-7 * (1 - 1e-9);
     const Reading *r = &c->job->readings[i];
     const Unit *u = r->unit;
-    if (!r->places || !u || u->factor >= small_unit || u->dim != DIM_LENGTH) return;
+    if (!r->places || !is_mistakable(u)) return;
     if (r->value == 0 || reading_step(r) >= finest) return;
     doubt(c, UNIT_SLIP, i,
           "%.*s = %.*s is told to a part of a %s that no gauge shows: is it in another unit?",
@@ -255,9 +260,13 @@ typedef struct Sizes {
     uint32_t said; /* the reading that lists them; NO_READING: they are those of the trade */
 } Sizes;
 
+enum { STACKS_MOST = 8 };
+
 typedef struct Stocked { /* of the tag looked at last */
     TagId tag;
     Sizes sizes;
+    double sound[STACKS_MOST]; /* stacks that leave no doubt: most places have one of a few */
+    uint32_t sound_count;
 } Stocked;
 
 static bool makes(const Sizes *s, double rest, uint32_t from, unsigned pieces) {
@@ -318,16 +327,20 @@ static double most_elsewhere(const Check *c, const Reading *r, const Tag *tag) {
     return most;
 }
 
-/* `0.15` for .015: a stack of many thick pieces, where a tenth of it is one too, and no other place
- * has half as much. */
-static void check_tenfold_stack(Check *c, uint32_t i, const Tag *tag, const Sizes *s) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    double tenth = r->value / 10;
+/* Whether a tenth of it is a stack of the sizes, too, with a thick piece among them. */
+static bool makes_tenth(const Sizes *s, double value) {
+    double tenth = value / 10;
     bool large = false;
     for (uint32_t k = 0; k < s->count; k++)
         large |= tenth > s->size[k] * (1 - 1e-9);
-    if (!large || !makes(s, tenth, 0, PIECES_MOST)) return;
+    return large && makes(s, tenth, 0, PIECES_MOST);
+}
+
+/* `0.15` for .015: a stack of many thick pieces, where a tenth of it is one too, and no other place
+ * has half as much. */
+static void check_tenfold_stack(Check *c, uint32_t i, const Tag *tag) {
+    const Job *j = c->job;
+    const Reading *r = &j->readings[i];
     double most = most_elsewhere(c, r, tag);
     if (most <= 0 || most * 2 >= r->value) return;
     doubt(c, UNIT_SLIP, i, "%.*s = %.*s, and no other has more than %.*s: a slipped point?",
@@ -336,19 +349,28 @@ static void check_tenfold_stack(Check *c, uint32_t i, const Tag *tag, const Size
           STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), most, true)));
 }
 
+static bool is_known_sound(const Stocked *known, double value) {
+    for (uint32_t k = 0; k < known->sound_count && k < STACKS_MOST; k++) {
+        if (known->sound[k] == value) return true;
+    }
+    return false;
+}
+
 static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
-    if (known->tag != r->tag) *known = (Stocked){r->tag, stocked_sizes(c, tag)};
-    if (!known->sizes.count) return;
-    if (makes(&known->sizes, r->value, 0, PIECES_MOST)) {
-        check_tenfold_stack(c, i, tag, &known->sizes);
-        return;
-    }
-    doubt(c, NOT_STOCKED, i, "%.*s = %.*s is no sum of %.*s: a slip, or a size that is not listed?",
-          STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
-          STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
-          STR_ARG(sizes_text(c, tag, &known->sizes)));
+    if (known->tag != r->tag) *known = (Stocked){.tag = r->tag, .sizes = stocked_sizes(c, tag)};
+    if (!known->sizes.count || is_known_sound(known, r->value)) return;
+    if (!makes(&known->sizes, r->value, 0, PIECES_MOST))
+        doubt(c, NOT_STOCKED, i,
+              "%.*s = %.*s is no sum of %.*s: a slip, or a size that is not listed?",
+              STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
+              STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
+              STR_ARG(sizes_text(c, tag, &known->sizes)));
+    else if (makes_tenth(&known->sizes, r->value))
+        check_tenfold_stack(c, i, tag);
+    else
+        known->sound[known->sound_count++ % STACKS_MOST] = r->value;
 }
 
 /* What is made of a stock; NULL. */
@@ -380,27 +402,65 @@ static void check_stock(Check *c, uint32_t i) {
 
 /* ---- all of them -------------------------------------------------------------------------- */
 
+static bool all_within(const ChainRow *row, const Range *can) {
+    bool within = !row->unbounded;
+    for (uint8_t k = 0; k < row->extent_count; k++) {
+        const Extent *x = &row->extents[k];
+        within &=
+            isfinite(x->low) && isfinite(x->high) && x->low >= can->low && x->high <= can->high;
+    }
+    return within;
+}
+
+static bool all_at(const ChainRow *row, const Range *can) {
+    bool within = !row->unbounded;
+    for (uint8_t k = 0; k < row->extent_count; k++)
+        within &= range_has(can, row->extents[k].at);
+    return within;
+}
+
+static bool opposite_read(const Check *c, const Tag *tag) {
+    const Vocab *v = c->job->vocab;
+    for (uint8_t k = 0; k < tag->set_aside_count; k++) {
+        TagId by = tag->set_aside_by[k];
+        if (c->job->chain->row[by] != CHAIN_NO_ROW &&
+            sets_aside(&v->tags[by], (TagId)(tag - v->tags)))
+            return true;
+    }
+    return false;
+}
+
+static bool may_be_doubted(const Check *c, const Tag *tag, const ChainRow *row) {
+    return row->flags & (READ_REPEATED | READ_SUSPECT | READ_FRACTION) || tag->kind == TAG_STOCK ||
+           tag->made_of != TAG_NONE || row->units_differ || is_mistakable(row->unit) ||
+           (tag->has_plausible && !all_within(row, &tag->plausible)) ||
+           (tag->has_over_plausible && !all_at(row, &tag->over_plausible)) || opposite_read(c, tag);
+}
+
+static void check_reading(Check *c, uint32_t i, const Tag *tag, Stocked *known,
+                          Conditions *conditions) {
+    const Reading *r = &c->job->readings[i];
+    if (tag->kind == TAG_STOCK) {
+        check_stock(c, i);
+    } else if (r->flags & READ_REPEATED) {
+        check_repeat(c, i, tag);
+    } else if (r->flags & READ_SUSPECT) {
+        check_suspect(c, i);
+    } else if (counts_here(c, i)) {
+        if (tag->has_plausible) check_plausible(c, i, tag);
+        if (!c->said[i]) check_fineness(c, i);
+        if (r->flags & READ_FRACTION) check_fraction(c, i);
+        if (tag->set_aside_count && !c->said[i]) check_opposed(c, i, tag);
+        if (tag->has_over_plausible) check_condition(c, i, tag, conditions);
+        if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, known);
+    }
+}
+
 void check_readings(Check *c) {
     Stocked known = {.tag = TAG_NONE};
     Conditions conditions = {.curve = NO_READING};
-    const Reading *all = c->job->readings;
-    const Tag *tags = c->job->vocab->tags;
-    for (uint32_t i = 0, count = c->job->reading_count; i < count; i++) {
-        const Reading *r = &all[i];
-        const Tag *tag = &tags[r->tag];
-        if (tag->kind == TAG_STOCK) {
-            check_stock(c, i);
-        } else if (r->flags & READ_REPEATED) {
-            check_repeat(c, i, tag);
-        } else if (r->flags & READ_SUSPECT) {
-            check_suspect(c, i);
-        } else if (counts_here(c, i)) {
-            if (tag->has_plausible) check_plausible(c, i, tag);
-            if (!c->said[i]) check_fineness(c, i);
-            if (r->flags & READ_FRACTION) check_fraction(c, i);
-            if (tag->set_aside_count && !c->said[i]) check_opposed(c, i, tag);
-            if (tag->has_over_plausible) check_condition(c, i, tag, &conditions);
-            if (tag->made_of != TAG_NONE && !c->said[i]) check_stocked(c, i, tag, &known);
-        }
-    }
+    const Job *j = c->job;
+    const bool *asked = tags_asked(c, may_be_doubted);
+    for (uint32_t i = 0; (i = next_asked(c, asked, i)) < j->reading_count; i++)
+        check_reading(c, i, &j->vocab->tags[j->readings[i].tag], &known, &conditions);
 }

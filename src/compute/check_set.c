@@ -198,15 +198,28 @@ static void name_member(Check *c, TagId tag, const Member *m, uint32_t others,
     }
 }
 
-/* Whether all lie so close that, whatever their middle is, none can be far off it. */
+/* Whether values lie so close that, whatever their middle is, none can be far off it. */
+static bool are_close(double low, double high, double least, double least_part) {
+    double middle = low > 0 ? low : high < 0 ? -high : 0; /* no less than this */
+    return high - low <= FAR_SWAP * fmax(least, least_part * middle);
+}
+
 static bool agree(const Member *m, uint32_t n, double least, double least_part) {
     double low = m[0].value, high = low;
     for (uint32_t i = 1; i < n; i++) {
         low = m[i].value < low ? m[i].value : low;
         high = m[i].value > high ? m[i].value : high;
     }
-    double middle = low > 0 ? low : high < 0 ? -high : 0; /* no less than this */
-    return high - low <= FAR_SWAP * fmax(least, least_part * middle);
+    return are_close(low, high, least, least_part);
+}
+
+/* Whether, at each condition, all that was ever read of a tag agrees: then so does every set of it,
+ * and none need be put together. */
+static bool all_agree(const ChainRow *row, double least, double least_part) {
+    for (uint8_t k = 0; k < row->extent_count; k++) {
+        if (!are_close(row->extents[k].low, row->extents[k].high, least, least_part)) return false;
+    }
+    return !row->unbounded;
 }
 
 typedef void (*Judge)(Check *, TagId, const Member *, uint32_t, const Centre *);
@@ -260,72 +273,23 @@ static uint32_t newest_entry(const Check *c, TagId tag) {
     return newest;
 }
 
-typedef void (*Meet)(Check *, uint32_t reading, uint32_t entry, void *);
-
-/* Meets what the entries before the last read of it. */
-static void walk_older(Check *c, TagId tag, Meet meet, void *into) {
+/* A notebook may be typed in years at a time, and a trend rests on the old as on the new: what the
+ * entries before the last read of it. */
+static void judge_older(Check *c, TagId tag, const Tag *t) {
     const Job *j = c->job;
-    ClassId of = j->vocab->tags[tag].of;
+    Members m = {0};
     uint32_t newest = newest_entry(c, tag);
-    for (uint32_t i = 0; i < class_count(c->e, of); i++) {
+    for (uint32_t i = 0; i < class_count(c->e, t->of); i++) {
         uint32_t looked = 0;
-        for (uint32_t r = chain_last(j, tag, class_subject(c->e, of, i));
+        for (uint32_t r = chain_last(j, tag, class_subject(c->e, t->of, i));
              r != NO_READING && ++looked < 256; r = chain_prev(j, r)) {
             uint32_t entry = reading_entry(j, &j->readings[r]);
             if (entry == newest || !counts_here(c, r)) continue;
-            if (!(j->readings[r].flags & (READ_EACH | READ_SPOT))) meet(c, r, entry, into);
+            if (j->readings[r].flags & (READ_EACH | READ_SPOT)) continue;
+            add_member(c, &m, r, j->readings[r].value);
+            m.items[m.count - 1].entry = entry;
         }
     }
-}
-
-static void meet_member(Check *c, uint32_t reading, uint32_t entry, void *into) {
-    Members *m = into;
-    add_member(c, m, reading, c->job->readings[reading].value);
-    m->items[m->count - 1].entry = entry;
-}
-
-typedef struct Extents { /* from the lowest to the highest of a few sets */
-    Member low[8], high[8];
-    uint32_t count;
-    bool many; /* sets than are kept */
-} Extents;
-
-static void meet_extent(Check *c, uint32_t reading, uint32_t entry, void *into) {
-    Extents *x = into;
-    const Reading *r = &c->job->readings[reading];
-    const Member is = {.key = set_of(&c->job->subjects[r->subject]),
-                       .at = isnan(r->at) ? 0 : r->at,
-                       .value = r->value,
-                       .entry = entry};
-    uint32_t k = 0;
-    while (k < x->count && !same_group(&x->low[k], &is))
-        k++;
-    if (k == sizeof x->low / sizeof *x->low) {
-        x->many = true;
-    } else if (k == x->count) {
-        x->low[k] = x->high[k] = is;
-        x->count++;
-    } else {
-        if (is.value < x->low[k].value) x->low[k] = is;
-        if (is.value > x->high[k].value) x->high[k] = is;
-    }
-}
-
-/* A notebook may be typed in years at a time, and a trend rests on the old as on the new. Mostly
- * they agree, and no set need be put together. */
-static void judge_older(Check *c, TagId tag, const Tag *t) {
-    Extents x;
-    x.count = 0;
-    x.many = false;
-    walk_older(c, tag, meet_extent, &x);
-    bool differ = x.many;
-    for (uint32_t k = 0; k < x.count && !differ; k++) {
-        const Member ends[] = {x.low[k], x.high[k]};
-        differ = !agree(ends, 2, t->alike, t->alike_part);
-    }
-    if (!differ) return;
-    Members m = {0};
-    walk_older(c, tag, meet_member, &m);
     judge_groups(c, tag, &m, t->alike, t->alike_part, name_member);
 }
 
@@ -346,11 +310,13 @@ static void judge_own_set(Check *c, TagId tag) {
 
 void check_sets(Check *c) {
     const Chain *chain = c->job->chain;
-    for (uint32_t k = 0; k < chain->rows; k++) {
+    for (uint32_t k = 0; k < chain->row_count; k++) {
         TagId t = chain->tags[k];
         const Tag *tag = &c->job->vocab->tags[t];
-        if (is_own_set(tag)) judge_own_set(c, t);
-        if (tag->alike <= 0 && tag->alike_part <= 0) continue;
+        const ChainRow *row = chain_row(c->job, t);
+        if (is_own_set(tag) && !all_agree(row, tag->repeatability, 0)) judge_own_set(c, t);
+        bool compared = tag->alike > 0 || tag->alike_part > 0;
+        if (!compared || all_agree(row, tag->alike, tag->alike_part)) continue;
         Members m = {0};
         collect(c, t, &m);
         judge_groups(c, t, &m, tag->alike, tag->alike_part, name_member);
@@ -424,7 +390,7 @@ static void name_change(Check *c, TagId tag, const Member *m, uint32_t others,
 
 void check_changes(Check *c) {
     const Chain *chain = c->job->chain;
-    for (uint32_t k = 0; k < chain->rows; k++) {
+    for (uint32_t k = 0; k < chain->row_count; k++) {
         TagId t = chain->tags[k];
         const Tag *tag = &c->job->vocab->tags[t];
         if (tag->change_alike <= 0) continue;
@@ -534,16 +500,22 @@ static void check_item_gaps(Check *c, TagId tag) {
     }
 }
 
+/* Whether all of the tag's own class have a reading that counts. */
+static bool is_whole(const Job *j, const ChainRow *row) {
+    return row->own == j->classes[row->of].count && !(row->flags & (READ_STRUCK | READ_REPLACED));
+}
+
 void check_gaps(Check *c) {
     const Job *j = c->job;
     const Vocab *v = j->vocab;
-    for (uint32_t i = 0; i < j->chain->rows; i++) {
+    for (uint32_t i = 0; i < j->chain->row_count; i++) {
         TagId t = j->chain->tags[i];
         const Tag *tag = &v->tags[t];
+        const ChainRow *row = chain_row(j, t);
+        if (tag->kind != TAG_NUMBER || is_whole(j, row)) continue;
         const Class *k = &v->classes[tag->of];
-        if (tag->kind == TAG_NUMBER && k->kind == CLASS_ITEM) check_item_gaps(c, t);
-        if (tag->kind != TAG_NUMBER || k->kind != CLASS_PLACE || tag->of == CLASS_ENGINE) continue;
-        if (!(j->chain->classes[j->chain->row[t]] & (uint32_t)1 << tag->of)) continue;
+        if (k->kind == CLASS_ITEM) check_item_gaps(c, t);
+        if (k->kind != CLASS_PLACE || tag->of == CLASS_ENGINE || !row->own) continue;
         if (!k->letters[0]) check_gap(c, t, 0);
         for (const char *l = k->letters; *l; l++)
             check_gap(c, t, *l);

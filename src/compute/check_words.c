@@ -116,7 +116,7 @@ static void check_fact(Check *c, const Tag *tag, uint32_t i) {
 
 void check_words(Check *c) {
     const Job *j = c->job;
-    for (uint32_t row = 0; row < j->chain->rows; row++) {
+    for (uint32_t row = 0; row < j->chain->row_count; row++) {
         TagId id = j->chain->tags[row];
         const Tag *tag = &j->vocab->tags[id];
         if (!tag->usual_count && tag->orders == CLASS_NONE) continue;

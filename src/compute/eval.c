@@ -274,8 +274,9 @@ static uint32_t take_computed(Eval *e, TagId id, Col *c, uint32_t open, const bo
 static uint32_t upper_levels(Eval *e, TagId id, Col *c, uint32_t open, const bool *stale) {
     const Tag *tag = &e->v->tags[id];
     const Chain *chain = e->job->chain;
-    uint16_t row = chain->row[id];
-    if (row == CHAIN_NO_ROW || !(chain->classes[row] & ~((uint32_t)1 << tag->of))) return open;
+    if (chain->row[id] == CHAIN_NO_ROW ||
+        !(chain_row(e->job, id)->classes & ~((uint32_t)1 << tag->of)))
+        return open;
     for (uint32_t i = 0; i < c->n; i++) {
         if (!is_open(c, i) || stale[i]) continue;
         SubjectId subject = class_subject(e, tag->of, i);

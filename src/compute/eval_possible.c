@@ -5,7 +5,7 @@
 #include "compute/eval_parts.h"
 
 static void are_possible(Eval *e, const Chain *read) {
-    for (uint32_t i = 0; i < read->rows; i++)
+    for (uint32_t i = 0; i < read->row_count; i++)
         e->possible[read->tags[i]] = POSSIBLE;
 }
 
@@ -25,7 +25,7 @@ static bool aimed(const Eval *e, TagId tag) {
 /* A bore that was read once a cylinder has no taper. */
 static bool spots_read(const Eval *e, TagId tag) {
     const Chain *chain = e->job->chain;
-    return chain->row[tag] != CHAIN_NO_ROW && chain->spots[chain->row[tag]];
+    return chain->row[tag] != CHAIN_NO_ROW && chain_row(e->job, tag)->flags & READ_SPOT;
 }
 
 static TagId missing_of(Eval *e, const Formula *f);

@@ -54,7 +54,7 @@ static bool said_at_places(const Moves *m, TagId tag) {
     const Chain *chain = m->s->job->chain;
     const Tag *t = &m->s->job->vocab->tags[tag];
     if (chain->row[tag] == CHAIN_NO_ROW) return false;
-    uint32_t elsewhere = chain->classes[chain->row[tag]] & ~((uint32_t)1 << CLASS_ENGINE);
+    uint32_t elsewhere = chain_row(m->s->job, tag)->classes & ~((uint32_t)1 << CLASS_ENGINE);
     for (ClassId c = 0; c < m->s->job->vocab->class_count; c++)
         if (is_item(m, c)) elsewhere &= ~((uint32_t)1 << c);
     return is_item(m, t->of) && elsewhere;

@@ -66,7 +66,9 @@ WhatIf *what_if_new(const State *s, TagId adjust, const SubjectId *on, uint32_t 
 }
 
 void what_if_set(WhatIf *w, uint32_t on, double si) {
-    w->job.readings[w->first + on].value = si;
+    Reading *r = &w->job.readings[w->first + on];
+    r->value = si;
+    chain_value_changed(&w->job, r);
 }
 
 void what_if_seat(WhatIf *w, SubjectId place, uint8_t slot, SubjectId item) {
