@@ -344,16 +344,27 @@ static void name_computed(Check *c, TagId tag, const Member *m, uint32_t others,
     c->said[from] = 1;
 }
 
+/* Whether all of it lies so close that no set of its values can contradict one. */
+static bool column_agrees(const Col *col, const Tag *tag) {
+    double low = INFINITY, high = -INFINITY;
+    for (uint32_t i = 0; i < col->n; i++) {
+        if (col->st[i] & V_MISSING) continue;
+        if (isnan(col->v[i])) return false;
+        low = col->v[i] < low ? col->v[i] : low;
+        high = col->v[i] > high ? col->v[i] : high;
+    }
+    return are_close(low, high, tag->alike, tag->alike_part);
+}
+
 /* A load may pass among its own, and give the spring a rate that no other has. */
 void check_computed_sets(Check *c) {
     const Vocab *v = c->job->vocab;
-    for (uint16_t k = 0; k < v->computed_count; k++) {
-        TagId id = v->computed[k];
+    for (uint16_t k = 0; k < v->compared_count; k++) {
+        TagId id = v->compared[k];
+        if (c->job->chain->row[id] != CHAIN_NO_ROW || !tag_possible(c->e, id)) continue;
         const Tag *tag = &v->tags[id];
-        bool compared = tag->alike > 0 || tag->alike_part > 0;
-        if (!compared || c->job->chain->row[id] != CHAIN_NO_ROW || !tag_possible(c->e, id))
-            continue;
         const Col *col = eval_tag(c->e, id);
+        if (column_agrees(col, tag)) continue;
         Members m = {0};
         for (uint32_t i = 0; i < col->n; i++) {
             SubjectId at = class_subject(c->e, tag->of, i);

@@ -127,17 +127,22 @@ void check_limits(Check *c) {
     }
 }
 
+/* The first computed value from position i on that is not plausible; n when there is none. */
+static uint32_t next_implausible(const Col *col, const Range *can, uint32_t i) {
+    while (i < col->n && ((col->st[i] & (V_MISSING | V_READ | V_ABOVE)) ||
+                          (col->v[i] >= can->low && col->v[i] <= can->high)))
+        i++;
+    return i;
+}
+
 void check_computed_plausible(Check *c) {
     const Vocab *v = c->job->vocab;
-    for (uint16_t k = 0; k < v->computed_count; k++) {
-        TagId id = v->computed[k];
+    for (uint16_t k = 0; k < v->ranged_count; k++) {
+        TagId id = v->ranged[k];
+        if (!tag_possible(c->e, id)) continue;
         const Tag *tag = &v->tags[id];
-        if (!tag->has_plausible || !tag_possible(c->e, id)) continue;
         const Col *col = eval_tag(c->e, id);
-        for (uint32_t i = 0; i < col->n; i++) {
-            if ((col->st[i] & (V_MISSING | V_READ | V_ABOVE)) ||
-                (col->v[i] >= tag->plausible.low && col->v[i] <= tag->plausible.high))
-                continue;
+        for (uint32_t i = 0; (i = next_implausible(col, &tag->plausible, i)) < col->n; i++) {
             SubjectId subject = class_subject(c->e, tag->of, i);
             uint32_t from = newest_input(c, id, subject);
             if (from == NO_READING || c->met_said) continue;
@@ -156,10 +161,10 @@ void check_computed_plausible(Check *c) {
 
 void check_stated(Check *c) {
     const Vocab *v = c->job->vocab;
-    for (uint16_t k = 0; k < v->computed_count; k++) {
-        TagId id = v->computed[k];
+    for (uint16_t k = 0; k < v->stated_count; k++) {
+        TagId id = v->stated[k];
+        if (c->job->chain->row[id] == CHAIN_NO_ROW) continue;
         const Tag *tag = &v->tags[id];
-        if (tag->agrees <= 0 || c->job->chain->row[id] == CHAIN_NO_ROW) continue;
         const Col *computed = eval_computed(c->e, id), *stated = eval_tag(c->e, id);
         for (uint32_t i = 0; i < stated->n; i++) {
             if ((computed->st[i] & V_MISSING) || (stated->st[i] & (V_MISSING | V_NOMINAL)) ||

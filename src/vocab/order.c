@@ -107,6 +107,28 @@ static void ring_out(Order *o, TagId start) {
     }
 }
 
+static bool has_range(const Tag *tag) {
+    return tag->has_plausible;
+}
+
+static bool has_sets(const Tag *tag) {
+    return tag->alike > 0 || tag->alike_part > 0;
+}
+
+static bool has_statement(const Tag *tag) {
+    return tag->agrees > 0;
+}
+
+/* So that a check passes by what it has no question about. */
+static const TagId *computed_with(const Vocab *v, bool (*has)(const Tag *), uint16_t *count) {
+    TagId *tags = arena_array(v->arena, v->computed_count + 1u, sizeof *tags);
+    *count = 0;
+    for (uint16_t k = 0; k < v->computed_count; k++) {
+        if (has(&v->tags[v->computed[k]])) tags[(*count)++] = v->computed[k];
+    }
+    return tags;
+}
+
 void order_tags(Vocab *v, Arena *scratch, Findings *findings) {
     size_t n = v->tag_count + 1u;
     Order o = {.v = v, .scratch = scratch, .findings = findings, .edge_count = 0};
@@ -131,4 +153,7 @@ void order_tags(Vocab *v, Arena *scratch, Findings *findings) {
     }
     v->computed = o.computed;
     v->computed_count = o.count;
+    v->ranged = computed_with(v, has_range, &v->ranged_count);
+    v->compared = computed_with(v, has_sets, &v->compared_count);
+    v->stated = computed_with(v, has_statement, &v->stated_count);
 }

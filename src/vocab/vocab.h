@@ -255,6 +255,10 @@ typedef struct Vocab {
     TagId roles[ROLE_COUNT];
     const TagId *computed; /* tags with a formula, inputs before what uses them */
     uint16_t computed_count;
+    /* Of these, in the same order: with a plausible range, with sets that are compared, with stated
+     * values that are. */
+    const TagId *ranged, *compared, *stated;
+    uint16_t ranged_count, compared_count, stated_count;
     Rule *rules;
     uint16_t rule_count;
     Caution *cautions;
