@@ -315,8 +315,14 @@ static Str words_on(const State *s, TagId tag, SubjectId id) {
     return reading_text(s->job, &s->job->readings[i]);
 }
 
+/* Whether the log says it of the engine and of nothing else: as most say a part. */
+static bool is_said_once(const State *s, TagId tag) {
+    return chain_row(s->job, tag)->classes == (uint32_t)1 << CLASS_ENGINE;
+}
+
 Str state_words(const State *s, TagId tag, SubjectId id) {
     if (tag == TAG_NONE || s->job->chain->row[tag] == CHAIN_NO_ROW) return (Str){0};
+    if (is_said_once(s, tag)) return words_on(s, tag, SUBJECT_ENGINE);
     if (s->job->subjects[id].kind == SUBJECT_ITEM) {
         Str own = words_on(s, tag, id);
         if (own.n) return own;
@@ -342,6 +348,11 @@ static ClassId card_class(const Job *j, const CardUse *card) {
     return k->kind == CLASS_SET ? k->holds : j->vocab->tags[card->tag].of;
 }
 
+/* Whether all items are of one part, whatever sits where. */
+static bool is_same_part(const State *s, TagId tag) {
+    return s->job->chain->row[tag] == CHAIN_NO_ROW || is_said_once(s, tag);
+}
+
 /* Of several items of the class at a place, takes out those of another part, when some are of this
  * one. Whether any was. */
 static bool leave_one_part(State *s, const CardUse *card, ClassId item, SubjectId place) {
@@ -365,7 +376,7 @@ const State *state_of_part(const State *s, const CardUse *card, Arena *a) {
     const Job *j = s->job;
     ClassId item = card_class(j, card);
     if (!s->here || j->vocab->classes[item].kind != CLASS_ITEM ||
-        j->vocab->classes[item].slot_count < 2)
+        j->vocab->classes[item].slot_count < 2 || is_same_part(s, card->tag))
         return NULL;
     State *own = arena_alloc(a, sizeof *own);
     *own = *s;
@@ -384,6 +395,7 @@ const State *state_of_part(const State *s, const CardUse *card, Arena *a) {
 
 bool state_card_applies(const State *s, const CardUse *card, SubjectId id) {
     const Job *j = s->job;
+    if (is_same_part(s, card->tag)) return str_eq(state_words(s, card->tag, id), card->name);
     ClassId item = card_class(j, card);
     ClassId own = j->subjects[id].cls;
     if (j->vocab->classes[item].kind == CLASS_ITEM && own != item &&

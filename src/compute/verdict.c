@@ -23,28 +23,24 @@ static const Force *acceptance(const Eval *e, TagId tag, SubjectId id) {
     return NULL;
 }
 
-static void add(Arena *a, Verdicts *out, Verdict v) {
-    arena_grow(a, out->items, out->count, out->room);
-    out->items[out->count++] = v;
-}
-
 static void judge(Eval *e, Arena *a, Verdicts *out, const Force *f, SubjectId id, double value,
                   uint8_t st, TagId missing) {
-    Verdict v = {.force = f, .subject = id, .value = value, .st = st, .missing = missing};
-    if (st & V_MISSING) {
-        if ((f->card || f->shop) && !e->judges_all) return;
-        v.kind = VERDICT_UNJUDGED;
-        v.value = NAN;
-        add(a, out, v);
+    bool missing_here = st & V_MISSING;
+    if (missing_here && (f->card || f->shop) && !e->judges_all) return;
+    arena_grow(a, out->items, out->count, out->room);
+    Verdict *v = &out->items[out->count++];
+    *v = (Verdict){.force = f, .subject = id, .value = value, .st = st, .missing = missing};
+    if (missing_here) {
+        v->kind = VERDICT_UNJUDGED;
+        v->value = NAN;
         return;
     }
-    v.margin = range_margin(&e->v->tags[f->tag], &f->range, value, &v.bound);
-    v.kind = v.margin < 0     ? VERDICT_BROKEN
-             : st & V_NOMINAL ? VERDICT_NOMINAL
-             : st & V_PARTIAL ? VERDICT_SO_FAR
-                              : VERDICT_HOLDS;
-    if (v.kind == VERDICT_BROKEN) v.accepted = acceptance(e, f->tag, id);
-    add(a, out, v);
+    v->margin = range_margin(&e->v->tags[f->tag], &f->range, value, &v->bound);
+    v->kind = v->margin < 0    ? VERDICT_BROKEN
+              : st & V_NOMINAL ? VERDICT_NOMINAL
+              : st & V_PARTIAL ? VERDICT_SO_FAR
+                               : VERDICT_HOLDS;
+    if (v->kind == VERDICT_BROKEN) v->accepted = acceptance(e, f->tag, id);
 }
 
 /* Of a curve: the value at the limit's condition, or every point of the newest curve. */
@@ -117,6 +113,7 @@ static bool anything_sits(const Eval *e, ClassId item_class) {
 }
 
 static void judge_force(Eval *e, Arena *a, Verdicts *out, const Force *f) {
+    if (force_restated(e, f, SUBJECT_ENGINE)) return; /* and so for all that is on it */
     const Tag *tag = &e->v->tags[f->tag];
     uint32_t n = class_count(e, tag->of), before = out->count;
     const Col *col = tag->has_curve ? NULL : eval_tag(e, f->tag);
