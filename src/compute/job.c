@@ -385,15 +385,12 @@ static void name_job(Binder *b) {
 }
 
 static void slot_bases(Job *j) {
+    uint8_t taken[CLASS_MOST] = {0}; /* slots at a place of each class */
     for (ClassId c = 0; c < j->vocab->class_count; c++) {
         const Class *k = &j->vocab->classes[c];
         if (k->kind != CLASS_ITEM) continue;
-        uint8_t base = 0;
-        for (ClassId d = 0; d < c; d++) {
-            const Class *other = &j->vocab->classes[d];
-            if (other->kind == CLASS_ITEM && other->up == k->up) base += other->slot_count;
-        }
-        j->slot_base[c] = base;
+        j->slot_base[c] = taken[k->up];
+        taken[k->up] += k->slot_count;
     }
 }
 
