@@ -5,6 +5,7 @@ Sheet sheet_start(Buf *out, const Paper *paper, Eval *e, const SheetOptions *how
     s.s = eval_state(e);
     s.j = eval_job(e);
     s.v = s.j->vocab;
+    s.groups = sheet_groups(s.v, s.a);
     s.verdicts = verdicts_of(e, s.a);
     return s;
 }

@@ -53,6 +53,12 @@ typedef struct Value {
     uint32_t ref;     /* 0 without */
 } Value;
 
+typedef struct SheetGroups { /* in the order of the vocabulary */
+    const uint16_t *of;      /* per tag: its group */
+    Str *names;
+    uint16_t count;
+} SheetGroups;
+
 struct Sheet {
     Buf *out;
     const Paper *paper;
@@ -62,6 +68,7 @@ struct Sheet {
     const Vocab *v;
     Arena *a; /* the sheet's own */
     const SheetOptions *how;
+    SheetGroups groups;
     Verdicts verdicts;
     FitHints hints;
     bool marked[MARKS];         /* used, so the legend has it */
@@ -71,6 +78,8 @@ struct Sheet {
     Ref *refs;  /* a cell's ref is its position from 1 */
     uint32_t ref_count, ref_room;
 };
+
+SheetGroups sheet_groups(const Vocab *v, Arena *a); /* sheet_groups.c */
 
 /* sheet_value.c: one value as a cell shows it */
 Value sheet_value(Sheet *s, TagId tag, uint32_t i); /* i: position in the tag's class */

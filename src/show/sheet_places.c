@@ -169,29 +169,19 @@ static bool column_for(const Sheet *s, const Tag *t) {
     return !sheet_skips(s, t) && !t->has_curve;
 }
 
-/* Tags that a class brings (`spring part`, `spring set`) stand in no group: they go to its first.
- */
-static Str group_of(const Vocab *v, uint32_t tag) {
-    Str group = v->tags[tag].group;
-    for (uint32_t i = 0; !group.n && i < v->tag_count; i++) {
-        if (v->tags[i].of == v->tags[tag].of) group = v->tags[i].group;
-    }
-    return group;
-}
-
 static const Unit *unit_over(const Layout *l, TagId tag, const Value *cells) {
     if (l->s->v->tags[tag].kind != TAG_NUMBER) return NULL;
     return sheet_unit(l->s, tag, cells, l->count);
 }
 
 /* The columns of one group that have anything to say, in the order of the vocabulary. */
-static uint32_t gather(const Layout *l, Str group, Content *out) {
+static uint32_t gather(const Layout *l, uint16_t group, Content *out) {
     const Vocab *v = l->s->v;
     bool placed[CLASS_MOST] = {0};
     uint32_t n = 0;
     for (uint32_t tag = 0; tag < v->tag_count; tag++) {
         const Tag *t = &v->tags[tag];
-        if (!shows_class(l, t->of) || !str_eq(group_of(v, tag), group) || !column_for(l->s, t))
+        if (l->s->groups.of[tag] != group || !shows_class(l, t->of) || !column_for(l->s, t))
             continue;
         const Class *k = &v->classes[t->of];
         if (t->of != l->cls && !placed[t->of]) {
@@ -345,13 +335,6 @@ static void write_group(const Layout *l, Str group, const Content *contents, uin
     write_table(l, contents, n);
 }
 
-static bool seen_group(const Vocab *v, uint32_t tag) {
-    for (uint32_t i = 0; i < tag; i++) {
-        if (str_eq(group_of(v, i), group_of(v, tag))) return true;
-    }
-    return false;
-}
-
 /* About how wide the columns of a group come out. */
 static size_t width_of(const Layout *l, const Content *contents, uint32_t n) {
     enum { GAP = 2 };
@@ -380,11 +363,10 @@ static void write_groups(const Layout *l) {
         arena_array(l->s->a, (size_t)v->tag_count + CLASS_MOST * SLOT_MOST, sizeof *next);
     Str title = {0};
     uint32_t n = 0;
-    for (uint32_t tag = 0; tag < v->tag_count; tag++) {
-        if (seen_group(v, tag)) continue;
-        Str group = group_of(v, tag);
-        uint32_t more = gather(l, group, next);
+    for (uint16_t i = 0; i < l->s->groups.count; i++) {
+        uint32_t more = gather(l, i, next);
         if (!more) continue;
+        Str group = l->s->groups.names[i];
         size_t w = width_of(l, next, more);
         if (n && wide + w > room) {
             write_group(l, title, contents, n);

@@ -25,7 +25,7 @@ uint32_t sheet_line(Sheet *s, const Source *source, uint32_t off) {
 }
 
 Str sheet_at(Sheet *s, const Job *j, const Reading *r) {
-    return say_place(s->a, j->sources[r->source], r->off);
+    return say_place(s->a, map_source(s, j->sources[r->source]), r->off);
 }
 
 Str sheet_date(Sheet *s, int32_t day) {
