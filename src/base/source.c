@@ -19,7 +19,7 @@ void source_map(Source *s, Arena *a) {
 }
 
 /* The index of the last line that starts at or before off. */
-static uint32_t line_at(const Source *s, uint32_t off) {
+static uint32_t line_index(const Source *s, uint32_t off) {
     uint32_t low = 0, high = s->lines;
     while (high - low > 1) {
         uint32_t middle = low + (high - low) / 2;
@@ -31,9 +31,13 @@ static uint32_t line_at(const Source *s, uint32_t off) {
     return low;
 }
 
+uint32_t source_line_at(const Source *s, uint32_t off) {
+    return line_index(s, off) + 1;
+}
+
 Position source_position(const Source *s, uint32_t off) {
     if (off > s->text.n) off = (uint32_t)s->text.n;
-    uint32_t line = line_at(s, off);
+    uint32_t line = line_index(s, off);
     Str before = {s->text.p + s->starts[line], off - s->starts[line]};
     /* A byte-order mark is no character to whoever looks for the place in an editor. */
     if (line == 0 && str_starts(before, BOM)) before = str_skip(before, BOM.n);

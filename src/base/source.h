@@ -26,6 +26,7 @@ typedef struct Position {
 
 void source_map(Source *s, Arena *a);                    /* once; later calls do nothing */
 Position source_position(const Source *s, uint32_t off); /* needs source_map */
+uint32_t source_line_at(const Source *s, uint32_t off);  /* its line alone, which is quicker */
 Str source_line(const Source *s, uint32_t line);         /* without its end of line */
 static inline Str source_slice(const Source *s, Span span) {
     return (Str){s->text.p + span.off, span.len};

@@ -142,7 +142,7 @@ static Job *read_back(Book *b, BookDoor *through, Str text, Err *err) {
     for (uint32_t i = 0; i < findings.count; i++) {
         const Finding *f = &findings.items[i];
         if (f->kind->level != LEVEL_ERROR) continue;
-        Str line = source_line(source, source_position(source, f->span.off).line);
+        Str line = source_line(source, source_line_at(source, f->span.off));
         err_set(err, ERR_USAGE, "the new log would say `%.*s`: %.*s", STR_ARG(line),
                 STR_ARG(f->message));
         return NULL;

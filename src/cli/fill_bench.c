@@ -186,7 +186,7 @@ static ExitCode write_entry(Fill *f) {
                 STR_ARG(bad->message));
         return EXIT_TROUBLE;
     }
-    uint32_t line = source_position(&whole->source, f->entry_at).line, n = bench_given(&f->bench);
+    uint32_t line = source_line_at(&whole->source, f->entry_at), n = bench_given(&f->bench);
     if (!bench_append(&f->bench, f->path, f->log.text, &f->stamp, &f->run->err)) {
         say_kept(f);
         return EXIT_TROUBLE;

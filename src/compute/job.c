@@ -434,14 +434,17 @@ double reading_step(const Reading *r) {
     return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
 }
 
+/* Its line is read alone: a reader first looks through all of the text it is given. */
 Str reading_remark(const Job *j, const Reading *r) {
     const Source *s = j->sources[r->source];
     uint32_t at = r->off;
     while (at > 0 && s->text.p[at - 1] != '\n')
         at--;
+    size_t end = str_find_char(s->text, '\n', r->off);
+    const Source alone = {.path = s->path,
+                          .text = {s->text.p + at, (end == SIZE_MAX ? s->text.n : end) - at}};
     LineReader lines;
-    line_start(&lines, s, NULL);
-    lines.at = at;
+    line_start(&lines, &alone, NULL);
     Line line;
     line_next(&lines, &line);
     return line.remark;

@@ -117,7 +117,7 @@ Str say_place(Arena *a, const Source *s, uint32_t off) {
     }
     uint32_t line = 1;
     if (s->lines) {
-        line = source_position(s, off).line;
+        line = source_line_at(s, off);
     } else {
         for (const char *p = s->text.p, *end = p + off; (p = memchr(p, '\n', (size_t)(end - p)));
              p++)

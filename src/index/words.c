@@ -239,7 +239,7 @@ static void show_pieces(Paragraph *p, FoundJob *job, Arena *a) {
         tidy_marks(piece);
         size_t marks_size = piece->mark_count * sizeof *piece->marks;
         Match m = {.kind = kinds[piece->said.kind],
-                   .line = source_position(p->source, piece->off).line,
+                   .line = source_line_at(p->source, piece->off),
                    .day = DAY_NONE,
                    .text = arena_str(a, piece->said.shown),
                    .marks = memcpy(arena_alloc(a, marks_size), piece->marks, marks_size),

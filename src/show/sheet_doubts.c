@@ -85,7 +85,7 @@ static void write_gauged(Sheet *s) {
         if (e->kind != EVENT_GAUGE || !entry_counts(s->s, e->entry)) continue;
         const Source *source = s->j->sources[e->source];
         Str line = arena_printf(s->a, "%.*s (%.*s)", STR_ARG(source_slice(source, e->span)),
-                                STR_ARG(say_place(s->a, source, e->span.off)));
+                                STR_ARG(sheet_place(s, source, e->span.off)));
         sheet_say(s, 2, 4, line);
     }
     s->paper->table(s, t, 2);

@@ -41,8 +41,8 @@ static int rank(const Standing *l) {
 static const char *const standing_words[] = {"broken", "accepted", "not judged", "so far", "holds"};
 
 static Str where(Sheet *s, const Force *f) {
-    if (f->shop) return say_place(s->a, f->shop->where, f->shop->span.off);
-    return say_place(s->a, f->owner->sources[f->event->source], f->event->span.off);
+    if (f->shop) return sheet_place(s, f->shop->where, f->shop->span.off);
+    return sheet_place(s, f->owner->sources[f->event->source], f->event->span.off);
 }
 
 /* What breaks a limit is shown with as many digits as it takes to see it. */

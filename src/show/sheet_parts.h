@@ -94,7 +94,8 @@ Cell sheet_under(Sheet *s, const Value *v, const Unit *unit);
 Str sheet_mark(Sheet *s, Str text, uint8_t st);
 bool sheet_counts(const Sheet *s, const Reading *r); /* at the day asked for */
 uint32_t sheet_line(Sheet *s, const Source *source, uint32_t off);
-Str sheet_at(Sheet *s, const Job *j, const Reading *r); /* "26-014.job:31" */
+Str sheet_place(Sheet *s, const Source *source, uint32_t off); /* "26-014.job:31" */
+Str sheet_at(Sheet *s, const Job *j, const Reading *r);        /* the place of a reading */
 Str sheet_number(Sheet *s, TagId tag, SubjectId id, double si, bool with_unit);
 /* The job's card whose reading this nominal value is; NULL. */
 const CardUse *sheet_card(const Sheet *s, TagId tag, SubjectId id, uint32_t reading, double value);

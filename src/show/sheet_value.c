@@ -21,11 +21,15 @@ static const Source *map_source(Sheet *s, const Source *source) {
 }
 
 uint32_t sheet_line(Sheet *s, const Source *source, uint32_t off) {
-    return source_position(map_source(s, source), off).line;
+    return source_line_at(map_source(s, source), off);
+}
+
+Str sheet_place(Sheet *s, const Source *source, uint32_t off) {
+    return say_place(s->a, map_source(s, source), off);
 }
 
 Str sheet_at(Sheet *s, const Job *j, const Reading *r) {
-    return say_place(s->a, map_source(s, j->sources[r->source]), r->off);
+    return sheet_place(s, j->sources[r->source], r->off);
 }
 
 Str sheet_date(Sheet *s, int32_t day) {
