@@ -2,6 +2,7 @@
 #include "index/internal.h"
 
 #include "base/hash.h"
+#include "base/str_index.h"
 #include "compute/say.h"
 #include <math.h>
 
@@ -345,23 +346,18 @@ static void add_sits(Digester *g) {
     }
 }
 
-static bool is_word_of_set(const Digester *g, uint32_t words, Str set) {
-    const Digest *d = g->d;
-    for (uint32_t i = 0; i < words; i++) {
-        const WordRow *w = &d->words.items[i];
-        if (names_set(&g->job->vocab->tags[w->tag]) && str_eq(w->squeezed, set)) return true;
-    }
-    return false;
-}
-
 /* Behind the facts and placements: most sets are named by them, and need no row of their own. */
 static void add_sets(Digester *g) {
     const Job *j = g->job;
-    uint32_t named = g->d->words.count;
+    StrIndex named = {0};
+    for (uint32_t i = 0; i < g->d->words.count; i++) {
+        const WordRow *w = &g->d->words.items[i];
+        if (names_set(&j->vocab->tags[w->tag])) str_index_add(&named, g->arena, w->squeezed);
+    }
     for (SubjectId id = 0; id < j->subject_count; id++) {
         if (j->subjects[id].kind != SUBJECT_SET) continue;
         WordRow word = {.tag = WORD_SET, .squeezed = squeezed(g->arena, j->subjects[id].name)};
-        if (word.squeezed.n && !is_word_of_set(g, named, word.squeezed))
+        if (word.squeezed.n && str_index_find(&named, word.squeezed) == STR_INDEX_NONE)
             row_add(g->arena, &g->d->words, word);
     }
 }

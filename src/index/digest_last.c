@@ -1,11 +1,13 @@
 /* What a log leaves behind: every value, measured or computed, as it stands at its end. */
 #include "index/internal.h"
 
+#include "base/str_index.h"
 #include <math.h>
 
 typedef struct Value {
     Str at;
     SubjectId subject;
+    uint32_t row; /* the number of its condition */
     int64_t thousandths;
     uint8_t how; /* bits of HOW_ */
 } Value;
@@ -17,7 +19,8 @@ typedef struct Last {
     Digest *d;
     ROWS(Value) values; /* of the tag at hand */
     Naming *naming;
-    ROWS(LastRow) ever; /* bounds of all good readings of the tag at hand, by condition */
+    StrIndex conditions; /* of the tag at hand; the same numbers count in `ever` */
+    ROWS(LastRow) ever;  /* bounds of all good readings of the tag at hand, by condition */
 } Last;
 
 int64_t thousandths(const Tag *tag, double si) {
@@ -100,17 +103,17 @@ static void widen(LastRow *row, int64_t v) {
     if (v > row->ever_greatest) row->ever_greatest = v;
 }
 
-static LastRow *ever_at(Last *l, TagId id, Str at) {
-    for (uint32_t i = 0; i < l->ever.count; i++) {
-        if (str_eq(l->ever.items[i].at, at)) return &l->ever.items[i];
-    }
+/* The number of the row for a condition. */
+static uint32_t row_at(Last *l, TagId id, Str at) {
+    uint32_t i = str_index_add(&l->conditions, l->arena, at);
+    if (i < l->ever.count) return i;
     LastRow row = {.tag = id,
                    .at = at,
                    .least = LAST_MISSING,
                    .ever_least = INT64_MAX,
                    .ever_greatest = INT64_MIN};
     row_add(l->arena, &l->ever, row);
-    return &l->ever.items[l->ever.count - 1];
+    return i;
 }
 
 static void gather_ever(Last *l, TagId id) {
@@ -122,7 +125,8 @@ static void gather_ever(Last *l, TagId id) {
             const Reading *x = &l->job->readings[r];
             if (x->source != 0 || (x->flags & READ_BAD) || isnan(x->value)) continue;
             Str at = digest_at(tag, x->at, x->flags & READ_SPOT, l->arena);
-            widen(ever_at(l, id, at), thousandths(tag, x->value));
+            uint32_t row = row_at(l, id, at);
+            widen(&l->ever.items[row], thousandths(tag, x->value));
         }
     }
 }
@@ -210,16 +214,13 @@ static void write_how(Last *l, LastRow *row, const Value **values, uint32_t coun
     row->how = (Str){letters, n};
 }
 
-static void write_values(Last *l, LastRow *row, Str at) {
-    SubjectId *ids = arena_array(l->arena, l->values.count, sizeof *ids);
-    const Value **values = arena_array(l->arena, l->values.count, sizeof *values);
-    uint32_t count = 0;
+/* The values of one condition. */
+static void write_values(Last *l, LastRow *row, const Value **values, uint32_t count) {
+    SubjectId *ids = arena_array(l->arena, count, sizeof *ids);
     int64_t least = INT64_MAX, greatest = INT64_MIN;
-    for (uint32_t i = 0; i < l->values.count; i++) {
-        const Value *v = &l->values.items[i];
-        if (!str_eq(v->at, at)) continue;
-        ids[count] = v->subject;
-        values[count++] = v;
+    for (uint32_t i = 0; i < count; i++) {
+        const Value *v = values[i];
+        ids[i] = v->subject;
         if (v->thousandths < least) least = v->thousandths;
         if (v->thousandths > greatest) greatest = v->thousandths;
     }
@@ -230,19 +231,30 @@ static void write_values(Last *l, LastRow *row, Str at) {
     digest_names(l->naming, ids, count, &row->of, &row->places);
 }
 
-static bool has_values(const Last *l, Str at) {
-    for (uint32_t i = 0; i < l->values.count; i++) {
-        if (str_eq(l->values.items[i].at, at)) return true;
-    }
-    return false;
+/* The values by their rows, and as they were met within one: those of row r are from starts[r] up
+ * to starts[r + 1]. */
+static const Value **values_by_row(Last *l, uint32_t **starts) {
+    const Value **sorted = arena_array(l->arena, l->values.count, sizeof *sorted);
+    uint32_t *next = arena_array(l->arena, l->ever.count + 2, sizeof *next);
+    *starts = next++; /* when all are placed, next[r] has moved on to where the row behind begins */
+    for (uint32_t i = 0; i < l->values.count; i++)
+        next[l->values.items[i].row + 1]++;
+    for (uint32_t r = 1; r <= l->ever.count; r++)
+        next[r] += next[r - 1];
+    for (uint32_t i = 0; i < l->values.count; i++)
+        sorted[next[l->values.items[i].row]++] = &l->values.items[i];
+    return sorted;
 }
 
 static void write_tag(Last *l, TagId id) {
-    for (uint32_t i = 0; i < l->values.count; i++)
-        ever_at(l, id, l->values.items[i].at); /* a row for each condition there is */
+    for (uint32_t i = 0; i < l->values.count; i++) /* a row for each condition there is */
+        l->values.items[i].row = row_at(l, id, l->values.items[i].at);
+    uint32_t *starts;
+    const Value **values = values_by_row(l, &starts);
     for (uint32_t i = 0; i < l->ever.count; i++) {
         LastRow row = l->ever.items[i];
-        if (has_values(l, row.at)) write_values(l, &row, row.at);
+        uint32_t count = starts[i + 1] - starts[i];
+        if (count) write_values(l, &row, values + starts[i], count);
         bool wider = row.places.n == 0 || row.ever_least < row.least ||
                      row.ever_greatest > row.least + row.spread;
         if (row.ever_least > row.ever_greatest || !wider) {
@@ -253,6 +265,7 @@ static void write_tag(Last *l, TagId id) {
     }
     l->values.count = 0;
     l->ever.count = 0;
+    str_index_clear(&l->conditions);
 }
 
 static bool on_a_card(const Job *j, TagId id) {

@@ -1,6 +1,7 @@
 #include "base/hash.h"
 #include "base/source.h"
 #include "base/str.h"
+#include "base/str_index.h"
 #include "base/utf8.h"
 #include "unit/rows.h"
 
@@ -226,6 +227,27 @@ static void hash_knows_lengths(void **state) {
             assert_true(hash_bytes((Str){zeros, i}) != hash_bytes((Str){zeros, j}));
 }
 
+static void numbers_texts(void **state) {
+    (void)state;
+    Arena *a = arena_new();
+    StrIndex x = {0};
+    assert_int_equal(str_index_find(&x, STR("#1")), STR_INDEX_NONE);
+    enum { TEXTS = 500 };
+    for (int round = 0; round < 3; round++) { /* the second time they are known */
+        for (uint32_t i = 0; i < TEXTS; i++)
+            assert_int_equal(str_index_add(&x, a, arena_printf(a, "#%u", i)), i);
+        assert_int_equal(x.count, TEXTS);
+        if (round == 1) str_index_clear(&x);
+    }
+    for (uint32_t i = 0; i < TEXTS; i++)
+        assert_int_equal(str_index_find(&x, arena_printf(a, "#%u", i)), i);
+    assert_int_equal(str_index_find(&x, STR("#500")), STR_INDEX_NONE);
+    assert_true(str_eq(x.texts[7], STR("#7")));
+    assert_int_equal(str_index_add(&x, a, STR("")), TEXTS);
+    assert_int_equal(str_index_find(&x, (Str){NULL, 0}), TEXTS);
+    arena_free(a);
+}
+
 int main(void) {
     static Rows all;
     rows_add(&all, "compares", compares, NULL);
@@ -240,5 +262,6 @@ int main(void) {
     rows_add(&all, "the hash is stable", hash_is_stable, NULL);
     rows_add(&all, "the hash spreads", hash_spreads, NULL);
     rows_add(&all, "the hash knows lengths", hash_knows_lengths, NULL);
+    rows_add(&all, "numbers texts", numbers_texts, NULL);
     return rows_run(&all, "base_str");
 }
