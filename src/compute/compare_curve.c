@@ -2,15 +2,17 @@
 #include "compute/compare_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 typedef struct Condition {
     double at;
     uint8_t side;     /* whose reading states it, */
-    uint32_t reading; /* and that reading */
+    uint32_t reading; /* that reading, */
+    uint32_t order;   /* and when it was added */
 } Condition;
 
 typedef struct Conditions {
-    Condition *items; /* by rising condition */
+    Condition *items; /* when settled: by rising condition, each once */
     uint32_t count, room;
 } Conditions;
 
@@ -23,16 +25,45 @@ static Curve own_curve(const Comparing *c, int side, TagId tag, SubjectId id) {
     return curve->job == c->j[side] && !(curve->st & V_NOMINAL) ? *curve : none;
 }
 
-static void add_condition(const Comparing *c, Conditions *list, Condition at) {
-    uint32_t i = 0;
-    for (; i < list->count && list->items[i].at < at.at; i++) {
-        if (same_condition(list->items[i].at, at.at)) return;
-    }
-    if (i < list->count && same_condition(list->items[i].at, at.at)) return;
+static void add_condition(const Comparing *c, Conditions *list, double at, uint8_t side,
+                          uint32_t reading) {
     arena_grow(c->a, list->items, list->count, list->room);
-    memmove(list->items + i + 1, list->items + i, (list->count - i) * sizeof *list->items);
-    list->items[i] = at;
+    list->items[list->count] = (Condition){at, side, reading, list->count};
     list->count++;
+}
+
+static int by_condition(const void *a, const void *b) {
+    const Condition *x = a, *y = b;
+    if (x->at != y->at) return x->at < y->at ? -1 : 1;
+    return x->order < y->order ? -1 : x->order > y->order;
+}
+
+/* Sorts them; of the same condition the one that was added first stays. */
+static void settle(Conditions *list) {
+    uint32_t count = 0;
+    if (list->count) qsort(list->items, list->count, sizeof *list->items, by_condition);
+    for (uint32_t i = 0; i < list->count; i++) {
+        Condition *last = count ? &list->items[count - 1] : NULL;
+        if (!last || !same_condition(last->at, list->items[i].at))
+            list->items[count++] = list->items[i];
+        else if (list->items[i].order < last->order)
+            *last = list->items[i];
+    }
+    list->count = count;
+}
+
+/* Among settled ones; NULL. */
+static const Condition *find_condition(const Conditions *list, double at) {
+    uint32_t low = 0, high = list->count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (same_condition(list->items[middle].at, at)) return &list->items[middle];
+        if (list->items[middle].at < at)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return NULL;
 }
 
 /* A curve moved to a single new point: that point alone was read. */
@@ -40,11 +71,11 @@ static void add_points(const Comparing *c, Conditions *list, uint8_t side, const
     if (curve->st & V_MISSING) return;
     if (curve->st & V_EXTENDED) {
         double at = c->j[side]->readings[curve->point].at;
-        add_condition(c, list, (Condition){at, side, curve->point});
+        add_condition(c, list, at, side, curve->point);
         return;
     }
     for (uint32_t i = 0; i < curve->count; i++)
-        add_condition(c, list, (Condition){curve->points[i].at, side, curve->points[i].reading});
+        add_condition(c, list, curve->points[i].at, side, curve->points[i].reading);
 }
 
 /* A doubted reading has no place on the curve; the row shows it all the same. */
@@ -60,28 +91,25 @@ static void add_doubted(const Comparing *c, Conditions *list, uint8_t side, TagI
         if (reading_entry(j, r) != entry) break;
         if (!reading_counts(s, r) || !(r->flags & READ_SUSPECT)) continue;
         if (r->flags & (READ_STRUCK | READ_REPLACED | READ_REPEATED)) continue;
-        add_condition(c, list, (Condition){r->at, side, i});
+        add_condition(c, list, r->at, side, i);
     }
 }
 
-static CompareSide doubted_side(const Comparing *c, int side, TagId tag, SubjectId id, double at) {
-    Conditions list = {0};
-    add_doubted(c, &list, (uint8_t)side, tag, id);
-    for (uint32_t i = 0; i < list.count; i++) {
-        if (!same_condition(list.items[i].at, at)) continue;
-        const Reading *r = &c->j[side]->readings[list.items[i].reading];
-        return (CompareSide){.there = true,
-                             .value = r->value,
-                             .reading = list.items[i].reading,
-                             .st = V_READ | V_SUSPECT,
-                             .words = reading_text(c->j[side], r)};
-    }
-    return (CompareSide){.value = NAN, .reading = NO_READING};
+static CompareSide doubted_side(const Comparing *c, int side, const Conditions *doubted,
+                                double at) {
+    const Condition *here = find_condition(doubted, at);
+    if (!here) return (CompareSide){.value = NAN, .reading = NO_READING};
+    const Reading *r = &c->j[side]->readings[here->reading];
+    return (CompareSide){.there = true,
+                         .value = r->value,
+                         .reading = here->reading,
+                         .st = V_READ | V_SUSPECT,
+                         .words = reading_text(c->j[side], r)};
 }
 
-static CompareSide curve_side(const Comparing *c, int side, TagId tag, SubjectId id,
-                              const Curve *curve, double at) {
-    CompareSide out = doubted_side(c, side, tag, id, at);
+static CompareSide curve_side(const Comparing *c, int side, TagId tag, const Curve *curve,
+                              const Conditions *doubted, double at) {
+    CompareSide out = doubted_side(c, side, doubted, at);
     if (out.there || curve->st & V_MISSING) return out;
     const Point *point = curve->st & V_EXTENDED ? NULL : curve_point(curve, at);
     uint32_t reading = point ? point->reading : NO_READING;
@@ -114,12 +142,15 @@ static bool one_curve(const Comparing *c, const Curve *a, const Curve *b) {
 
 void compare_curves(Comparing *c, TagId tag, const Pair *p) {
     Curve curve[2];
-    Conditions list = {0};
-    for (int i = 1; i >= 0; i--) {
+    Conditions list = {0}, doubted[2] = {{0}, {0}};
+    for (uint8_t i = 2; i-- > 0;) {
         curve[i] = own_curve(c, i, tag, p->id[i]);
-        add_points(c, &list, (uint8_t)i, &curve[i]);
-        add_doubted(c, &list, (uint8_t)i, tag, p->id[i]);
+        add_points(c, &list, i, &curve[i]);
+        add_doubted(c, &list, i, tag, p->id[i]);
+        add_doubted(c, &doubted[i], i, tag, p->id[i]);
+        settle(&doubted[i]);
     }
+    settle(&list);
     bool again = !one_curve(c, &curve[0], &curve[1]);
     for (uint32_t i = 0; i < list.count; i++) {
         const Condition *at = &list.items[i];
@@ -129,7 +160,7 @@ void compare_curves(Comparing *c, TagId tag, const Pair *p) {
         r->at_side = at->side;
         r->at_reading = at->reading;
         for (int side = 0; side < 2; side++)
-            r->side[side] = curve_side(c, side, tag, p->id[side], &curve[side], at->at);
+            r->side[side] = curve_side(c, side, tag, &curve[side], &doubted[side], at->at);
         compare_judge(c, r);
         bool left_out = r->how == COMPARE_ONLY_A && curve[1].st & V_EXTENDED;
         if (left_out || (!again && r->how == COMPARE_SAME)) r->how = COMPARE_NOT_AGAIN;
