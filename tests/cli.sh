@@ -126,6 +126,26 @@ run 0 "why, in words" why 26-001 chamber spread
 says out "0.3 cc"
 run 0 "why, of a place" why 26-001 chamber volume 3
 says out "44.9 cc"
+cat >jobs/26-020.job <<'EOF'
+job = 26-020
+layout = inline
+cylinders = 4
+
+2026-01-02  Two hands, two mics
+gauge HM1 = reads .003 in high
+by = Ada
+with = HM1
+piston below deck 1 = .010 in
+by = Ben
+with = HM2
+piston below deck 2 = .012 in
+EOF
+run 0 "why says who read it, with what" why 26-020 piston below deck 1
+says out "corrected for its gauge 0.007 in"
+says out "by Ada"
+run 0 "also below another name" why 26-020 piston below deck 2
+says out "by Ben with HM2"
+rm jobs/26-020.job
 run 2 "why of a mistyped quantity" why 26-001 chamver volume 3
 says err "did you mean 'chamber volume'"
 run 2 "why of a place that is not there" why 26-001 chamber volume 9

@@ -216,15 +216,18 @@ void why_tag(Why *w, TagId tag, uint32_t i) {
 /* ---- where a measured value comes from
  * ------------------------------------------------------------- */
 
-static Str circumstance(const Why *w, Role role, uint32_t entry) {
+/* Per reading, what its entry says of a circumstance above it: that holds to the end of the entry.
+ */
+static const Str *circumstances(const Why *w, Role role) {
     TagId tag = w->v->roles[role];
-    Str text = {0};
-    for (uint32_t i = w->j->entries[entry].first_reading; i < w->j->reading_count; i++) {
+    Str *says = arena_array(w->a, w->j->reading_count, sizeof *says), now = {0};
+    for (uint32_t i = 0; i < w->j->reading_count; i++) {
         const Reading *r = &w->j->readings[i];
-        if (r->entry != entry) break;
-        if (r->tag == tag && !(r->flags & READ_STRUCK)) text = reading_text(w->j, r);
+        if (i == w->j->entries[r->entry].first_reading) now = (Str){0};
+        if (r->tag == tag && !(r->flags & READ_STRUCK)) now = reading_text(w->j, r);
+        says[i] = now;
     }
-    return text;
+    return says;
 }
 
 static const char *standing(const Reading *r) {
@@ -238,6 +241,7 @@ static void tell_history(Why *w, TagId tag, SubjectId id) {
     uint32_t last = chain_last(w->j, tag, id);
     if (last == NO_READING) return;
     buf_puts(w->out, "Readings, the last first\n");
+    const Str *all_by = circumstances(w, ROLE_BY), *all_with = circumstances(w, ROLE_WITH);
     w->depth = 1;
     for (uint32_t i = last; i != NO_READING; i = chain_prev(w->j, i)) {
         const Reading *r = &w->j->readings[i];
@@ -245,7 +249,7 @@ static void tell_history(Why *w, TagId tag, SubjectId id) {
         char day[DATE_TEXT];
         Date date = w->j->entries[r->entry].date;
         Str when = date.day == DAY_NONE ? STR("no day") : str_from(date_text(date, day));
-        Str by = circumstance(w, ROLE_BY, r->entry), with = circumstance(w, ROLE_WITH, r->entry);
+        Str by = all_by[i], with = all_with[i];
         Str at = say_condition(w->a, w->j, r, w->system);
         Str remark = reading_remark(w->j, r);
         why_line(w, "%.*s  %s%.*s%s%.*s%s%.*s%s%.*s%s%.*s", STR_ARG(when), standing(r),
