@@ -55,6 +55,7 @@ typedef enum BindCode {
     CONTINUES_OTHER,
     GAUGE_FORM,
     GAUGE_UNUSED,
+    GAUGE_LATE,
     TOO_MANY,
     BIND_CODES
 } BindCode;
@@ -255,6 +256,8 @@ bool read_items(Binder *b, ClassId item_class, Str text, SubjectList *out);
 
 /* bind_limit.c */
 bool bind_limit_line(Binder *b); /* true when the line is a limit, aim or accept (read or faulty) */
+
+/* bind_gauge.c */
 void bind_gauge(Binder *b, Str name, Str right);
 void correct_gauges(Binder *b); /* when all is bound */
 

@@ -64,6 +64,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
     [GAUGE_FORM] = {"gauge-form", LEVEL_ERROR, "a gauge line that cannot be read"},
     [GAUGE_UNUSED] = {"gauge-unused", LEVEL_WARNING,
                       "a gauge found off with which nothing was read then"},
+    [GAUGE_LATE] = {"gauge-late", LEVEL_WARNING,
+                    "`with` below readings that its gauge would put right"},
     [TOO_MANY] = {"too-large", LEVEL_ERROR, "more than the program can hold"},
 };
 const size_t bind_kinds_count = BIND_CODES;
