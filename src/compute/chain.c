@@ -2,6 +2,13 @@
 
 enum { POINTS_MOST = 1024 }; /* readings of one curve in one entry that are compared for repeats */
 
+uint32_t corrected_entry(const Job *j, const Reading *r) {
+    const Entry *e = &j->entries[r->entry];
+    if (!e->corrects || r->flags & READ_WORDS) return r->entry;
+    uint32_t home = j->homes ? j->homes[r - j->readings] : UINT32_MAX;
+    return home != UINT32_MAX ? home : e->corrected;
+}
+
 /* Readings sorted by the entry whose state they belong to, otherwise as in the file. */
 static const uint32_t *reading_order(Job *j) {
     uint32_t *start = arena_array(j->arena, (size_t)j->entry_count + 1, sizeof *start);

@@ -47,6 +47,8 @@ typedef struct Chain {
 #define CHAIN_NO_ROW ((uint16_t)0xffff)
 
 void chain_build(Job *j);
+/* See reading_entry. */
+uint32_t corrected_entry(const Job *j, const Reading *r);
 /* Takes in that the reading's value is another than when the chain was built. */
 void chain_value_changed(const Job *j, const Reading *r);
 
@@ -71,11 +73,7 @@ static inline uint32_t chain_prev(const Job *j, uint32_t reading) {
 /* The entry whose state a reading belongs to: the corrected one for a correction. A fact in a
  * correcting entry acts at its own line, as anywhere. */
 static inline uint32_t reading_entry(const Job *j, const Reading *r) {
-    if (!j->has_corrections) return r->entry; /* as most */
-    const Entry *e = &j->entries[r->entry];
-    if (!e->corrects || r->flags & READ_WORDS) return r->entry;
-    return j->homes && j->homes[r - j->readings] != UINT32_MAX ? j->homes[r - j->readings]
-                                                               : e->corrected;
+    return j->has_corrections ? corrected_entry(j, r) : r->entry;
 }
 
 /* Numbers alike to a part in 1e9; NAN equals NAN. */

@@ -3,23 +3,26 @@
 
 #include <math.h>
 
-uint32_t earlier_reading(const Check *c, uint32_t i) {
-    const Job *j = c->job;
-    const Reading *r = &j->readings[i];
-    uint32_t entry = reading_entry(j, r), looked = 0;
+static inline uint32_t find_earlier(const Job *j, uint32_t i, bool corrections) {
+    const Reading *all = j->readings, *r = &all[i];
+    uint32_t entry = corrections ? corrected_entry(j, r) : r->entry, looked = 0;
     for (uint32_t k = chain_prev(j, i); k != NO_READING && ++looked < 4096; k = chain_prev(j, k)) {
-        const Reading *old = &j->readings[k];
-        if (reading_entry(j, old) == entry || (old->flags & (READ_BAD | READ_REPEATED))) continue;
+        const Reading *old = &all[k];
+        if ((corrections ? corrected_entry(j, old) : old->entry) == entry) continue;
+        if (old->flags & (READ_BAD | READ_REPEATED)) continue;
         if (same_condition(old->at, r->at)) return k;
     }
     return NO_READING;
 }
 
-static void check_trend(Check *c, uint32_t i, const Tag *tag) {
+/* Of a log without corrections, as most are, in a loop that calls nothing. */
+uint32_t earlier_reading(const Check *c, uint32_t i) {
+    return c->job->has_corrections ? find_earlier(c->job, i, true) : find_earlier(c->job, i, false);
+}
+
+static void check_trend(Check *c, uint32_t i, uint32_t old, const Tag *tag) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING) return;
     double by = r->value - j->readings[old].value;
     double wrong = tag->trend == TREND_FALLS ? by : -by;
     if (wrong <= tag->repeatability + 1e-9 * fabs(r->value)) return;
@@ -37,11 +40,10 @@ static void check_trend(Check *c, uint32_t i, const Tag *tag) {
 
 /* The engine has only one of it: no set tells a slipped point, but what was read before does. A
  * reading that repeats within a stated range does not become ten times as much. */
-static void check_slipped_since(Check *c, uint32_t i) {
+static void check_slipped_since(Check *c, uint32_t i, uint32_t old) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING || c->said[old]) return;
+    if (c->said[old]) return;
     double was = j->readings[old].value;
     const char *slip = slip_between(r->value, was * .9, was * 1.1);
     if (!slip) return;
@@ -69,11 +71,10 @@ static bool worked_between(const Check *c, TagId work, SubjectId id, uint32_t af
     return false;
 }
 
-static void check_lowered(Check *c, uint32_t i, const Tag *tag) {
+static void check_lowered(Check *c, uint32_t i, uint32_t old, const Tag *tag) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
-    uint32_t old = earlier_reading(c, i);
-    if (old == NO_READING || r->value < j->readings[old].value) return;
+    if (r->value < j->readings[old].value) return;
     if (!worked_between(c, tag->lowered_by, r->subject, reading_entry(j, &j->readings[old]),
                         reading_entry(j, r)))
         return;
@@ -103,9 +104,11 @@ void check_histories(Check *c) {
     const bool *asked = tags_asked(c, has_history);
     for (uint32_t i = 0; (i = next_asked(c, asked, i)) < j->reading_count; i++) {
         if (!counts_here(c, i) || c->said[i]) continue;
+        uint32_t old = earlier_reading(c, i);
+        if (old == NO_READING) continue;
         const Tag *tag = &j->vocab->tags[j->readings[i].tag];
-        if (is_alone(tag)) check_slipped_since(c, i);
-        if (tag->trend != TREND_ANY) check_trend(c, i, tag);
-        if (is_lowered(c, tag) && !c->said[i]) check_lowered(c, i, tag);
+        if (is_alone(tag)) check_slipped_since(c, i, old);
+        if (tag->trend != TREND_ANY) check_trend(c, i, old, tag);
+        if (is_lowered(c, tag) && !c->said[i]) check_lowered(c, i, old, tag);
     }
 }
