@@ -95,7 +95,7 @@ void check_sets(Check *c);
 void check_computed_sets(Check *c);
 void check_curves(Check *c);
 void check_changes(Check *c);
-void check_gaps(Check *c);
+void check_gaps(Check *c);  /* check_gap.c */
 void check_seats(Check *c); /* check_seat.c */
 void check_heads(Check *c);
 void check_words(Check *c); /* check_words.c */
