@@ -52,14 +52,21 @@ bool accepted(const Check *c, TagId tag, SubjectId id) {
     return false;
 }
 
-const bool *tags_asked(const Check *c, AsksOfRow *may_find) {
-    const Job *j = c->job;
-    bool *asked = arena_array(c->arena, j->vocab->tag_count, sizeof *asked);
-    for (uint32_t k = 0; k < j->chain->row_count; k++) {
-        TagId tag = j->chain->tags[k];
-        asked[tag] = may_find(c, &j->vocab->tags[tag], chain_row(j, tag));
+static void mark_all(const Job *j, const ChainRow *row, uint64_t *bits) {
+    for (SubjectId id = 0; id < j->chain->subjects; id++) {
+        for (uint32_t i = row->last[id] - 1; i != NO_READING; i = chain_prev(j, i))
+            bits[i / 64] |= (uint64_t)1 << i % 64;
     }
-    return asked;
+}
+
+const uint64_t *readings_asked(const Check *c, AsksOfRow *may_find) {
+    const Job *j = c->job;
+    uint64_t *bits = arena_array(c->arena, j->reading_count / 64 + 1, sizeof *bits);
+    for (uint32_t k = 0; k < j->chain->row_count; k++) {
+        const ChainRow *row = chain_row(j, j->chain->tags[k]);
+        if (may_find(c, &j->vocab->tags[j->chain->tags[k]], row)) mark_all(j, row, bits);
+    }
+    return bits;
 }
 
 Str place_in(Check *c, uint8_t source, uint32_t off) {

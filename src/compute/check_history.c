@@ -101,7 +101,7 @@ static bool has_history(const Check *c, const Tag *tag, const ChainRow *row) {
 
 void check_histories(Check *c) {
     const Job *j = c->job;
-    const bool *asked = tags_asked(c, has_history);
+    const uint64_t *asked = readings_asked(c, has_history);
     for (uint32_t i = 0; (i = next_asked(c, asked, i)) < j->reading_count; i++) {
         if (!counts_here(c, i) || c->said[i]) continue;
         uint32_t old = earlier_reading(c, i);

@@ -71,14 +71,17 @@ static inline bool counts_here(const Check *c, uint32_t reading) {
 /* Whether a check may find something in the readings of a tag: a question about all of them at
  * once, which spares most logs most looks at single ones. */
 typedef bool AsksOfRow(const Check *c, const Tag *tag, const ChainRow *row);
-/* Per tag, whether it may. */
-const bool *tags_asked(const Check *c, AsksOfRow *may_find);
-/* The first reading of such a tag from i on, in the order of the file; reading_count. */
-static inline uint32_t next_asked(const Check *c, const bool *asked, uint32_t i) {
-    const Reading *all = c->job->readings, *r = all + i, *end = all + c->job->reading_count;
-    while (r < end && !asked[r->tag])
-        r++;
-    return (uint32_t)(r - all);
+/* A bit per reading: whether it is of a tag in which the check may find something. */
+const uint64_t *readings_asked(const Check *c, AsksOfRow *may_find);
+/* The first such reading from i on, in the order of the file; reading_count. */
+static inline uint32_t next_asked(const Check *c, const uint64_t *asked, uint32_t i) {
+    uint32_t count = c->job->reading_count;
+    while (i < count) {
+        uint64_t left = asked[i / 64] >> i % 64;
+        if (left) return i + (unsigned)__builtin_ctzll(left);
+        i = (i | 63) + 1;
+    }
+    return count;
 }
 /* The good reading of the same thing and condition in an earlier entry; NO_READING. */
 uint32_t earlier_reading(const Check *c, uint32_t reading);

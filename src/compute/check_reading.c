@@ -349,28 +349,40 @@ static void check_tenfold_stack(Check *c, uint32_t i, const Tag *tag) {
           STR_ARG(say_number(c->arena, say_unit(j, r->tag, SYSTEM_NONE), most, true)));
 }
 
-static bool is_known_sound(const Stocked *known, double value) {
+/* Whether it is a stack that leaves no doubt. */
+static bool is_sound(Stocked *known, double value) {
     for (uint32_t k = 0; k < known->sound_count && k < STACKS_MOST; k++) {
         if (known->sound[k] == value) return true;
     }
-    return false;
+    if (!makes(&known->sizes, value, 0, PIECES_MOST) || makes_tenth(&known->sizes, value))
+        return false;
+    known->sound[known->sound_count++ % STACKS_MOST] = value;
+    return true;
 }
 
 static void check_stocked(Check *c, uint32_t i, const Tag *tag, Stocked *known) {
     const Job *j = c->job;
     const Reading *r = &j->readings[i];
     if (known->tag != r->tag) *known = (Stocked){.tag = r->tag, .sizes = stocked_sizes(c, tag)};
-    if (!known->sizes.count || is_known_sound(known, r->value)) return;
-    if (!makes(&known->sizes, r->value, 0, PIECES_MOST))
+    if (!known->sizes.count || is_sound(known, r->value)) return;
+    if (makes(&known->sizes, r->value, 0, PIECES_MOST))
+        check_tenfold_stack(c, i, tag);
+    else
         doubt(c, NOT_STOCKED, i,
               "%.*s = %.*s is no sum of %.*s: a slip, or a size that is not listed?",
               STR_ARG(say_subject(c->arena, j, r->tag, r->subject)),
               STR_ARG(say_reading(c->arena, j, r, SYSTEM_NONE, true)),
               STR_ARG(sizes_text(c, tag, &known->sizes)));
-    else if (makes_tenth(&known->sizes, r->value))
-        check_tenfold_stack(c, i, tag);
-    else
-        known->sound[known->sound_count++ % STACKS_MOST] = r->value;
+}
+
+static bool all_stocked(const Check *c, const Tag *tag, const ChainRow *row) {
+    if (row->unbounded) return false;
+    Stocked known = {.sizes = stocked_sizes(c, tag)};
+    for (SubjectId id = 0; known.sizes.count && id < c->job->chain->subjects; id++) {
+        for (uint32_t i = row->last[id] - 1; i != NO_READING; i = chain_prev(c->job, i))
+            if (!is_sound(&known, c->job->readings[i].value)) return false;
+    }
+    return true;
 }
 
 /* What is made of a stock; NULL. */
@@ -432,9 +444,10 @@ static bool opposite_read(const Check *c, const Tag *tag) {
 
 static bool may_be_doubted(const Check *c, const Tag *tag, const ChainRow *row) {
     return row->flags & (READ_REPEATED | READ_SUSPECT | READ_FRACTION) || tag->kind == TAG_STOCK ||
-           tag->made_of != TAG_NONE || row->units_differ || is_mistakable(row->unit) ||
+           row->units_differ || is_mistakable(row->unit) ||
            (tag->has_plausible && !all_within(row, &tag->plausible)) ||
-           (tag->has_over_plausible && !all_at(row, &tag->over_plausible)) || opposite_read(c, tag);
+           (tag->has_over_plausible && !all_at(row, &tag->over_plausible)) ||
+           opposite_read(c, tag) || (tag->made_of != TAG_NONE && !all_stocked(c, tag, row));
 }
 
 static void check_reading(Check *c, uint32_t i, const Tag *tag, Stocked *known,
@@ -460,7 +473,7 @@ void check_readings(Check *c) {
     Stocked known = {.tag = TAG_NONE};
     Conditions conditions = {.curve = NO_READING};
     const Job *j = c->job;
-    const bool *asked = tags_asked(c, may_be_doubted);
+    const uint64_t *asked = readings_asked(c, may_be_doubted);
     for (uint32_t i = 0; (i = next_asked(c, asked, i)) < j->reading_count; i++)
         check_reading(c, i, &j->vocab->tags[j->readings[i].tag], &known, &conditions);
 }
