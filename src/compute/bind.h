@@ -173,10 +173,16 @@ struct Binder {
     SubjectList list;
 };
 
+/* Room for one more reading, to be filled. */
+static inline Reading *next_reading(Binder *b) {
+    Job *j = b->job;
+    arena_grow(j->arena, j->readings, j->reading_count, j->reading_room);
+    return &j->readings[j->reading_count++];
+}
+
 /* job.c */
 Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
-Reading *next_reading(Binder *b);                              /* room for one more; to be filled */
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject); /* in the present entry; at is NAN */
 Event *add_event(Binder *b, EventKind kind);
 void bind_continues(Binder *b, Str name);

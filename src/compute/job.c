@@ -95,12 +95,6 @@ Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
     return finding_add(b->findings, &bind_kinds[code], b->source, span_of(b, part), "%s", text);
 }
 
-Reading *next_reading(Binder *b) {
-    Job *j = b->job;
-    arena_grow(j->arena, j->readings, j->reading_count, j->reading_room);
-    return &j->readings[j->reading_count++];
-}
-
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject) {
     Reading *r = next_reading(b);
     *r = (Reading){.value = NAN,
