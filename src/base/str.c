@@ -4,10 +4,9 @@ Str str_from(const char *cstr) {
     return cstr ? (Str){cstr, strlen(cstr)} : (Str){NULL, 0};
 }
 
-bool str_ieq(Str a, Str b) {
-    if (a.n != b.n) return false;
-    for (size_t i = 0; i < a.n; i++)
-        if (to_lower(a.p[i]) != to_lower(b.p[i])) return false;
+bool str_ieq_bytes(const char *a, const char *b, size_t n) {
+    for (size_t i = 0; i < n; i++)
+        if (to_lower(a[i]) != to_lower(b[i])) return false;
     return true;
 }
 
@@ -26,10 +25,22 @@ bool str_ends(Str s, Str suffix) {
     return s.n >= suffix.n && str_eq(str_skip(s, s.n - suffix.n), suffix);
 }
 
+/* Of a few bytes: memmem gets ready for long ones first. */
+static const char *find_few(const char *p, size_t n, Str few) {
+    const char *last = p + (n - few.n);
+    while (p <= last && (p = memchr(p, few.p[0], (size_t)(last - p) + 1))) {
+        if (memcmp(p, few.p, few.n) == 0) return p;
+        p++;
+    }
+    return NULL;
+}
+
 size_t str_find(Str s, Str needle, size_t from) {
+    enum { FEW = 4 };
     if (from > s.n || needle.n > s.n - from) return SIZE_MAX;
     if (needle.n == 0) return from;
-    const char *hit = memmem(s.p + from, s.n - from, needle.p, needle.n);
+    const char *hit = needle.n <= FEW ? find_few(s.p + from, s.n - from, needle)
+                                      : memmem(s.p + from, s.n - from, needle.p, needle.n);
     return hit ? (size_t)(hit - s.p) : SIZE_MAX;
 }
 

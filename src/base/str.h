@@ -20,7 +20,6 @@ static const Str str_none = {0};     /* the empty slice */
 #define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
 
 Str str_from(const char *cstr);     /* NULL gives the empty slice */
-bool str_ieq(Str a, Str b);         /* ASCII case folded */
 int str_cmp(Str a, Str b);          /* byte order, like memcmp, shorter first */
 bool str_starts(Str s, Str prefix); /* byte for byte */
 bool str_ends(Str s, Str suffix);
@@ -51,6 +50,12 @@ static inline char to_lower(char c) {
 /* Byte for byte. */
 static inline bool str_eq(Str a, Str b) {
     return a.n == b.n && (a.n == 0 || memcmp(a.p, b.p, a.n) == 0);
+}
+
+bool str_ieq_bytes(const char *a, const char *b, size_t n);
+/* ASCII case folded. */
+static inline bool str_ieq(Str a, Str b) {
+    return a.n == b.n && str_ieq_bytes(a.p, b.p, a.n);
 }
 
 /* Without its first n bytes (n is clamped). */
