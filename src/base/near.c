@@ -10,6 +10,7 @@ static unsigned least(unsigned a, unsigned b) {
 static unsigned letters_distance(Str a, Str b, unsigned most) {
     size_t gap = a.n > b.n ? a.n - b.n : b.n - a.n;
     if (gap > most || a.n > LONGEST || b.n > LONGEST) return most + 1;
+    if (str_ieq(a, b)) return 0;
     unsigned rows[3][LONGEST + 1];
     for (size_t j = 0; j <= b.n; j++)
         rows[0][j] = (unsigned)j;
