@@ -358,10 +358,7 @@ static void bind_words(Binder *b, TagId id, Str rest) {
 
 static void bind_choice(Binder *b, TagId id, Str rest) {
     const Tag *tag = &b->v->tags[id];
-    Near near;
-    near_start(&near, b->line.right);
     for (uint8_t i = 0; i < tag->choice_count; i++) {
-        near_offer(&near, tag->choices[i].name);
         if (!str_ieq(tag->choices[i].name, b->line.right)) continue;
         if (!read_subjects(b, tag->of, rest, &b->list)) return;
         if (!layout_stays(b, id, tag->choices[i].number)) return;
