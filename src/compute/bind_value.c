@@ -95,9 +95,10 @@ static bool lookalike_fault(Binder *b, Str text) {
 static const Unit *unit_behind(Binder *b, Str number, Str text, Dim dim, const char *of_what,
                                Str of) {
     const Unit *u = unit_find(text, dim);
+    if (u && u->dim == dim) return u;
     Str whole = {number.p, (size_t)(text.p + text.n - number.p)};
     bool glued = text.p > number.p && !is_blank(text.p[-1]);
-    if (glued && (!u || u->dim != dim) && lookalike_fault(b, whole)) return NULL;
+    if (glued && lookalike_fault(b, whole)) return NULL;
     return read_unit(b, text, dim, of_what, of);
 }
 
