@@ -95,12 +95,12 @@ bool lay_out(Binder *b, ClassId c, Str asked_for) {
 void lay_out_rest(Binder *b) {
     Findings *findings = b->findings;
     b->findings = NULL; /* a place that nobody names need not be there */
-    for (uint32_t i = 0; i < b->job->reading_count; i++) {
-        const Reading *r = &b->job->readings[i];
-        if (r->subject != SUBJECT_ENGINE) continue;
+    const Reading *all = b->job->readings, *end = all + b->job->reading_count;
+    for (const Reading *r = all; r < end; r++) {
+        if (r->subject != SUBJECT_ENGINE) continue; /* nearly all are of a place or an item */
         ClassId c = b->v->tags[r->tag].of;
         lay_out(b, c, (Str){0});
-        if (b->v->classes[c].kind == CLASS_ITEM) fit_unnamed(b, c, i);
+        if (b->v->classes[c].kind == CLASS_ITEM) fit_unnamed(b, c, (uint32_t)(r - all));
     }
     b->findings = findings;
 }
