@@ -38,16 +38,22 @@ void put_value(Binder *b, TagId id, SubjectId subject, const Value *v) {
         put_dash(b, id, subject, v->text);
         return;
     }
-    Reading *r = add_reading(b, id, subject);
-    r->value = unit_to_si(v->unit, v->number);
-    r->unit = v->unit;
-    r->off = span_of(b, v->text).off;
-    r->len = (uint32_t)v->text.n;
-    r->places = v->places;
-    r->flags |= v->unit_flags;
-    if (v->suspect) r->flags |= READ_SUSPECT;
-    if (v->struck) r->flags |= READ_STRUCK;
-    if (v->fraction) r->flags |= READ_FRACTION;
+    uint16_t flags = v->unit_flags;
+    if (v->suspect) flags |= READ_SUSPECT;
+    if (v->struck || b->line.struck) flags |= READ_STRUCK;
+    if (v->fraction) flags |= READ_FRACTION;
+    Reading *r = next_reading(b);
+    *r = (Reading){.value = unit_to_si(v->unit, v->number),
+                   .at = NAN,
+                   .unit = v->unit,
+                   .off = span_of(b, v->text).off,
+                   .len = (uint32_t)v->text.n,
+                   .subject = subject,
+                   .entry = b->entry,
+                   .tag = id,
+                   .flags = flags,
+                   .source = b->source_index,
+                   .places = v->places};
     if (!v->has_at) return;
     r->at = v->at;
     r->at_unit = v->at_unit;

@@ -90,7 +90,7 @@ SubjectId subject_add(Binder *b, Subject s) {
     SubjectId id = j->subject_count++;
     j->subjects[id] = s;
     subjects_push(b, &j->classes[s.cls], id);
-    b->kinds |= (uint32_t)1 << b->v->classes[s.cls].kind;
+    b->met[b->v->classes[s.cls].kind] |= (uint32_t)1 << s.cls;
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
     arena_grow(j->arena, b->keys, id, b->keys_room);
     b->keys[id] = key;
@@ -114,11 +114,11 @@ SubjectId subject_add(Binder *b, Subject s) {
 }
 
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
-    bool any = b->kinds >> kind & 1; /* most logs name neither banks nor heads */
     SubjectId id = SUBJECT_NONE;
     SubjectKey key;
-    for (ClassId c = 0; any && c < b->v->class_count && id == SUBJECT_NONE; c++) {
-        if (b->v->classes[c].kind == kind) id = find_named(b, c, name, &key);
+    uint32_t met = b->met[kind]; /* most logs name neither banks nor heads */
+    for (ClassId c = 0; met >> c && id == SUBJECT_NONE; c++) {
+        if (met >> c & 1) id = find_named(b, c, name, &key);
     }
     return id;
 }

@@ -202,9 +202,24 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
 
 static Value *push_value(Binder *b, Values *out) {
     arena_grow(b->job->arena, out->items, out->count, out->room);
-    Value *v = &out->items[out->count++];
-    *v = (Value){0};
-    return v;
+    return &out->items[out->count++];
+}
+
+/* Takes the numbers that text begins with, up to one that something else than a number follows:
+ * most of a list are no more than that. Returns what is left. */
+static Str take_numbers(Binder *b, Str text, Values *out) {
+    const char *p = text.p, *end = p + text.n;
+    for (Number n;;) {
+        const char *behind = number_plain(p, end, &n), *next = behind;
+        while (next && next < end && is_blank(*next))
+            next++;
+        bool another = next && next > behind && next < end && (is_digit(*next) || *next == '.');
+        if (!next || (next < end && !another)) break;
+        *push_value(b, out) =
+            (Value){.number = n.value, .places = n.places, .text = {p, (size_t)(behind - p)}};
+        p = next;
+    }
+    return (Str){p, (size_t)(end - p)};
 }
 
 /* A `?` behind the unit of a list doubts the whole list; behind one value, that one. */
@@ -221,13 +236,12 @@ static bool take_late_doubt(Binder *b, Str *rest, Values *out, bool unit_written
 
 static bool take_value(Binder *b, const Tag *tag, Str *rest, Values *out) {
     if (*rest->p == '-' && (rest->n == 1 || is_blank(rest->p[1]) || rest->p[1] == ',')) {
-        Value *v = push_value(b, out);
-        v->missing = true;
-        v->text = (Str){rest->p, 1};
+        *push_value(b, out) = (Value){.missing = true, .text = {rest->p, 1}};
         *rest = str_skip(*rest, 1);
         return true;
     }
     Value *v = push_value(b, out);
+    *v = (Value){0};
     if (!take_number(b, tag, rest, v)) return false;
     if (!take_late_doubt(b, rest, out, v->unit != NULL)) return false;
     if (!take_condition(b, tag, rest, v)) return false;
@@ -297,6 +311,7 @@ bool read_values(Binder *b, const Tag *tag, TagId id, Str text, Values *out) {
         out->each = true;
         rest = str_trim(str_skip(rest, 4));
     }
+    rest = take_numbers(b, rest, out);
     while (rest.n) {
         if (is_blank(*rest.p) ||
             (*rest.p == ',' && out->count && (rest.n == 1 || is_blank(rest.p[1])))) {
