@@ -60,9 +60,17 @@ static bool take(Pool *p, uint32_t *at) {
     return true;
 }
 
-static void check_log(const Target *t, bool brief, Arena *a, Findings *f, Source *source) {
+/* What a thread keeps from one log to the next. */
+typedef struct Worker {
+    Arena *arena; /* reset between them */
+    NamesSeen seen;
+} Worker;
+
+static void check_log(const Target *t, bool brief, Worker *w, Findings *f, Source *source) {
+    Arena *a = w->arena;
     BookDoor through = {.book = t->book, .arena = a};
     Door door = book_door(&through);
+    door.seen = &w->seen;
     const Job *j = job_read(book_vocab(t->book), source, false, &door, a, f);
     Eval *e = eval_new(state_at(j, INT32_MAX, a), a);
     if (brief)
@@ -71,13 +79,14 @@ static void check_log(const Target *t, bool brief, Arena *a, Findings *f, Source
         check_job(e, f);
 }
 
-static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
+static void check_one(const Pool *p, const Target *t, Worker *w, Result *r) {
+    Arena *a = w->arena;
     Source *source = arena_alloc(a, sizeof *source);
     Findings f = {.arena = a};
     r->err = (Err){0};
     source->path = str_from(t->path);
     if (file_read(a, t->path, &source->text, NULL, &r->err))
-        check_log(t, p->plan->brief, a, &f, source);
+        check_log(t, p->plan->brief, w, &f, source);
     findings_sort(&f);
     if (f.count && p->plan->json) findings_json(&r->text, &f);
     if (f.count && !p->plan->json) findings_text(&r->text, &f, out_style(p->out));
@@ -91,20 +100,20 @@ static void check_one(const Pool *p, const Target *t, Arena *a, Result *r) {
 
 static void *work(void *arg) {
     Pool *p = arg;
-    Arena *a = arena_new();
+    Worker w = {.arena = arena_new()};
     uint32_t at;
     pthread_mutex_lock(&p->lock);
     while (take(p, &at)) {
         pthread_mutex_unlock(&p->lock);
         Result *r = &p->ring[at % p->room];
-        check_one(p, &p->plan->targets[at], a, r);
-        arena_reset(a);
+        check_one(p, &p->plan->targets[at], &w, r);
+        arena_reset(w.arena);
         pthread_mutex_lock(&p->lock);
         r->ready = true;
         if (at == p->written) write_ready(p);
     }
     pthread_mutex_unlock(&p->lock);
-    arena_free(a);
+    arena_free(w.arena);
     return NULL;
 }
 

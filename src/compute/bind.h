@@ -313,6 +313,11 @@ static inline SubjectId subject_find(const Binder *b, ClassId cls, SubjectId und
     return id;
 }
 
+/* The name that a line's left side or a cell of a head begins with. */
+static inline TagId match_name(const Binder *b, Str left, Str *rest) {
+    return vocab_match_again(b->v, b->door ? b->door->seen : NULL, left, rest);
+}
+
 static inline Span span_of(const Binder *b, Str part) {
     return line_span(b->source, part);
 }

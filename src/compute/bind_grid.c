@@ -139,7 +139,7 @@ static bool read_column(Binder *b, Str cell, Column *col) {
     *col = (Column){.item = CLASS_NONE,
                     .as = {.value = NAN,
                            .at = NAN,
-                           .tag = vocab_match(b->v, cell, &rest),
+                           .tag = match_name(b, cell, &rest),
                            .entry = b->entry, /* a grid ends with its entry */
                            .source = b->source_index}};
     if (col->as.tag == TAG_NONE) {

@@ -67,7 +67,7 @@ typedef struct Target { /* `TAG [subject] [@ condition]` */
 
 static bool read_target(Binder *b, Str text, Target *out) {
     Str rest;
-    *out = (Target){.tag = vocab_match(b->v, text, &rest)};
+    *out = (Target){.tag = match_name(b, text, &rest)};
     if (out->tag == TAG_NONE) {
         unknown_tag(b, text);
         return false;

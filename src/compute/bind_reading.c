@@ -472,7 +472,7 @@ static void bind_stock(Binder *b, TagId id, Str rest) {
 void bind_reading(Binder *b) {
     if (bind_limit_line(b)) return;
     Str rest;
-    TagId id = vocab_match(b->v, b->line.left, &rest);
+    TagId id = match_name(b, b->line.left, &rest);
     if (id == TAG_NONE) {
         unknown_tag(b, b->line.left);
         return;

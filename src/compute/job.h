@@ -204,6 +204,7 @@ typedef struct Door {
     const Source *(*log)(void *ctx, Str job_name);
     const Job *(*card)(void *ctx, Str part_name);
     void (*offer_cards)(void *ctx, Near *near); /* every card's name, for one that is not there */
+    NamesSeen *seen;                            /* the caller's, for one log after another */
 } Door;
 
 /* Binds a log (or card) to the vocabulary. Never fails: faults are findings. Everything is in

@@ -145,6 +145,24 @@ TagId vocab_match(const Vocab *v, Str left, Str *rest) {
     return best;
 }
 
+static void see(const Vocab *v, struct SeenName *slot, Str left) {
+    Str rest;
+    slot->tag = vocab_match(v, left, &rest);
+    slot->rest_at = (uint8_t)(rest.p - left.p);
+    slot->rest_n = (uint8_t)rest.n;
+    slot->n = (uint8_t)left.n;
+    memcpy(slot->text, left.p, left.n);
+}
+
+TagId vocab_match_again(const Vocab *v, NamesSeen *seen, Str left, Str *rest) {
+    if (!seen || !left.n || left.n > SEEN_TEXT) return vocab_match(v, left, rest);
+    if (seen->by != v) *seen = (NamesSeen){.by = v};
+    struct SeenName *slot = &seen->slots[hash_word(0, left.p, left.n) % SEEN_SLOTS];
+    if (slot->n != left.n || memcmp(slot->text, left.p, left.n) != 0) see(v, slot, left);
+    *rest = (Str){left.p + slot->rest_at, slot->rest_n};
+    return slot->tag;
+}
+
 bool vocab_begins(const Vocab *v, Str word) {
     return word.n && child_find(v->names, 0, hash_word(0, word.p, word.n), word.p, word.n);
 }

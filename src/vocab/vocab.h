@@ -285,6 +285,19 @@ uint64_t vocab_hash(const Source *shop);
 /* The longest declared name that `left` starts with (case and extra blanks do not matter; whole
  * words only); TAG_NONE when there is none. *rest gets what is left of it, trimmed. */
 TagId vocab_match(const Vocab *v, Str left, Str *rest);
+/* What was matched before: one log after another begins its lines with the same words. It belongs
+ * to one thread, and is zeroed when it is new. */
+enum { SEEN_SLOTS = 128, SEEN_TEXT = 27 };
+typedef struct NamesSeen {
+    const Vocab *by; /* a match in another vocabulary may be another */
+    struct SeenName {
+        char text[SEEN_TEXT];
+        uint8_t n, rest_at, rest_n;
+        TagId tag;
+    } slots[SEEN_SLOTS]; /* by the text's hash; the newest stays */
+} NamesSeen;
+/* As vocab_match; `seen` may be NULL. */
+TagId vocab_match_again(const Vocab *v, NamesSeen *seen, Str left, Str *rest);
 /* Whether some declared name starts with this word. */
 bool vocab_begins(const Vocab *v, Str word);
 TagId vocab_find(const Vocab *v, Str name);     /* the whole of it */
