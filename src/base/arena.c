@@ -117,33 +117,34 @@ void arena_reset(Arena *a) {
     a->at = a->first;
 }
 
-/* Zeroes the next `size` bytes of a block. */
-static void clean(Block *b, size_t size) {
-    size_t left = b->stained - b->used;
-    memset(b->bytes + b->used, 0, size < left ? size : left);
+/* The next `size` bytes of a block that has room for them, zeroed. */
+static inline void *hand_out(Block *b, size_t size) {
+    size_t at = b->used;
+    char *p = b->bytes + at;
+    b->used = at + size;
+    if (at >= b->stained) return p;
+    size_t left = b->stained - at;
+    return memset(p, 0, size < left ? size : left);
 }
 
-/* A block with room for `size` bytes: one kept by a reset, or a new one. */
-static Block *block_for(Arena *a, size_t size) {
+/* The same where the block in use has no room: of one kept by a reset, or a new one. Kept out of
+ * line, for nearly every call has no use for it. */
+__attribute__((noinline)) static void *hand_out_beyond(Arena *a, size_t size) {
     while (a->at && a->at->next) {
         a->at = a->at->next;
-        if (a->at->size - a->at->used >= size) return a->at;
+        if (a->at->size - a->at->used >= size) return hand_out(a->at, size);
     }
     size_t room = a->next_size - sizeof(Block);
     Block *b = add_block(a, size > room ? size : room);
     if (a->next_size < BLOCK_LARGEST) a->next_size *= 2;
-    return b;
+    return hand_out(b, size);
 }
 
 void *arena_alloc(Arena *a, size_t size) {
     if (size > SIZE_MAX - ALIGN) fatal("out of memory");
     size = size ? (size + ALIGN - 1) & ~(size_t)(ALIGN - 1) : ALIGN;
     Block *b = a->at;
-    if (!b || b->size - b->used < size) b = block_for(a, size);
-    void *p = b->bytes + b->used;
-    if (b->used < b->stained) clean(b, size);
-    b->used += size;
-    return p;
+    return b && b->size - b->used >= size ? hand_out(b, size) : hand_out_beyond(a, size);
 }
 
 #endif
