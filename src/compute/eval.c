@@ -75,9 +75,7 @@ static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
     return state_item_at(e->state, to, id, &many);
 }
 
-const uint32_t *class_map(Eval *e, ClassId from, ClassId to) {
-    if (from == to) return NULL;
-    if (e->maps[from][to]) return e->maps[from][to];
+const uint32_t *class_map_make(Eval *e, ClassId from, ClassId to) {
     uint32_t n = class_count(e, from);
     uint32_t *map = arena_array(e->arena, n + 1, sizeof *map);
     for (uint32_t i = 0; i < n; i++) {
@@ -346,8 +344,8 @@ static const Col *tag_column(Eval *e, TagId id) {
     if (whole) return whole;
     Col *c = col_new(e, tag->of);
     TagId blame = possible ? id : e->blame[id];
-    for (uint32_t i = 0; i < c->n; i++)
-        c->from[i] = blame;
+    for (uint32_t i = 0, n = c->n, *from = c->from; i < n; i++)
+        from[i] = blame;
     c->absent = !possible;
     if (!possible) return c;
     if (tag->has_curve || (tag->kind != TAG_NUMBER && tag->kind != TAG_CHOICE &&

@@ -39,8 +39,12 @@ static inline bool col_is_whole(const Col *c) { /* none is missing */
 static inline bool col_is_sound(const Col *c) { /* nor has a doubt that it would hand on */
     return !(c->any & (V_MISSING | V_DOUBTS));
 }
+const uint32_t *class_map_make(Eval *e, ClassId from, ClassId to); /* of two classes */
 /* NULL: the same class, position for position. */
-const uint32_t *class_map(Eval *e, ClassId from, ClassId to);
+static inline const uint32_t *class_map(Eval *e, ClassId from, ClassId to) {
+    if (from == to) return NULL;
+    return e->maps[from][to] ? e->maps[from][to] : class_map_make(e, from, to);
+}
 const Col *formula_column(Eval *e, const Formula *f);
 /* A node as an operand: of a name it may be that tag's own column, whose values say where they were
  * read. */
