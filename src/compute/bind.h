@@ -158,8 +158,8 @@ struct Binder {
     bool set_doubtful[CLASS_MOST]; /* a second set was named in that entry */
     Sitting *sitting;
     uint32_t sitting_room;
-    uint32_t met[CLASS_SET + 1]; /* per ClassKind: bit per class of which there are subjects */
-    SubjectKey *keys;            /* per subject */
+    uint32_t name_lengths; /* of sets, banks and heads: see length_bit */
+    SubjectKey *keys;      /* per subject */
     uint32_t keys_room;
     uint32_t *table; /* open addressing: subject id + 1 by its key */
     uint32_t table_room, table_used;

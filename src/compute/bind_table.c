@@ -77,6 +77,11 @@ void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
     list->ids[list->count++] = id;
 }
 
+/* The bit of a name's length: that of which no name is need not be looked for. */
+static uint32_t length_bit(Str name) {
+    return (uint32_t)1 << (name.n < 31 ? name.n : 31);
+}
+
 SubjectId subject_add(Binder *b, Subject s) {
     Job *j = b->job;
     if (b->look_only) return SUBJECT_NONE;
@@ -90,7 +95,7 @@ SubjectId subject_add(Binder *b, Subject s) {
     SubjectId id = j->subject_count++;
     j->subjects[id] = s;
     subjects_push(b, &j->classes[s.cls], id);
-    b->met[b->v->classes[s.cls].kind] |= (uint32_t)1 << s.cls;
+    if (has_own_name(&s)) b->name_lengths |= length_bit(s.name);
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
     arena_grow(j->arena, b->keys, id, b->keys_room);
     b->keys[id] = key;
@@ -116,9 +121,10 @@ SubjectId subject_add(Binder *b, Subject s) {
 SubjectId named_subject(const Binder *b, ClassKind kind, Str name) {
     SubjectId id = SUBJECT_NONE;
     SubjectKey key;
-    uint32_t met = b->met[kind]; /* most logs name neither banks nor heads */
-    for (ClassId c = 0; met >> c && id == SUBJECT_NONE; c++) {
-        if (met >> c & 1) id = find_named(b, c, name, &key);
+    bool any = b->name_lengths & length_bit(name);
+    for (ClassId c = 0; any && c < b->v->class_count && id == SUBJECT_NONE; c++) {
+        if (b->v->classes[c].kind == kind && b->job->classes[c].count)
+            id = find_named(b, c, name, &key);
     }
     return id;
 }
