@@ -236,7 +236,7 @@ void check_relations(Check *c) {
         if (class_count(c->e, r->of) == 0 || !formula_possible(c->e, r->left) ||
             !formula_possible(c->e, r->right))
             continue;
-        const Col *left = eval_node(c->e, r->left), *right = eval_node(c->e, r->right);
+        const Col *left = operand(c->e, r->left), *right = operand(c->e, r->right);
         for (uint32_t i = 0; i < left->n; i++) {
             if ((left->st[i] | right->st[i]) & V_MISSING) continue;
             SubjectId id = class_subject(c->e, r->of, i);

@@ -45,6 +45,19 @@ Col *col_new(Eval *e, ClassId c) {
     return col;
 }
 
+static Col *col_missing(Eval *e, ClassId c, TagId blame) {
+    Col *col = col_new(e, c);
+    for (uint32_t i = 0, n = col->n, *from = col->from; i < n; i++)
+        from[i] = blame;
+    return col;
+}
+
+Col *col_absent(Eval *e, ClassId c, TagId blame) {
+    Col *col = col_missing(e, c, blame);
+    col->absent = true;
+    return col;
+}
+
 Col *col_settle(Col *c) {
     uint8_t any = 0;
     for (uint32_t i = 0; i < c->n; i++)
@@ -339,15 +352,10 @@ static const Col *computed_whole(Eval *e, TagId id) {
 
 static const Col *tag_column(Eval *e, TagId id) {
     const Tag *tag = &e->v->tags[id];
-    bool possible = tag_possible(e, id);
-    const Col *whole = possible ? computed_whole(e, id) : NULL;
+    if (!tag_possible(e, id)) return col_absent(e, tag->of, e->blame[id]);
+    const Col *whole = computed_whole(e, id);
     if (whole) return whole;
-    Col *c = col_new(e, tag->of);
-    TagId blame = possible ? id : e->blame[id];
-    for (uint32_t i = 0, n = c->n, *from = c->from; i < n; i++)
-        from[i] = blame;
-    c->absent = !possible;
-    if (!possible) return c;
+    Col *c = col_missing(e, tag->of, id);
     if (tag->has_curve || (tag->kind != TAG_NUMBER && tag->kind != TAG_CHOICE &&
                            tag->kind != TAG_STOCK && tag->kind != TAG_DATE))
         return c;

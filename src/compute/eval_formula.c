@@ -89,7 +89,7 @@ static const Col *column_number(Eval *e, const Formula *f) {
     Col *c = col_whole(e, f->context);
     for (uint32_t i = 0; i < c->n; i++)
         c->v[i] = f->number;
-    return worked_out(c, 0);
+    return c;
 }
 
 static const Col *unary_of_whole(const Formula *f, const Col *a, Col *c) {

@@ -104,6 +104,7 @@ static uint32_t past_reading(const Eval *e, FormulaKind kind, TagId tag, Subject
 }
 
 const Col *column_past(Eval *e, const Formula *f) {
+    if (e->job->chain->row[f->tag] == CHAIN_NO_ROW) return col_absent(e, f->context, f->tag);
     const Tag *tag = &e->v->tags[f->tag];
     const uint32_t *map = class_map(e, f->context, tag->of);
     Col *c = col_new(e, f->context);

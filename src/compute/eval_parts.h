@@ -29,8 +29,9 @@ struct Eval {
     bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
 };
 
-Col *col_new(Eval *e, ClassId c);   /* all missing */
-Col *col_whole(Eval *e, ClassId c); /* none missing: to be given values */
+Col *col_new(Eval *e, ClassId c);                 /* all missing */
+Col *col_absent(Eval *e, ClassId c, TagId blame); /* the same for good: see Col */
+Col *col_whole(Eval *e, ClassId c);               /* none missing: to be given values */
 /* Finds out what is known of any, when every position has been given its value. */
 Col *col_settle(Col *c);
 static inline bool col_is_whole(const Col *c) { /* none is missing */
