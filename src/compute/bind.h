@@ -63,6 +63,7 @@ typedef enum BindCode {
 enum {
     GRID_COLUMNS = CELLS_MOST - 2, /* beside the first cell, and one too many to point at */
     GAUGES_MOST = 64,
+    GRIDS_KEPT = 4, /* a log's grids mostly take turns with a few heads */
 };
 
 typedef struct Column {
@@ -76,6 +77,10 @@ typedef struct Column {
 } Column;
 
 typedef struct Grid {
+    Str head;       /* the text it was read from; empty when that has to be read anew each time */
+    uint32_t off;   /* where that stands */
+    System units;   /* the job's, when it was read */
+    uint32_t named; /* how many subjects had a name then: a head's first cell must not be one */
     bool on;
     bool broken; /* the head could not be read: its rows are not read either */
     bool corner; /* `@ lift in`: rows are the points of curves */
@@ -159,12 +164,15 @@ struct Binder {
     Sitting *sitting;
     uint32_t sitting_room;
     uint32_t name_lengths; /* of sets, banks and heads: see length_bit */
+    uint32_t named;        /* how many of those there are */
     SubjectKey *keys;      /* per subject */
     uint32_t keys_room;
     uint32_t *table; /* open addressing: subject id + 1 by its key */
     uint32_t table_room, table_used;
     SubjectId *behind; /* per class: the subject behind the one found last, mostly asked for next */
-    Grid grid;
+    Grid grids[GRIDS_KEPT];
+    uint32_t grid_next;    /* the one to be given up for the next head */
+    Grid *grid;            /* the one that rows are read for */
     struct DayTable *days; /* bind_correct.c; NULL until an entry corrects another */
     SubjectList *fitted;   /* per head: the places it sits at, front to rear */
     uint32_t fitted_room;
@@ -225,6 +233,8 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out);
 /* The one that `I3` or `#7` means, as nearly every row says, where it is there already and nothing
  * is in doubt; SUBJECT_NONE leaves it to read_subjects. */
 SubjectId known_subject(const Binder *b, ClassId cls, Str text);
+/* The same of a mark (`#`, a letter or 0) and a number that were read already. */
+SubjectId known_numbered(const Binder *b, ClassId cls, char mark, uint32_t number);
 /* Whether text has the form of a subject, known or not: tells a grid's rows from its head. */
 bool looks_like_subject(const Binder *b, Str text);
 /* The first subject that a list holds twice; SUBJECT_NONE when there is none. */
@@ -251,6 +261,8 @@ void carry_new_place(Binder *b, SubjectId carried, Str text);
 ClassId item_class_of(const Binder *b, TagId tag, uint8_t *slot);
 void bind_placement(Binder *b, TagId tag, Str subject, Str right);
 void place_item(Binder *b, ClassId item_class, uint8_t slot, SubjectId place, Str right);
+void sit_down(Binder *b, ClassId item_class, uint8_t slot, SubjectId place, SubjectId item,
+              Str text);
 void bind_set(Binder *b, TagId tag, Str right);
 void bind_part(Binder *b, TagId tag, Str subject, Str right);
 void bind_scrap(Binder *b, Str subject, Str right);

@@ -12,10 +12,9 @@ static bool starts_value(Str cell) {
            ((c == '-' || c == '+') && (cell.n == 1 || !is_alpha(cell.p[1])));
 }
 
-/* A head's first cell names no place, and none of its cells starts like a value: the last is looked
- * at first, for nearly every row ends the question there. */
+/* A head's first cell names no place, and none of its cells starts like a value. */
 static bool is_head(const Binder *b, const GridRow *row) {
-    for (uint32_t i = row->count < CELLS_MOST ? row->count : CELLS_MOST; i-- > 0;) {
+    for (uint32_t i = 0; i < row->count && i < CELLS_MOST; i++) {
         if (starts_value(row->cells[i].text)) return false;
     }
     if (!row->count) return true;
@@ -76,7 +75,7 @@ static bool head_condition(Binder *b, const Tag *tag, Str *rest, Column *col) {
 
 /* `@ lift in` over a column of spring loads, which run over height: both are lengths. */
 static bool other_curve(const Binder *b, const Tag *tag) {
-    Str said = b->grid.corner_name;
+    Str said = b->grid->corner_name;
     if (!said.n || str_ieq(said, tag->over_name)) return false;
     for (TagId id = 0; id < b->v->tag_count; id++) {
         const Tag *other = &b->v->tags[id];
@@ -111,10 +110,10 @@ static bool head_number(Binder *b, const Tag *tag, Str cell, Str rest, Column *c
         col->as.at = i;
         rest.n = 0;
     }
-    if (b->grid.corner) {
+    if (b->grid->corner) {
         if (!tag->has_curve)
             return head_fault(b, cell, "rows are the points of curves here, and this is no curve");
-        if (tag->over->dim != b->grid.corner_unit->dim)
+        if (tag->over->dim != b->grid->corner_unit->dim)
             return head_fault(b, cell, "its curve runs over something else than the corner says");
         return corner_subject(b, tag, cell, rest, col);
     }
@@ -156,8 +155,8 @@ static bool read_column(Binder *b, Str cell, Column *col) {
     const Tag *tag = &b->v->tags[col->as.tag];
     bool placed = tag->kind == TAG_PLACEMENT;
     col->of = tag->of;
-    col->numbers = tag->kind == TAG_NUMBER && !b->grid.corner;
-    if (!b->grid.corner && !placed && !column_fits(b->v, b->grid.rows, tag->of))
+    col->numbers = tag->kind == TAG_NUMBER && !b->grid->corner;
+    if (!b->grid->corner && !placed && !column_fits(b->v, b->grid->rows, tag->of))
         return head_fault(b, cell, "it is not measured on what the rows are");
     switch (tag->kind) {
     case TAG_NUMBER: return head_number(b, tag, cell, rest, col);
@@ -171,8 +170,8 @@ static bool read_column(Binder *b, Str cell, Column *col) {
 
 /* The head's first cell: what the rows are. */
 static bool read_rows(Binder *b, Str cell) {
-    b->grid.rows = vocab_class(b->v, cell);
-    if (b->grid.rows != CLASS_NONE) return true;
+    b->grid->rows = vocab_class(b->v, cell);
+    if (b->grid->rows != CLASS_NONE) return true;
     fault(b, GRID_HEAD, cell.n ? cell : b->line.body,
           "a grid's head begins with what its rows are, as valve, spring or cylinder; its rows are "
           "not read");
@@ -180,14 +179,14 @@ static bool read_rows(Binder *b, Str cell) {
 }
 
 static bool read_corner(Binder *b, Str cell) {
-    b->grid.corner = false;
+    b->grid->corner = false;
     if (!cell.n || cell.p[0] != '@') return read_rows(b, cell);
     Str rest = str_trim(str_skip(cell, 1));
     const Unit *u = NULL;
     cut_unit(&rest, DIM_NUMBER, &u);
-    b->grid.corner = true;
-    b->grid.corner_unit = u;
-    b->grid.corner_name = rest;
+    b->grid->corner = true;
+    b->grid->corner_unit = u;
+    b->grid->corner_name = rest;
     bool number = false; /* `@ 1.720 in` is a condition, and no name */
     for (size_t i = 0; i < rest.n; i++)
         number |= is_digit(rest.p[i]);
@@ -198,12 +197,50 @@ static bool read_corner(Binder *b, Str cell) {
     return false;
 }
 
-static void read_head(Binder *b, const GridRow *row) {
-    Grid *g = &b->grid;
+static void next_grid(Binder *b) {
+    Grid *g = &b->grids[b->grid_next++ % GRIDS_KEPT];
+    *g = (Grid){.on = true, .columns = g->columns, .room = g->room};
+    b->grid = g;
+}
+
+/* A head that was read without a fault need not be read again where it means the same. Under a
+ * corner it may name subjects, which are to be found or made anew. */
+static void keep_head(Binder *b, uint32_t cells) {
+    Grid *g = b->grid;
+    bool usable = !g->broken && !g->corner && g->count + 1 == cells;
+    for (uint32_t i = 0; i < g->count; i++)
+        usable &= g->columns[i].usable;
+    if (!usable) return;
+    g->head = b->line.body;
+    g->off = span_of(b, g->head).off;
+    g->units = b->units;
+    g->named = b->named;
+}
+
+/* Whether the line is a head that was kept; then it is that of the grid at hand. */
+static bool take_kept_head(Binder *b) {
+    const Str head = b->line.body;
+    Grid *g = b->grids;
+    while (g < b->grids + GRIDS_KEPT &&
+           !(str_eq(g->head, head) && g->units == b->units && g->named == b->named))
+        g++;
+    if (g == b->grids + GRIDS_KEPT || b->line.struck) return false;
+    const uint32_t off = span_of(b, head).off;
+    for (uint32_t i = 0; i < g->count; i++) {
+        Reading *as = &g->columns[i].as;
+        as->entry = b->entry;
+        as->source = b->source_index;
+        if (as->at_unit) as->at_off += off - g->off;
+    }
+    g->off = off;
     g->on = true;
-    g->broken = false;
-    g->count = 0;
-    g->places = false;
+    b->grid = g;
+    return true;
+}
+
+static void read_head(Binder *b, const GridRow *row) {
+    next_grid(b);
+    Grid *g = b->grid;
     if (!row->count) return;
     if (b->line.struck) {
         fault(b, GRID_HEAD, b->line.whole,
@@ -226,6 +263,7 @@ static void read_head(Binder *b, const GridRow *row) {
         col->numbers &= col->usable;
         g->places |= col->usable && col->item != CLASS_NONE;
     }
+    keep_head(b, row->count);
 }
 
 /* ---- rows
@@ -234,7 +272,9 @@ static void read_head(Binder *b, const GridRow *row) {
 
 typedef struct Labelled { /* what the row at hand is about */
     Str label;
-    ClassId cls[4]; /* what the label meant for the last few classes asked */
+    char mark;       /* of a plain label */
+    uint32_t number; /* of a plain label; else 0 */
+    ClassId cls[4];  /* what the label meant for the last few classes asked */
     SubjectId id[4];
     unsigned known;
     double at; /* of a corner grid */
@@ -242,7 +282,8 @@ typedef struct Labelled { /* what the row at hand is about */
 } Labelled;
 
 static SubjectId find_row_subject(Binder *b, Labelled *row, ClassId cls) {
-    SubjectId id = known_subject(b, cls, row->label);
+    SubjectId id = row->number ? known_numbered(b, cls, row->mark, row->number)
+                               : known_subject(b, cls, row->label);
     if (id == SUBJECT_NONE && read_subjects(b, cls, row->label, &b->list)) {
         if (b->list.count == 1)
             id = b->list.ids[0];
@@ -322,10 +363,10 @@ static void number_cell(Binder *b, const Labelled *row, const Column *col, Subje
         plain_cell(b, col, id, cell->text, &n);
     else if (!other_cell(b, col, id, cell->text))
         return;
-    if (!b->grid.corner) return;
+    if (!b->grid->corner) return;
     Reading *r = last_reading(b);
     r->at = row->at;
-    r->at_unit = b->grid.corner_unit;
+    r->at_unit = b->grid->corner_unit;
     r->at_off = span_of(b, row->at_text).off;
     r->at_len = (uint32_t)row->at_text.n;
 }
@@ -349,10 +390,16 @@ static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     if (struck) r->flags |= READ_STRUCK;
 }
 
-static void placement_cell(Binder *b, Labelled *row, const Column *col, Str cell) {
-    if (struck_cell(&cell)) return;
+static void placement_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
+    Str text = cell->text;
+    if (!cell->item && struck_cell(&text)) return;
     SubjectId id = row_subject(b, row, b->v->classes[col->item].up);
-    if (id != SUBJECT_NONE) place_item(b, col->item, col->slot, id, cell);
+    if (id == SUBJECT_NONE) return;
+    SubjectId item = known_numbered(b, col->item, '#', cell->item);
+    if (item != SUBJECT_NONE)
+        sit_down(b, col->item, col->slot, id, item, text);
+    else
+        place_item(b, col->item, col->slot, id, text);
 }
 
 /* Not measured: an empty cell, or a dash. */
@@ -362,8 +409,8 @@ static bool says_nothing(Str cell) {
 
 static void bind_any_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
     bool nothing = says_nothing(cell->text);
-    if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid.corner)) return;
-    if (b->grid.corner) {
+    if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid->corner)) return;
+    if (b->grid->corner) {
         if (col->subjects.count == 1) number_cell(b, row, col, col->subjects.ids[0], cell);
         return;
     }
@@ -388,20 +435,20 @@ static inline void bind_cell(Binder *b, Labelled *row, const Column *col, const 
 }
 
 static bool corner_point(Binder *b, Labelled *row) {
-    if (!b->grid.corner) return true;
+    if (!b->grid->corner) return true;
     Number n;
     NumberFault bad = number_read(row->label, &n);
     if (bad != NUMBER_OK || n.len != row->label.n)
         return number_fault(b, row->label, &n, bad == NUMBER_OK ? NUMBER_NONE : bad);
-    row->at = unit_to_si(b->grid.corner_unit, n.value);
+    row->at = unit_to_si(b->grid->corner_unit, n.value);
     row->at_text = row->label;
     return true;
 }
 
 static void read_row(Binder *b, const GridRow *read) {
-    const Grid *g = &b->grid;
+    const Grid *g = b->grid;
     if (!read->count) return;
-    Labelled row = {.label = read->cells[0].text};
+    Labelled row = {.label = read->cells[0].text, .mark = read->mark, .number = read->number};
     const GridCell *cells = read->cells + 1;
     uint32_t count = read->count - 1;
     if (count != g->count) {
@@ -421,24 +468,25 @@ static void read_row(Binder *b, const GridRow *read) {
         if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE ||
             says_nothing(cells[i].text))
             continue;
-        placement_cell(b, &row, &g->columns[i], cells[i].text);
+        placement_cell(b, &row, &g->columns[i], &cells[i]);
     }
     for (uint32_t i = 0; i < count; i++)
         bind_cell(b, &row, &g->columns[i], &cells[i]);
 }
 
 void bind_grid(Binder *b) {
-    if (!b->lines.row_parted && line_ruled(b->line.body)) return;
+    const bool plain = b->lines.row_parted; /* then it is neither a head nor a rule */
+    if (!plain && (take_kept_head(b) || line_ruled(b->line.body))) return;
     const GridRow *row = line_row(&b->lines, &b->line);
-    if (is_head(b, row)) {
+    if (!plain && is_head(b, row)) {
         read_head(b, row);
         return;
     }
-    if (!b->grid.on) {
+    if (!b->grid->on) {
         fault(b, GRID_HEAD, b->line.body,
               "this row has no head: write one above it, as `valve | installed height | shim`, or "
               "put > before it if it is a note");
         return;
     }
-    if (!b->grid.broken) read_row(b, row);
+    if (!b->grid->broken) read_row(b, row);
 }

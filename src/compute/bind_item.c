@@ -141,8 +141,7 @@ static void part_slots(Binder *b, ClassId c, uint8_t slot, SubjectId place, Subj
     }
 }
 
-static void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId item,
-                     Str text) {
+void sit_down(Binder *b, ClassId c, uint8_t slot, SubjectId place, SubjectId item, Str text) {
     uint8_t here = (uint8_t)(b->job->slot_base[c] + slot);
     if (b->sitting[place].here[here] == item) return; /* said again */
     if (!may_sit(b, item, text) || !is_free(b, place, here, text)) return;

@@ -5,8 +5,7 @@
 #include "compute/bind_subject_parts.h"
 
 typedef struct Plain { /* a token that is only a `#` or a letter, or neither, and a number */
-    bool hash;
-    char letter;
+    char mark;
     uint32_t number;
 } Plain;
 
@@ -73,9 +72,8 @@ static bool read_plain(const Binder *b, Str s, Plain *out) {
     enum { PLAIN_MOST = 8 };
     if (!s.n || s.n > PLAIN_MOST) return false;
     size_t from = !is_digit(s.p[0]);
-    out->hash = s.p[0] == '#';
-    out->letter = from && !out->hash ? class_letter(b, s.p[0]) : 0;
-    if (from && !out->hash && !out->letter) return false;
+    out->mark = from ? s.p[0] : 0;
+    if (from && out->mark != '#' && !class_letter(b, out->mark)) return false;
     uint32_t number = 0;
     for (size_t i = from; i < s.n; i++) {
         if (!is_digit(s.p[i])) return false;
@@ -85,29 +83,31 @@ static bool read_plain(const Binder *b, Str s, Plain *out) {
     return number > 0;
 }
 
-/* The subject of the class itself that a plain name means, where it is there already: as nearly all
- * are. */
-static SubjectId known_plain(const Binder *b, ClassId cls, const Plain *p) {
+static SubjectId known_item(const Binder *b, ClassId cls, uint32_t number) {
+    SubjectId set = b->set_in_use[cls];
+    bool sure = b->v->classes[cls].kind == CLASS_ITEM && set != SUBJECT_NONE &&
+                !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
+    return sure ? subject_find(b, cls, set, 0, number, 0) : SUBJECT_NONE;
+}
+
+SubjectId known_numbered(const Binder *b, ClassId cls, char mark, uint32_t number) {
+    if (!number || b->job->is_card) return SUBJECT_NONE;
+    if (mark == '#') return known_item(b, cls, number);
     const Class *k = &b->v->classes[cls];
-    if (p->hash) {
-        SubjectId set = b->set_in_use[cls];
-        bool sure = k->kind == CLASS_ITEM && set != SUBJECT_NONE &&
-                    !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
-        return sure ? subject_find(b, cls, set, 0, p->number, 0) : SUBJECT_NONE;
-    }
-    bool names = p->letter ? b->letter_class[(unsigned char)p->letter] == cls : !k->letters[0];
+    char letter = class_letter(b, mark);
+    bool names = letter ? b->letter_class[(unsigned char)letter] == cls : !mark && !k->letters[0];
     if (!names || !b->made[cls] || k->suffixed) return SUBJECT_NONE;
-    return subject_find(b, cls, SUBJECT_NONE, p->letter, p->number, 0);
+    return subject_find(b, cls, SUBJECT_NONE, letter, number, 0);
 }
 
 static SubjectId known_token(const Binder *b, ClassId cls, const Token *t) {
     if (t->set.n || t->scope.n || t->suffix) return SUBJECT_NONE;
-    return known_plain(b, cls, &(Plain){.hash = t->hash, .letter = t->letter, .number = t->number});
+    return known_numbered(b, cls, t->hash ? '#' : t->letter, t->number);
 }
 
 SubjectId known_subject(const Binder *b, ClassId cls, Str text) {
     Plain p;
-    return !b->job->is_card && read_plain(b, text, &p) ? known_plain(b, cls, &p) : SUBJECT_NONE;
+    return read_plain(b, text, &p) ? known_numbered(b, cls, p.mark, p.number) : SUBJECT_NONE;
 }
 
 bool looks_like_subject(const Binder *b, Str text) {
@@ -239,7 +239,9 @@ bool read_subjects(Binder *b, ClassId cls, Str text, SubjectList *out) {
     }
     Plain p;
     if (read_plain(b, text, &p)) {
-        const Token t = {.hash = p.hash, .letter = p.letter, .number = p.number};
+        bool hash = p.mark == '#';
+        const Token t = {
+            .hash = hash, .letter = hash ? 0 : class_letter(b, p.mark), .number = p.number};
         return take_token(&q, &t) && out->count > 0;
     }
     for (Str rest = text; rest.n;) {

@@ -95,7 +95,10 @@ SubjectId subject_add(Binder *b, Subject s) {
     SubjectId id = j->subject_count++;
     j->subjects[id] = s;
     subjects_push(b, &j->classes[s.cls], id);
-    if (has_own_name(&s)) b->name_lengths |= length_bit(s.name);
+    if (has_own_name(&s)) {
+        b->name_lengths |= length_bit(s.name);
+        b->named++;
+    }
     if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
     arena_grow(j->arena, b->keys, id, b->keys_room);
     b->keys[id] = key;

@@ -128,7 +128,7 @@ static Entry *new_entry(Binder *b, Date date) {
     b->entry = j->entry_count++;
     Entry *e = &j->entries[b->entry];
     *e = (Entry){.date = date, .source = b->source_index, .first_reading = j->reading_count};
-    b->grid.on = false;
+    b->grid->on = false;
     return e;
 }
 
@@ -340,6 +340,7 @@ static void start(Binder *b, const Vocab *v) {
     b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
     b->behind = arena_array(b->job->arena, v->class_count, sizeof *b->behind);
     b->units = SYSTEM_NONE;
+    b->grid = b->grids;
     memset(b->letter_class, CLASS_NONE, sizeof b->letter_class);
     for (ClassId c = 0; c < v->class_count; c++) {
         for (const char *l = v->classes[c].letters; *l; l++) {

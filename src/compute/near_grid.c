@@ -8,7 +8,7 @@ static bool bars_unspaced(Binder *b, Str note) {
     if (bar == SIZE_MAX || line_ruled(note)) return false;
     Str first = str_trim((Str){note.p, bar});
     bool head = first.n && (first.p[0] == '@' || vocab_class(b->v, first) != CLASS_NONE);
-    if (!head && !b->grid.on) return false;
+    if (!head && !b->grid->on) return false;
     fault(b, BARS_UNSPACED, note,
           head ? "this reads like a grid's head, but a bar needs a blank on either side"
                : "this reads like a row of the grid above, but a bar needs a blank on either side");
@@ -18,7 +18,7 @@ static bool bars_unspaced(Binder *b, Str note) {
 /* The first word of a grid's row: a place or an item, or a point of curves under a corner. */
 static bool starts_row(const Binder *b, Str word) {
     Number n;
-    if (b->grid.corner) return number_read(word, &n) == NUMBER_OK;
+    if (b->grid->corner) return number_read(word, &n) == NUMBER_OK;
     return looks_like_subject(b, word);
 }
 
@@ -57,7 +57,7 @@ static bool fills_row(const Binder *b, Str note, bool glued) {
         else if (!parts_cells(word) && !lone_mark(word) && (!cells || !unit_find(word, DIM_NUMBER)))
             return false;
     }
-    return cells == b->grid.count;
+    return cells == b->grid->count;
 }
 
 /* `valve,installed height in,shim`: a class, and a name behind what parts cells elsewhere. */
@@ -82,7 +82,7 @@ static bool head_unbarred(Binder *b, Str note) {
 
 /* `E2 #4 1.720` under a grid's head, as it comes out of a spreadsheet: a row without its bars. */
 static bool bars_missing(Binder *b, Str note) {
-    if (!b->grid.on || b->grid.broken) return head_unbarred(b, note);
+    if (!b->grid->on || b->grid->broken) return head_unbarred(b, note);
     if (!fills_row(b, note, false) && !fills_row(b, note, true)) return head_unbarred(b, note);
     fault(b, BARS_UNSPACED, note,
           "this reads like a row of the grid above, but has no bars: part its cells with ` | `, or "
