@@ -84,10 +84,23 @@ Str utf8_clip(Str s, size_t columns) {
     return (Str){s.p, at};
 }
 
+/* Whether all bytes of a block are ASCII and none is NUL: the compiler looks at many at once. */
+static bool plain_block(const char *p, size_t n) {
+    unsigned char odd = 0;
+    for (size_t i = 0; i < n; i++) {
+        unsigned char c = (unsigned char)p[i];
+        odd |= c | (unsigned char)(c - 1);
+    }
+    return odd < 0x80;
+}
+
 /* How many bytes at the start are ASCII and not NUL, in steps of a word. */
-static size_t plain_words(Str s) {
+static size_t plain_bytes(Str s) {
+    enum { BLOCK = 256 };
     const uint64_t ones = 0x0101010101010101u, highs = 0x8080808080808080u;
     size_t at = 0;
+    while (s.n - at >= BLOCK && plain_block(s.p + at, BLOCK))
+        at += BLOCK;
     for (; s.n - at >= sizeof(uint64_t); at += sizeof(uint64_t)) {
         uint64_t word;
         memcpy(&word, s.p + at, sizeof word);
@@ -99,7 +112,7 @@ static size_t plain_words(Str s) {
 size_t utf8_bad(Str s) {
     size_t at = 0;
     while (at < s.n) {
-        at += plain_words(str_skip(s, at));
+        at += plain_bytes(str_skip(s, at));
         if (at == s.n) break;
         size_t len;
         uint32_t c = utf8_next(str_skip(s, at), &len);

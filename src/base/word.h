@@ -19,6 +19,16 @@ static inline uint64_t word_at(const char *p) {
            (uint64_t)u[7] << 56;
 }
 
+/* The lowest bit of the first byte that is not 0; one is. */
+static inline unsigned word_first(uint64_t word) {
+    return (unsigned)__builtin_ctzll(word) & ~7u;
+}
+
+/* The high bit of each byte that is 0, and of none below the first. */
+static inline uint64_t word_noughts(uint64_t word) {
+    return (word - WORD_OF(1)) & ~word & WORD_OF(0x80);
+}
+
 /* 0x0F in each byte that is a digit, 0 in the others. All are ASCII. */
 static inline uint64_t word_digits(uint64_t word) {
     const uint64_t highs = WORD_OF(0x80), values = word ^ WORD_OF('0');

@@ -45,10 +45,25 @@ static bool blank_at(const char *p, const char *start, const char *end) {
     return p < start || p >= end || is_blank(*p);
 }
 
+static bool parts_line(char c) {
+    return c == '=' || c == '|';
+}
+
+/* The first `=` or `|` from p on, or `end`. */
+static const char *next_mark(const char *p, const char *end) {
+    for (; end - p >= WORD_BYTES; p += WORD_BYTES) {
+        const uint64_t text = word_at(p);
+        uint64_t marks = word_noughts(text ^ WORD_OF('=')) | word_noughts(text ^ WORD_OF('|'));
+        if (marks) return p + word_first(marks) / 8;
+    }
+    while (p < end && !parts_line(*p))
+        p++;
+    return p;
+}
+
 /* The first `=` or `|` with a blank (or the end of the line) on either side; NULL without one. */
 static const char *separator(const char *p, const char *end) {
-    for (const char *q = p; q < end; q++) {
-        if (*q != '=' && *q != '|') continue;
+    for (const char *q = next_mark(p, end); q < end; q = next_mark(q + 1, end)) {
         if (blank_at(q - 1, p, end) && blank_at(q + 1, p, end)) return q;
         if (*q == '|' && q == p) return q; /* an outer bar may touch its cell */
     }
@@ -162,10 +177,6 @@ static void heading(LineReader *r, Line *out, Str s, size_t len) {
                  "this starts a new entry, but no blank line stands above it; if it is a sentence "
                  "that begins with a date, put > before it");
     }
-}
-
-static bool parts_line(char c) {
-    return c == '=' || c == '|';
 }
 
 /* Whether the line is another than it looks for the odd blank at `at`: it begins with it, has it

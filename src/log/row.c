@@ -37,9 +37,21 @@ static const char *take_value(const char *p, const char *end, GridCell *cell) {
     return q;
 }
 
+/* As next_cell, where a few spaces, a bar and one space stand there; NULL of anything else. */
+static const char *near_cell(const char *p) {
+    const uint64_t bar_and_space = '|' | (uint64_t)' ' << 8;
+    const uint64_t text = word_at(p), others = text ^ WORD_OF(' ');
+    const unsigned at = others ? word_first(others) : 0;
+    if (!at || (text >> at & 0xFFFF) != bar_and_space) return NULL;
+    const char *q = p + at / 8 + 2;
+    return is_blank(*q) ? NULL : q;
+}
+
 /* From the end of a cell to the text of the next: blanks, a bar, blanks. NULL when anything else
  * stands there. */
 static const char *next_cell(const char *p, const char *end) {
+    const char *near = end - p > WORD_BYTES ? near_cell(p) : NULL;
+    if (near) return near;
     const char *bar = skip_blanks(p, end);
     if (bar == p || bar == end || *bar != '|') return NULL;
     const char *q = skip_blanks(bar + 1, end);
