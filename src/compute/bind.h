@@ -220,7 +220,8 @@ const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of)
 /* bind_table.c */
 void subject_table_grow(Binder *b);          /* twice the room; every subject is put in anew */
 SubjectId subject_add(Binder *b, Subject s); /* SUBJECT_NONE when it may only be looked for */
-SubjectId subject_look_up(const Binder *b, const SubjectKey *k);
+/* By its key alone; the next of the class is then expected behind it. */
+SubjectId subject_look_up(const Binder *b, ClassId cls, SubjectKey key);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
 SubjectId set_subject(Binder *b, ClassId set_class, Str name);
 void doubt_new_set(Binder *b, ClassId set_class, SubjectId made, Str text); /* bind_take.c */
@@ -317,10 +318,8 @@ static inline SubjectId subject_find(const Binder *b, ClassId cls, SubjectId und
                                      uint32_t number, uint8_t suffix) {
     const SubjectKey key = subject_key(cls, under, letter, number, suffix);
     SubjectId id = b->behind[cls];
-    if (id >= b->job->subject_count || !same_key(&b->keys[id], &key)) {
-        id = subject_look_up(b, &key);
-        if (id == SUBJECT_NONE) return id;
-    }
+    if (id >= b->job->subject_count || !same_key(&b->keys[id], &key))
+        return subject_look_up(b, cls, key);
     b->behind[cls] = id + 1;
     return id;
 }

@@ -48,7 +48,7 @@ void subject_table_grow(Binder *b) {
         table_put(b, id);
 }
 
-SubjectId subject_look_up(const Binder *b, const SubjectKey *k) {
+static SubjectId table_find(const Binder *b, const SubjectKey *k) {
     if (!b->table_room) return SUBJECT_NONE;
     for (uint32_t at = key_slot(b, k); b->table[at]; at = (at + 1) & (b->table_room - 1)) {
         if (same_key(&b->keys[b->table[at] - 1], k)) return b->table[at] - 1;
@@ -56,11 +56,17 @@ SubjectId subject_look_up(const Binder *b, const SubjectKey *k) {
     return SUBJECT_NONE;
 }
 
+SubjectId subject_look_up(const Binder *b, ClassId cls, SubjectKey key) {
+    SubjectId id = table_find(b, &key);
+    if (id != SUBJECT_NONE) b->behind[cls] = id + 1;
+    return id;
+}
+
 /* The one of a class that has a name; else SUBJECT_NONE, and the key for it. Names of one hash are
  * numbered in their keys. */
 static SubjectId find_named(const Binder *b, ClassId cls, Str name, SubjectKey *key) {
     *key = name_key(cls, name);
-    for (SubjectId id; (id = subject_look_up(b, key)) != SUBJECT_NONE; key->under++) {
+    for (SubjectId id; (id = table_find(b, key)) != SUBJECT_NONE; key->under++) {
         if (str_ieq(b->job->subjects[id].name, name)) return id;
     }
     return SUBJECT_NONE;
