@@ -140,20 +140,30 @@ static ClassId class_of_kind(const Binder *b, ClassKind kind) {
     return CLASS_NONE;
 }
 
-/* Every word of text as a place of class c. */
+static bool are_places(const Job *j, ClassId c, const SubjectList *list) {
+    for (uint32_t i = 0; i < list->count; i++) {
+        const Subject *s = &j->subjects[list->ids[i]];
+        if (s->cls != c || s->kind != SUBJECT_PLACE) return false;
+    }
+    return true;
+}
+
+/* Every word of text as a place of class c. A head's name is none: on itself, it would lie above
+ * itself. */
 static bool read_members(Binder *b, ClassId c, Str text, BindCode code, SubjectList *out) {
     out->count = 0;
     for (Str rest = text, word; (word = str_word(&rest)).n;) {
         if (word.n && word.p[word.n - 1] == ',') word.n--;
         SubjectList one = {0};
         if (word.n == 0) continue;
-        if (!looks_like_subject(b, word)) {
+        bool named = looks_like_subject(b, word);
+        if (named && !read_subjects(b, c, word, &one)) return false;
+        if (!named || !are_places(b->job, c, &one)) {
             fault(b, code, word,
                   "`%.*s` is no %.*s: write their numbers from front to rear, as 1 3 5 7",
                   STR_ARG(word), STR_ARG(b->v->classes[c].name));
             return false;
         }
-        if (!read_subjects(b, c, word, &one)) return false;
         for (uint32_t i = 0; i < one.count; i++)
             subjects_push(b, out, one.ids[i]);
         SubjectId twice = named_twice(out);
