@@ -113,7 +113,9 @@ static void take_value(ChainRow *row, double at, double value) {
 }
 
 void chain_value_changed(const Job *j, const Reading *r) {
-    take_value(&j->chain->rows[j->chain->row[r->tag]], r->at, r->value);
+    ChainRow *row = &j->chain->rows[j->chain->row[r->tag]];
+    row->flags |= r->flags;
+    take_value(row, r->at, r->value);
 }
 
 static void take_subject(ChainRow *row, ClassId cls) {

@@ -49,7 +49,7 @@ typedef struct Chain {
 void chain_build(Job *j);
 /* See reading_entry. */
 uint32_t corrected_entry(const Job *j, const Reading *r);
-/* Takes in that the reading's value is another than when the chain was built. */
+/* Takes in that the reading's value, or a flag of it, is another than when the chain was built. */
 void chain_value_changed(const Job *j, const Reading *r);
 
 /* These stand on the hottest paths. */
