@@ -107,6 +107,10 @@ void *arena_alloc(Arena *a, size_t size) {
     return add_block(a, size)->bytes;
 }
 
+static void *arena_bare(Arena *a, size_t size) {
+    return arena_alloc(a, size);
+}
+
 #else
 
 void arena_reset(Arena *a) {
@@ -117,11 +121,17 @@ void arena_reset(Arena *a) {
     a->at = a->first;
 }
 
-/* The next `size` bytes of a block that has room for them, zeroed. */
+/* The next `size` bytes of a block that has room for them, as they were left. */
+static inline char *hand_out_bare(Block *b, size_t size) {
+    char *p = b->bytes + b->used;
+    b->used += size;
+    return p;
+}
+
+/* The same zeroed. */
 static inline void *hand_out(Block *b, size_t size) {
     size_t at = b->used;
-    char *p = b->bytes + at;
-    b->used = at + size;
+    char *p = hand_out_bare(b, size);
     if (at >= b->stained) return p;
     size_t left = b->stained - at;
     return memset(p, 0, size < left ? size : left);
@@ -140,19 +150,39 @@ __attribute__((noinline)) static void *hand_out_beyond(Arena *a, size_t size) {
     return hand_out(b, size);
 }
 
-void *arena_alloc(Arena *a, size_t size) {
+static inline size_t aligned(size_t size) {
     if (size > SIZE_MAX - ALIGN) fatal("out of memory");
-    size = size ? (size + ALIGN - 1) & ~(size_t)(ALIGN - 1) : ALIGN;
-    Block *b = a->at;
-    return b && b->size - b->used >= size ? hand_out(b, size) : hand_out_beyond(a, size);
+    return size ? (size + ALIGN - 1) & ~(size_t)(ALIGN - 1) : ALIGN;
+}
+
+static inline bool has_room(const Block *b, size_t size) {
+    return b && b->size - b->used >= size;
+}
+
+void *arena_alloc(Arena *a, size_t size) {
+    size = aligned(size);
+    return has_room(a->at, size) ? hand_out(a->at, size) : hand_out_beyond(a, size);
+}
+
+static void *arena_bare(Arena *a, size_t size) {
+    size = aligned(size);
+    return has_room(a->at, size) ? hand_out_bare(a->at, size) : hand_out_beyond(a, size);
 }
 
 #endif
 
-void *arena_array(Arena *a, size_t count, size_t size) {
+static size_t total_of(size_t count, size_t size) {
     size_t total;
     if (__builtin_mul_overflow(count, size, &total)) fatal("out of memory");
-    return arena_alloc(a, total);
+    return total;
+}
+
+void *arena_array(Arena *a, size_t count, size_t size) {
+    return arena_alloc(a, total_of(count, size));
+}
+
+void *arena_bare_array(Arena *a, size_t count, size_t size) {
+    return arena_bare(a, total_of(count, size));
 }
 
 Str arena_str(Arena *a, Str s) {

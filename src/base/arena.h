@@ -18,7 +18,9 @@ void arena_free(Arena *a);  /* NULL is fine */
 void arena_reset(Arena *a); /* keeps its blocks for reuse; what was in it is gone */
 void *arena_alloc(Arena *a, size_t size) __attribute__((malloc, alloc_size(2), returns_nonnull));
 void *arena_array(Arena *a, size_t count, size_t size); /* aborts on overflow of count * size */
-Str arena_str(Arena *a, Str s);                         /* copy, with a NUL behind it */
+/* The same not zeroed: for what is filled whole, one by one, before it is read. */
+void *arena_bare_array(Arena *a, size_t count, size_t size);
+Str arena_str(Arena *a, Str s); /* copy, with a NUL behind it */
 Str arena_printf(Arena *a, const char *format, ...) __attribute__((format(printf, 2, 3)));
 Str arena_vprintf(Arena *a, const char *format, va_list args) __attribute__((format(printf, 2, 0)));
 size_t arena_bytes(const Arena *a); /* what it holds from the system */

@@ -331,9 +331,9 @@ static void bind_source(Binder *b) {
 /* Number of readings a text of this size commonly holds: arrays are made once in most jobs. */
 static void reserve(Job *j, size_t bytes) {
     j->reading_room = (uint32_t)(bytes / 12) + 16;
-    j->readings = arena_array(j->arena, j->reading_room, sizeof *j->readings);
+    j->readings = arena_bare_array(j->arena, j->reading_room, sizeof *j->readings);
     j->event_room = (uint32_t)(bytes / 128) + 16;
-    j->events = arena_array(j->arena, j->event_room, sizeof *j->events);
+    j->events = arena_bare_array(j->arena, j->event_room, sizeof *j->events);
 }
 
 static void start(Binder *b, const Vocab *v) {
