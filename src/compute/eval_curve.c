@@ -132,21 +132,46 @@ static Curve newest(Arena *a, const Job *j, const State *s, uint32_t i) {
     return now.count >= 2 ? now : shifted_to(a, j, s, i, &now);
 }
 
-/* The first curve ever read, when a later entry has read the thing again. */
-static Curve earliest(Arena *a, const Job *j, const State *s, uint32_t i) {
+/* The first curve ever read, and how many entries have read one. */
+static Curve earliest_of(Arena *a, const Job *j, const State *s, uint32_t i, uint32_t *curves) {
     EntryPoints both[2], *found = &both[0], *first = &both[1];
-    uint32_t curves = 0;
     first->count = 0;
+    *curves = 0;
     while ((i = next_counting(j, s, i)) != NO_READING) {
         i = gather(a, j, s, i, found);
         if (found->count < 1) continue;
-        curves++;
+        ++*curves;
         if (found->count < 2 && first->count >= 2) continue;
         EntryPoints *older = found;
         found = first;
         first = older;
     }
-    return curves >= 2 ? curve_of(a, j, first) : missing_curve(0);
+    return curve_of(a, j, first);
+}
+
+/* Where the oldest entry with a good point begins, and how many entries have one. */
+static uint32_t oldest_entry(const Job *j, const State *s, uint32_t i, uint32_t *entries) {
+    uint32_t start = NO_READING, entry = UINT32_MAX;
+    *entries = 0;
+    for (; i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        if ((s && !reading_counts(s, r)) || r->flags & (READ_BAD | READ_REPEATED)) continue;
+        if (reading_entry(j, r) == entry) continue;
+        entry = reading_entry(j, r);
+        start = i;
+        ++*entries;
+    }
+    return start;
+}
+
+/* The first curve ever read, when a later entry has read the thing again. Mostly it is that of the
+ * oldest entry, and those between need not be gathered. */
+static Curve earliest(Arena *a, const Job *j, const State *s, uint32_t i) {
+    uint32_t curves, start = oldest_entry(j, s, i, &curves);
+    if (curves < 2) return missing_curve(0);
+    Curve first = earliest_of(a, j, s, start, &curves);
+    if (first.count < 2) first = earliest_of(a, j, s, i, &curves);
+    return first;
 }
 
 static Curve before_newest(Arena *a, const Job *j, const State *s, uint32_t i) {
