@@ -17,10 +17,6 @@ int str_cmp(Str a, Str b) {
     return (a.n > b.n) - (a.n < b.n);
 }
 
-bool str_starts(Str s, Str prefix) {
-    return s.n >= prefix.n && str_eq((Str){s.p, prefix.n}, prefix);
-}
-
 bool str_ends(Str s, Str suffix) {
     return s.n >= suffix.n && str_eq(str_skip(s, s.n - suffix.n), suffix);
 }

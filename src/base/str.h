@@ -19,9 +19,8 @@ typedef struct Str {
 static const Str str_none = {0};     /* the empty slice */
 #define STR_ARG(s) (int)(s).n, (s).p /* for "%.*s" */
 
-Str str_from(const char *cstr);     /* NULL gives the empty slice */
-int str_cmp(Str a, Str b);          /* byte order, like memcmp, shorter first */
-bool str_starts(Str s, Str prefix); /* byte for byte */
+Str str_from(const char *cstr); /* NULL gives the empty slice */
+int str_cmp(Str a, Str b);      /* byte order, like memcmp, shorter first */
 bool str_ends(Str s, Str suffix);
 /* Offset of the first `needle` in s at or after `from`; SIZE_MAX when there is none. */
 size_t str_find(Str s, Str needle, size_t from);
@@ -50,6 +49,11 @@ static inline char to_lower(char c) {
 /* Byte for byte. */
 static inline bool str_eq(Str a, Str b) {
     return a.n == b.n && (a.n == 0 || memcmp(a.p, b.p, a.n) == 0);
+}
+
+/* Byte for byte. */
+static inline bool str_starts(Str s, Str prefix) {
+    return s.n >= prefix.n && str_eq((Str){s.p, prefix.n}, prefix);
 }
 
 bool str_ieq_bytes(const char *a, const char *b, size_t n);

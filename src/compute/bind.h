@@ -218,8 +218,9 @@ bool read_quantity(Binder *b, Str text, Dim dim, const Unit *fallback, double *s
 const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of);
 
 /* bind_table.c */
-void subject_table_grow(Binder *b);          /* twice the room; every subject is put in anew */
-SubjectId subject_add(Binder *b, Subject s); /* SUBJECT_NONE when it may only be looked for */
+void subject_table_grow(Binder *b);               /* twice the room; every subject is put in anew */
+void subjects_grow(Binder *b, SubjectList *list); /* a full one */
+SubjectId subject_add(Binder *b, Subject s);      /* SUBJECT_NONE when it may only be looked for */
 /* By its key alone; the next of the class is then expected behind it. */
 SubjectId subject_look_up(const Binder *b, ClassId cls, SubjectKey key);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);
@@ -240,7 +241,6 @@ SubjectId known_numbered(const Binder *b, ClassId cls, char mark, uint32_t numbe
 bool looks_like_subject(const Binder *b, Str text);
 /* The first subject that a list holds twice; SUBJECT_NONE when there is none. */
 SubjectId named_twice(const SubjectList *list);
-void subjects_push(Binder *b, SubjectList *list, SubjectId id);
 /* What sits at a place, an unnamed item made for it when nothing does; SUBJECT_NONE after a
  * finding, or when it may only be looked for. */
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text);
@@ -301,6 +301,11 @@ Str note_unmarked(Arena *a, Str note);
 
 /* bind_grid.c */
 void bind_grid(Binder *b);
+
+static inline void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
+    if (list->count == list->room) subjects_grow(b, list);
+    list->ids[list->count++] = id;
+}
 
 static inline SubjectKey subject_key(ClassId cls, SubjectId under, char letter, uint32_t number,
                                      uint8_t suffix) {

@@ -78,9 +78,8 @@ static SubjectKey key_of(const Binder *b, const Subject *s) {
     return key;
 }
 
-void subjects_push(Binder *b, SubjectList *list, SubjectId id) {
+void subjects_grow(Binder *b, SubjectList *list) {
     arena_grow(b->job->arena, list->ids, list->count, list->room);
-    list->ids[list->count++] = id;
 }
 
 /* The bit of a name's length: that of which no name is need not be looked for. */

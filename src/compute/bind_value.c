@@ -254,10 +254,14 @@ static bool share_units(Binder *b, const Tag *tag, TagId id, Str text, Values *o
     bool two = false;
     for (uint32_t i = 0; i < out->count; i++) {
         const Value *v = &out->items[i];
-        if (v->unit && unit && v->unit != unit) two = true;
-        if (v->at_unit && at_unit && v->at_unit != at_unit) two = true;
-        if (v->unit) unit = v->unit;
-        if (v->at_unit) at_unit = v->at_unit;
+        if (v->unit) {
+            two |= unit && v->unit != unit;
+            unit = v->unit;
+        }
+        if (v->at_unit) {
+            two |= at_unit && v->at_unit != at_unit;
+            at_unit = v->at_unit;
+        }
     }
     uint16_t flags = READ_UNIT_WRITTEN;
     const Unit *fallback = unit ? unit : default_unit(b, id, &flags);
