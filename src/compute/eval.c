@@ -222,6 +222,31 @@ static bool may_be_set_aside(const Eval *e, const Tag *tag) {
     return false;
 }
 
+/* Whether the last reading of each subject counts as it stands: nothing that was read of the tag is
+ * in doubt or of a spot, or may have been superseded. */
+static bool counts_plainly(const Eval *e, const ChainRow *row) {
+    return !e->state->in && !e->state->carried &&
+           !(row->flags & (READ_BAD | READ_REPEATED | READ_SPOT));
+}
+
+static uint32_t take_plainly(const Eval *e, const ChainRow *row, Col *c,
+                             const SubjectId *subjects) {
+    const Reading *all = e->job->readings;
+    const uint32_t *last = row->last, known = e->job->chain->subjects, n = c->n;
+    double *v = c->v;
+    uint8_t *st = c->st;
+    uint32_t *from = c->from, open = n;
+    for (uint32_t i = 0; i < n; i++) {
+        uint32_t behind = subjects[i] < known ? last[subjects[i]] : 0;
+        if (!behind) continue;
+        from[i] = behind - 1;
+        v[i] = all[behind - 1].value;
+        st[i] = V_READ;
+        open--;
+    }
+    return open;
+}
+
 /* Readings on the subjects themselves. Returns how many are still open; stale[i] where one was set
  * aside. */
 static uint32_t own_level(Eval *e, TagId id, Col *c, bool *stale) {
@@ -229,7 +254,9 @@ static uint32_t own_level(Eval *e, TagId id, Col *c, bool *stale) {
     uint32_t open = c->n;
     if (e->job->chain->row[id] == CHAIN_NO_ROW) return open;
     const SubjectId *subjects = e->job->classes[tag->of].ids;
+    const ChainRow *row = chain_row(e->job, id);
     bool aside = may_be_set_aside(e, tag);
+    if (!aside && counts_plainly(e, row)) return take_plainly(e, row, c, subjects);
     for (uint32_t i = 0, n = c->n; i < n; i++) {
         uint32_t reading = own_reading(e, id, subjects[i], UINT32_MAX);
         if (reading == NO_READING) continue;
