@@ -464,14 +464,14 @@ static void read_row(Binder *b, const GridRow *read) {
         return;
     }
     if (!corner_point(b, &row)) return;
+    const Column *columns = g->columns;
     for (uint32_t i = 0; i < count && g->places; i++) { /* first: other cells may be about it */
-        if (!g->columns[i].usable || g->columns[i].item == CLASS_NONE ||
-            says_nothing(cells[i].text))
-            continue;
-        placement_cell(b, &row, &g->columns[i], &cells[i]);
+        const Column *col = &columns[i];
+        if (col->item != CLASS_NONE && col->usable && !says_nothing(cells[i].text))
+            placement_cell(b, &row, col, &cells[i]);
     }
     for (uint32_t i = 0; i < count; i++)
-        bind_cell(b, &row, &g->columns[i], &cells[i]);
+        bind_cell(b, &row, &columns[i], &cells[i]);
 }
 
 void bind_grid(Binder *b) {

@@ -407,12 +407,6 @@ void line_next(LineReader *r, Line *out) {
     if (!r->row_parted) other_line(r, out);
 }
 
-const GridRow *line_row(LineReader *r, const Line *line) {
-    if (!r->row_parted) row_part(line->body, &r->row);
-    r->row_parted = true;
-    return &r->row;
-}
-
 bool line_ruled(Str body) {
     bool dash = false;
     for (size_t i = 0; i < body.n; i++) {

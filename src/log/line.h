@@ -51,7 +51,11 @@ void line_start(LineReader *r, const Source *source, Findings *findings);
 void line_next(LineReader *r, Line *out);
 
 /* The cells of a grid's row, the line that was read last; until the next is read. */
-const GridRow *line_row(LineReader *r, const Line *line);
+static inline const GridRow *line_row(LineReader *r, const Line *line) {
+    if (!r->row_parted) row_part(line->body, &r->row);
+    r->row_parted = true;
+    return &r->row;
+}
 /* A ruled line of a grid: only bars, dashes, equals, plus, colons and blanks. */
 bool line_ruled(Str body);
 
