@@ -141,17 +141,23 @@ static void check_condition(Check *c, uint32_t i, const Tag *tag, Conditions *kn
     f->tag = tag->name;
 }
 
-/* The reading that made this one a repeat: the next in its chain, found from the newest. */
+static bool repeats(const Reading *n, const Reading *r) {
+    return n->entry == r->entry && same_condition(n->at, r->at) && !(n->flags & READ_STRUCK);
+}
+
+/* The reading that made this one a repeat: the next of the same thing. Mostly it stands close
+ * below; else it is found from the newest, which takes long where one thing was read thousands of
+ * times. */
 static uint32_t repeated_by(const Check *c, uint32_t old) {
-    const Reading *r = &c->job->readings[old];
+    enum { CLOSE = 64 };
+    const Reading *all = c->job->readings, *r = &all[old];
     uint32_t found = NO_READING;
-    for (uint32_t i = chain_last(c->job, r->tag, r->subject); i != NO_READING && i != old;
-         i = chain_prev(c->job, i)) {
-        const Reading *n = &c->job->readings[i];
-        if (n->entry == r->entry && same_condition(n->at, r->at) && !(n->flags & READ_STRUCK))
-            found = i;
-        else if (n->entry < r->entry)
-            break;
+    for (uint32_t i = old + 1; i < c->job->reading_count && i - old <= CLOSE; i++) {
+        if (all[i].tag == r->tag && all[i].subject == r->subject && repeats(&all[i], r)) return i;
+    }
+    for (uint32_t i = chain_last(c->job, r->tag, r->subject);
+         i != NO_READING && i != old && all[i].entry >= r->entry; i = chain_prev(c->job, i)) {
+        if (repeats(&all[i], r)) found = i;
     }
     return found;
 }
