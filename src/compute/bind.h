@@ -39,6 +39,7 @@ typedef enum BindCode {
     CORRECTS_NOTHING,
     CORRECTS_UNSURE,
     DATES_BACKWARDS,
+    DATES_FAR,
     NOT_TEXT,
     RANGE_FORM,
     LIMIT_AUTHOR,

@@ -40,6 +40,8 @@ const FindingKind bind_kinds[BIND_CODES] = {
                           "a correction of a day that has no entry"},
     [CORRECTS_UNSURE] = {"corrects-unsure", LEVEL_WARNING,
                          "a correction of what two entries of the day read"},
+    [DATES_FAR] = {"dates-far", LEVEL_WARNING,
+                   "an entry dated more than 30 years after the one above it"},
     [DATES_BACKWARDS] = {"dates-backwards", LEVEL_WARNING,
                          "an entry dated before the one above it"},
     [NOT_TEXT] = {"not-text", LEVEL_ERROR, "bytes that are no UTF-8 text"},
@@ -152,6 +154,25 @@ static bool is_backwards(Date date, Date above) {
     return date_cmp(date, above) < 0;
 }
 
+/* `2062` for 2026: all that goes by days would go wrong by it, from windows of gauges to trends. */
+static void doubt_date(Binder *b, Date above) {
+    static const int32_t far = 30 * 365 + 8; /* 30 years, their leap days with them */
+    Date date = b->line.date;
+    char was[DATE_TEXT];
+    bool first = b->entry > 0 && b->job->entries[b->entry - 1].date.day == DAY_NONE;
+    if (is_backwards(date, above))
+        fault(b, DATES_BACKWARDS, b->line.whole,
+              "this entry is dated before the %s (%s); what stands further down still counts as "
+              "later: mend the date, or head it `DATE corrects DATE`",
+              first ? "last one of the log that this one continues" : "one above it",
+              date_text(above, was));
+    else if (!first && above.day != DAY_NONE && date.day - above.day > far)
+        fault(b, DATES_FAR, b->line.whole,
+              "this entry is dated %d years after the one above it (%s): a slip in the year? An "
+              "engine that comes back after so long has a log of its own, with `continues`",
+              (date.day - above.day) / 365, date_text(above, was));
+}
+
 static void bind_heading(Binder *b) {
     Date above = date_above(b, b->line.date);
     Entry *e = new_entry(b, b->line.date);
@@ -159,15 +180,7 @@ static void bind_heading(Binder *b) {
     e->span = span_of(b, str_trim(b->line.whole));
     doubt_title(b);
     if (b->line.corrects) correct_entry(b, e);
-    if (is_backwards(b->line.date, above)) {
-        char was[DATE_TEXT];
-        bool first = b->entry > 0 && b->job->entries[b->entry - 1].date.day == DAY_NONE;
-        fault(b, DATES_BACKWARDS, b->line.whole,
-              "this entry is dated before the %s (%s); what stands further down still counts as "
-              "later: mend the date, or head it `DATE corrects DATE`",
-              first ? "last one of the log that this one continues" : "one above it",
-              date_text(above, was));
-    }
+    doubt_date(b, above);
 }
 
 static void bind_line(Binder *b) {
