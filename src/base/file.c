@@ -84,7 +84,8 @@ static bool read_whole(Arena *a, int fd, const char *path, const struct stat *be
                        Err *err) {
     size_t size = (size_t)before->st_size;
     struct stat after;
-    char *p = arena_alloc(a, size + 1);
+    char *p = arena_bare_array(a, size + 1, 1);
+    p[size] = '\0';
     ssize_t got = read_up_to(fd, p, size);
     if (got < 0 || fstat(fd, &after) != 0) return err_errno(err, ERR_IO, "cannot read '%s'", path);
     FileStamp was = stamp_of(before), is = stamp_of(&after);

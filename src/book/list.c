@@ -3,10 +3,46 @@
 
 #include "base/near.h"
 #include <dirent.h>
+#include <endian.h>
 #include <errno.h>
 
+/* A file to be sorted, with what its name begins with, so that few names are looked at. */
+typedef struct Sorted {
+    uint64_t head; /* of the name, its first byte the highest */
+    const BookFile *file;
+} Sorted;
+
+static uint64_t head_of(Str name) {
+    char head[sizeof(uint64_t)] = {0};
+    memcpy(head, name.p, name.n < sizeof head ? name.n : sizeof head);
+    uint64_t word;
+    memcpy(&word, head, sizeof word);
+    return be64toh(word);
+}
+
 static int by_name(const void *a, const void *b) {
-    return str_cmp(((const BookFile *)a)->name, ((const BookFile *)b)->name);
+    const Sorted *x = a, *y = b;
+    if (x->head != y->head) return x->head < y->head ? -1 : 1;
+    return str_cmp(x->file->name, y->file->name);
+}
+
+static void sort_by_name(BookFiles *files, Arena *a) {
+    Sorted *order = arena_array(a, files->count, sizeof *order);
+    BookFile *sorted = arena_array(a, files->count, sizeof *sorted);
+    for (uint32_t i = 0; i < files->count; i++)
+        order[i] = (Sorted){head_of(files->items[i].name), &files->items[i]};
+    if (files->count) qsort(order, files->count, sizeof *order, by_name);
+    for (uint32_t i = 0; i < files->count; i++)
+        sorted[i] = *order[i].file;
+    files->items = sorted;
+}
+
+static BookFile file_in(Arena *a, Str folder, Str name, Str suffix) {
+    char *path = arena_alloc(a, folder.n + name.n + 2), *last = path + folder.n + 1;
+    memcpy(path, folder.p, folder.n);
+    path[folder.n] = '/';
+    memcpy(last, name.p, name.n);
+    return (BookFile){.name = {last, name.n - suffix.n}, .path = path};
 }
 
 static bool list_folder(const Book *b, const char *dir, Str suffix, Arena *a, BookFiles *out,
@@ -20,16 +56,14 @@ static bool list_folder(const Book *b, const char *dir, Str suffix, Arena *a, Bo
     for (struct dirent *e; d && (errno = 0, e = readdir(d));) {
         Str name = str_from(e->d_name);
         if (name.p[0] == '.' || name.n <= suffix.n || !str_ends(name, suffix)) continue;
-        Str path = arena_printf(a, "%s/%s", folder, e->d_name);
         arena_grow(a, files.items, files.count, room);
-        name = (Str){path.p + path.n - name.n, name.n - suffix.n};
-        files.items[files.count++] = (BookFile){.name = name, .path = path.p};
+        files.items[files.count++] = file_in(a, str_from(folder), name, suffix);
     }
     bool ok = !d || errno == 0;
     if (!ok) err_errno(err, ERR_IO, "cannot list the folder '%s'", folder);
     if (d) closedir(d);
     if (!ok) return false;
-    if (files.count) qsort(files.items, files.count, sizeof *files.items, by_name);
+    sort_by_name(&files, a);
     *out = files;
     return true;
 }
