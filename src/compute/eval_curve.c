@@ -218,14 +218,64 @@ static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     return c;
 }
 
+/* Whether each reading of the tag counts, and in the entry that it stands in. */
+static bool counts_plainly(const Eval *e, const ChainRow *row) {
+    return !e->state->in && !e->state->carried && !e->job->has_corrections &&
+           !(row->flags & (READ_BAD | READ_REPEATED | READ_REPLACED));
+}
+
+/* The last reading of the first entry that holds any, where a later one holds some, too. */
+static uint32_t first_entry_end(const Job *j, uint32_t last) {
+    uint32_t end = last;
+    for (uint32_t i = chain_prev(j, last); i != NO_READING; i = chain_prev(j, i)) {
+        if (j->readings[i].entry != j->readings[end].entry) end = i;
+    }
+    return end == last ? NO_READING : end;
+}
+
+/* Makes the curve of an entry that has read two points; `last` is the later of them. */
+static void make_straight(const Job *j, uint32_t last, Curve *c, Point points[2]) {
+    const Reading *all = j->readings, *late = &all[last];
+    uint32_t first = chain_prev(j, last);
+    if (first == NO_READING) return;
+    const Reading *early = &all[first];
+    uint32_t before = chain_prev(j, first);
+    if (early->entry != late->entry || same_condition(early->at, late->at) ||
+        (before != NO_READING && all[before].entry == late->entry))
+        return;
+    bool falls = early->at > late->at;
+    points[falls] = (Point){early->at, early->value, first};
+    points[!falls] = (Point){late->at, late->value, last};
+    *c = (Curve){.job = j, .points = points, .count = 2, .entry = late->entry};
+}
+
+/* Makes the curves that are no more than two readings of one entry, as nearly all are, and leaves
+ * the others to eval_curve. */
+static void make_plain_curves(const Eval *e, TagId tag, FormulaKind which, Curve *curves) {
+    const Job *j = e->job;
+    if (which == F_PREVIOUS || j->chain->row[tag] == CHAIN_NO_ROW) return;
+    const ChainRow *row = chain_row(j, tag);
+    if (!counts_plainly(e, row)) return;
+    ClassId of = e->v->tags[tag].of;
+    uint32_t n = class_count(e, of);
+    Point *points = arena_bare_array(e->arena, (size_t)n * 2, sizeof *points);
+    for (uint32_t i = 0; i < n; i++) {
+        uint32_t last = chain_last(j, tag, class_subject(e, of, i));
+        if (last != NO_READING && which == F_FIRST) last = first_entry_end(j, last);
+        if (last != NO_READING) make_straight(j, last, &curves[i], points + (size_t)i * 2);
+    }
+}
+
 Curve *known_curves(Eval *e, TagId tag, FormulaKind which) {
     if (!e->curves[tag]) e->curves[tag] = arena_alloc(e->arena, sizeof *e->curves[tag]);
     KnownCurves *known = e->curves[tag];
     Curve **curves = which == F_FIRST      ? &known->first
                      : which == F_PREVIOUS ? &known->previous
                                            : &known->now;
-    if (!*curves)
+    if (!*curves) {
         *curves = arena_array(e->arena, class_count(e, e->v->tags[tag].of), sizeof **curves);
+        make_plain_curves(e, tag, which, *curves);
+    }
     return *curves;
 }
 
@@ -271,10 +321,6 @@ double curve_slope(const Curve *c, uint8_t *st) {
     return (z->value - a->value) / (z->at - a->at);
 }
 
-static double on_line(const Point *a, const Point *b, double at) {
-    return a->value + (b->value - a->value) * ((at - a->at) / (b->at - a->at));
-}
-
 double curve_at(const Curve *c, double at, double reach, uint8_t *st) {
     *st |= c->st;
     if (c->st & V_MISSING) return NAN;
@@ -295,7 +341,7 @@ double curve_at(const Curve *c, double at, double reach, uint8_t *st) {
     uint32_t i = c->count == 2 ? 1 : point_from(c, at);
     if (i == 0) i = 1;
     if (i == c->count) i--;
-    return on_line(&c->points[i - 1], &c->points[i], at) + c->shift;
+    return point_between(&c->points[i - 1], &c->points[i], at) + c->shift;
 }
 
 double curve_where(const Curve *c, double value, double reach, uint8_t *st) {

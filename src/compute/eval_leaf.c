@@ -51,6 +51,30 @@ static double on_curve(const Formula *f, const Curve *c, double where, double re
     }
 }
 
+/* A straight curve's value at x: between its ends, where most are asked for, there is nothing to
+ * find out. */
+static inline double straight_at(const Curve *c, double x, double reach, uint8_t *st) {
+    const Point *p = c->points;
+    bool between = x >= p[0].at && x <= p[1].at;
+    return between ? point_between(&p[0], &p[1], x) + c->shift : curve_at(c, x, reach, st);
+}
+
+/* Reads straight curves, up to the first position that has another, or no value. Returns that. */
+static uint32_t read_straight(const uint32_t *map, const Col *where, const Curve *curves,
+                              double reach, Col *c) {
+    uint32_t i = 0;
+    for (; i < c->n; i++) {
+        uint32_t at = map ? map[i] : i;
+        if (at == UINT32_MAX || curves[at].count != 2 || curves[at].st) break;
+        uint8_t st = 0;
+        double v = straight_at(&curves[at], where->v[i], reach, &st);
+        if (st & V_MISSING || !isfinite(v)) break;
+        c->v[i] = v;
+        c->st[i] = st;
+    }
+    return i;
+}
+
 const Col *column_curve(Eval *e, const Formula *f) {
     static const Curve none = {.st = V_MISSING};
     const Formula *ref = f->a;
@@ -59,7 +83,9 @@ const Col *column_curve(Eval *e, const Formula *f) {
     const Col *b = f->b ? operand(e, f->b) : NULL;
     const Curve *curves = known_curves(e, ref->tag, ref->kind);
     Col *c = col_new(e, f->context);
-    for (uint32_t i = 0; i < c->n; i++) {
+    uint32_t i = 0;
+    if (b && f->kind == F_AT && col_is_sound(b)) i = read_straight(map, b, curves, tag->reach, c);
+    for (; i < c->n; i++) {
         if (b && (b->st[i] & V_MISSING)) {
             col_put_missing(c, i, b, i, ref->tag);
             continue;

@@ -59,6 +59,9 @@ Curve *known_curves(Eval *e, TagId tag, FormulaKind which);
 static inline bool curve_is_known(const Curve *c) { /* without points it is missing */
     return c->count || c->st;
 }
+static inline double point_between(const Point *a, const Point *b, double at) {
+    return a->value + (b->value - a->value) * ((at - a->at) / (b->at - a->at));
+}
 void possible_start(Eval *e);
 void possible_find(Eval *e, TagId tag); /* of one that is unknown */
 bool formula_possible(Eval *e, const Formula *f);
