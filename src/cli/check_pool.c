@@ -63,16 +63,17 @@ static bool take(Pool *p, uint32_t *at) {
 /* What a thread keeps from one log to the next. */
 typedef struct Worker {
     Arena *arena; /* reset between them */
-    NamesSeen seen;
+    NamesSeen names;
+    PossibleSeen possible;
 } Worker;
 
 static void check_log(const Target *t, bool brief, Worker *w, Findings *f, Source *source) {
     Arena *a = w->arena;
     BookDoor through = {.book = t->book, .arena = a};
     Door door = book_door(&through);
-    door.seen = &w->seen;
+    door.seen = &w->names;
     const Job *j = job_read(book_vocab(t->book), source, false, &door, a, f);
-    Eval *e = eval_new(state_at(j, INT32_MAX, a), a);
+    Eval *e = eval_new_after(state_at(j, INT32_MAX, a), a, &w->possible);
     if (brief)
         check_job_briefly(e, f);
     else

@@ -4,6 +4,10 @@
 #include <math.h>
 
 Eval *eval_new(const State *s, Arena *a) {
+    return eval_new_after(s, a, NULL);
+}
+
+Eval *eval_new_after(const State *s, Arena *a, PossibleSeen *seen) {
     Eval *e = arena_alloc(a, sizeof *e);
     e->job = s->job;
     e->v = s->job->vocab;
@@ -13,9 +17,7 @@ Eval *eval_new(const State *s, Arena *a) {
     e->computed = arena_array(a, e->v->tag_count, sizeof *e->computed);
     e->curves = arena_array(a, e->v->tag_count, sizeof *e->curves);
     e->busy = arena_array(a, e->v->tag_count, sizeof *e->busy);
-    e->possible = arena_array(a, e->v->tag_count, sizeof *e->possible);
-    e->blame = arena_array(a, e->v->tag_count, sizeof *e->blame);
-    possible_start(e);
+    possible_start(e, seen);
     return e;
 }
 

@@ -35,7 +35,23 @@ typedef struct Col {
 
 typedef struct Eval Eval;
 
+/* Which tags can have a value, as it was found for the log before: those of a shop read much the
+ * same. It belongs to one thread, and is zeroed when it is new. */
+enum { TAGS_SEEN = 1024, GROUNDS_MOST = 256 };
+typedef struct Grounds { /* what it follows from: see eval_possible.c */
+    uint32_t count;
+    uint32_t what[GROUNDS_MOST];
+} Grounds;
+typedef struct PossibleSeen {
+    const Vocab *by;
+    Grounds grounds;
+    uint8_t possible[TAGS_SEEN];
+    TagId blame[TAGS_SEEN];
+} PossibleSeen;
+
 Eval *eval_new(const State *s, Arena *a);
+/* The same for one log after another; `seen` must outlive it. */
+Eval *eval_new_after(const State *s, Arena *a, PossibleSeen *seen);
 const Job *eval_job(const Eval *e);
 const State *eval_state(const Eval *e);
 /* Never NULL. Of a curve: every subject is missing; read it with eval_curve. */

@@ -23,7 +23,7 @@ struct Eval {
     const Col **computed; /* per tag: formula alone */
     KnownCurves **curves; /* per tag that is one */
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
-    uint8_t *possible; /* per tag */
+    uint8_t *possible; /* per tag; its own, or those of PossibleSeen */
     TagId *blame;      /* per tag that is not possible: what is not there */
     uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
     bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
@@ -62,8 +62,8 @@ static inline bool curve_is_known(const Curve *c) { /* without points it is miss
 static inline double point_between(const Point *a, const Point *b, double at) {
     return a->value + (b->value - a->value) * ((at - a->at) / (b->at - a->at));
 }
-void possible_start(Eval *e);
-void possible_find(Eval *e, TagId tag); /* of one that is unknown */
+void possible_start(Eval *e, PossibleSeen *seen); /* which may be NULL */
+void possible_find(Eval *e, TagId tag);           /* of one that is unknown */
 bool formula_possible(Eval *e, const Formula *f);
 
 /* eval_leaf.c: a column of a node that ends a formula (a curve's holds its condition still) */

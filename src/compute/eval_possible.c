@@ -4,12 +4,66 @@
  */
 #include "compute/eval_parts.h"
 
+/* ---- what it follows from, as one list ------------------------------------------------------- */
+
+enum { GROUND_READ, GROUND_SPOT, GROUND_ON_CARD, GROUND_AIMED };
+
+static void add_ground(Grounds *s, unsigned how, TagId tag) {
+    if (s->count < GROUNDS_MOST) s->what[s->count] = (uint32_t)how << 16 | tag;
+    s->count++;
+}
+
+static void add_tags(Grounds *s, const Chain *read, bool card) {
+    for (uint32_t i = 0; i < read->row_count; i++) {
+        TagId tag = read->tags[i];
+        bool spots = read->rows[read->row[tag]].flags & READ_SPOT;
+        add_ground(s, card ? GROUND_ON_CARD : spots ? GROUND_SPOT : GROUND_READ, tag);
+    }
+}
+
+/* All that missing_of asks of a log and its cards, beside the vocabulary. The order in which tags
+ * are asked for makes no difference: formulas stand in no ring, or no log is read by them. */
+static void find_grounds(const Eval *e, Grounds *s) {
+    s->count = 0;
+    add_tags(s, e->job->chain, false);
+    for (uint8_t i = 0; i < e->job->card_count; i++)
+        if (e->job->cards[i].card) add_tags(s, e->job->cards[i].card->chain, true);
+    for (uint32_t i = 0; i < e->state->force_count; i++) {
+        const Force *f = &e->state->forces[i];
+        if (f->kind == EVENT_AIM) add_ground(s, GROUND_AIMED, f->tag);
+    }
+}
+
+static bool same_grounds(const Grounds *a, const Grounds *b) {
+    return a->count == b->count && memcmp(a->what, b->what, a->count * sizeof *a->what) == 0;
+}
+
+/* Takes up what was found for the log before, or begins there anew; false when it has no room. */
+static bool take_up(Eval *e, PossibleSeen *seen, bool *known) {
+    Grounds grounds;
+    find_grounds(e, &grounds);
+    if (e->v->tag_count > TAGS_SEEN || grounds.count > GROUNDS_MOST) return false;
+    *known = seen->by == e->v && same_grounds(&grounds, &seen->grounds);
+    if (!*known) *seen = (PossibleSeen){.by = e->v, .grounds = grounds};
+    e->possible = seen->possible;
+    e->blame = seen->blame;
+    return true;
+}
+
+/* ---- tags and formulas ----------------------------------------------------------------------- */
+
 static void are_possible(Eval *e, const Chain *read) {
     for (uint32_t i = 0; i < read->row_count; i++)
         e->possible[read->tags[i]] = POSSIBLE;
 }
 
-void possible_start(Eval *e) {
+void possible_start(Eval *e, PossibleSeen *seen) {
+    bool known = false;
+    if (!seen || !take_up(e, seen, &known)) {
+        e->possible = arena_array(e->arena, e->v->tag_count, sizeof *e->possible);
+        e->blame = arena_array(e->arena, e->v->tag_count, sizeof *e->blame);
+    }
+    if (known) return;
     are_possible(e, e->job->chain);
     for (uint8_t i = 0; i < e->job->card_count; i++)
         if (e->job->cards[i].card) are_possible(e, e->job->cards[i].card->chain);
