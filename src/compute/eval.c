@@ -224,13 +224,6 @@ static bool may_be_set_aside(const Eval *e, const Tag *tag) {
     return false;
 }
 
-/* Whether the last reading of each subject counts as it stands: nothing that was read of the tag is
- * in doubt or of a spot, or may have been superseded. */
-static bool counts_plainly(const Eval *e, const ChainRow *row) {
-    return !e->state->in && !e->state->carried &&
-           !(row->flags & (READ_BAD | READ_REPEATED | READ_SPOT));
-}
-
 static uint32_t take_plainly(const Eval *e, const ChainRow *row, Col *c,
                              const SubjectId *subjects) {
     const Reading *all = e->job->readings;

@@ -218,12 +218,6 @@ static Curve find_curve(Eval *e, TagId tag, uint32_t i, FormulaKind which) {
     return c;
 }
 
-/* Whether each reading of the tag counts, and in the entry that it stands in. */
-static bool counts_plainly(const Eval *e, const ChainRow *row) {
-    return !e->state->in && !e->state->carried && !e->job->has_corrections &&
-           !(row->flags & (READ_BAD | READ_REPEATED | READ_REPLACED));
-}
-
 /* The last reading of the first entry that holds any, where a later one holds some, too. */
 static uint32_t first_entry_end(const Job *j, uint32_t last) {
     uint32_t end = last;

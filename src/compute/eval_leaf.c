@@ -113,7 +113,7 @@ static bool good(const Reading *r) {
 }
 
 /* The reading that first, previous or read NAME means on a subject; NO_READING. */
-static uint32_t past_reading(const Eval *e, FormulaKind kind, TagId tag, SubjectId id) {
+static uint32_t find_past(const Eval *e, FormulaKind kind, TagId tag, SubjectId id) {
     const Job *j = e->job;
     uint32_t newest = own_reading(e, tag, id, UINT32_MAX), first = NO_READING;
     if (newest == NO_READING) return NO_READING;
@@ -129,16 +129,32 @@ static uint32_t past_reading(const Eval *e, FormulaKind kind, TagId tag, Subject
     return first;
 }
 
+/* The first of the readings that end in this one, if it is of an earlier entry. */
+static uint32_t first_before(const Job *j, uint32_t last) {
+    uint32_t first = last;
+    for (uint32_t i = last; i != NO_READING; i = chain_prev(j, i))
+        first = i;
+    return j->readings[first].entry == j->readings[last].entry ? NO_READING : first;
+}
+
+/* As find_past. `plain`: all readings of the tag count plainly. */
+static uint32_t past_reading(const Eval *e, FormulaKind kind, TagId tag, SubjectId id, bool plain) {
+    if (!plain || kind == F_PREVIOUS) return find_past(e, kind, tag, id);
+    uint32_t last = chain_last(e->job, tag, id);
+    return last == NO_READING || kind == F_READ ? last : first_before(e->job, last);
+}
+
 const Col *column_past(Eval *e, const Formula *f) {
     if (e->job->chain->row[f->tag] == CHAIN_NO_ROW) return col_absent(e, f->context, f->tag);
     const Tag *tag = &e->v->tags[f->tag];
     const uint32_t *map = class_map(e, f->context, tag->of);
+    bool plain = counts_plainly(e, chain_row(e->job, f->tag));
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         uint32_t at = map ? map[i] : i;
         uint32_t r = at == UINT32_MAX
                          ? NO_READING
-                         : past_reading(e, f->kind, f->tag, class_subject(e, tag->of, at));
+                         : past_reading(e, f->kind, f->tag, class_subject(e, tag->of, at), plain);
         if (r == NO_READING)
             set_missing(c, i, f->tag);
         else
@@ -150,7 +166,9 @@ const Col *column_past(Eval *e, const Formula *f) {
 /* The value a tag had on a subject (or above it) at the end of an entry; NAN. */
 static double value_then(const Eval *e, TagId tag, SubjectId id, uint32_t entry) {
     for (; id != SUBJECT_NONE; id = state_up(e->state, id)) {
-        uint32_t i = own_reading(e, tag, id, entry == UINT32_MAX ? UINT32_MAX : entry + 1);
+        uint32_t i = own_reading(e, tag, id, UINT32_MAX); /* mostly there was none since */
+        if (i != NO_READING && reading_entry(e->job, &e->job->readings[i]) > entry)
+            i = own_reading(e, tag, id, entry + 1);
         if (i != NO_READING) return good(&e->job->readings[i]) ? e->job->readings[i].value : NAN;
         if (id == SUBJECT_ENGINE) break;
     }
@@ -162,12 +180,14 @@ const Col *column_when(Eval *e, const Formula *f) {
     const Tag *tag = &e->v->tags[f->tag], *other = &e->v->tags[f->tag2];
     const uint32_t *map = class_map(e, f->context, tag->of),
                    *other_map = class_map(e, f->context, other->of);
+    bool read = e->job->chain->row[f->tag2] != CHAIN_NO_ROW;
+    bool plain = read && counts_plainly(e, chain_row(e->job, f->tag2));
     Col *c = col_new(e, f->context);
     for (uint32_t i = 0; i < c->n; i++) {
         uint32_t at = map ? map[i] : i, then = other_map ? other_map[i] : i;
-        uint32_t r = then == UINT32_MAX
-                         ? NO_READING
-                         : past_reading(e, F_READ, f->tag2, class_subject(e, other->of, then));
+        uint32_t r = then == UINT32_MAX ? NO_READING
+                                        : past_reading(e, F_READ, f->tag2,
+                                                       class_subject(e, other->of, then), plain);
         if (r == NO_READING || at == UINT32_MAX) {
             set_missing(c, i, r == NO_READING ? f->tag2 : f->tag);
             continue;

@@ -92,6 +92,13 @@ static inline uint32_t own_reading(const Eval *e, TagId tag, SubjectId id, uint3
     return state_last(e->state, tag, id);
 }
 
+/* Whether each reading of a tag counts as it stands and where it stands: none of them is in doubt,
+ * of a spot, superseded or read at a head. */
+static inline bool counts_plainly(const Eval *e, const ChainRow *row) {
+    return !e->state->in && !e->state->carried && !e->job->has_corrections &&
+           !(row->flags & (READ_BAD | READ_REPEATED | READ_SPOT));
+}
+
 /* Whether the tag can have a value anywhere, by the names the log and its cards use. */
 static inline bool tag_possible(Eval *e, TagId tag) {
     if (e->possible[tag] == POSSIBLE_UNKNOWN) possible_find(e, tag);
