@@ -34,14 +34,14 @@ typedef struct Linker {
 
 /* Marks what the new reading makes a repeat or replaces: older ones of the same entry and
  * condition. */
-static void supersede(const Linker *l, ChainRow *row, uint32_t index) {
-    Job *j = l->job;
-    const Reading *r = &j->readings[index];
+static inline void supersede(const Linker *l, ChainRow *row, uint32_t index, bool corrections) {
+    Reading *all = l->job->readings, *r = &all[index];
     if (r->flags & READ_STRUCK) return;
-    uint32_t entry = reading_entry(j, r), looked = 0;
+    uint32_t entry = corrections ? corrected_entry(l->job, r) : r->entry, looked = 0;
     for (uint32_t i = l->prev[index]; i; i = l->prev[i - 1]) {
-        Reading *old = &j->readings[i - 1];
-        if (reading_entry(j, old) != entry || ++looked > POINTS_MOST) return;
+        Reading *old = &all[i - 1];
+        if ((corrections ? corrected_entry(l->job, old) : old->entry) != entry) return;
+        if (++looked > POINTS_MOST) return;
         if (looked > 1) row->crowded = true;
         if (!same_condition(old->at, r->at)) continue;
         if (old->entry != r->entry)
@@ -55,7 +55,8 @@ static void supersede(const Linker *l, ChainRow *row, uint32_t index) {
     }
 }
 
-static ChainRow *new_row(Linker *l, const Reading *first) {
+/* Kept out of line, as add_extent is: so that every reading can be linked without a call. */
+__attribute__((noinline)) static ChainRow *new_row(Linker *l, const Reading *first) {
     enum { TOGETHER = 8 }; /* rows whose `last` are made at once */
     const Job *j = l->job;
     size_t subjects = j->subject_count;
@@ -65,10 +66,12 @@ static ChainRow *new_row(Linker *l, const Reading *first) {
     l->row[first->tag] = (uint16_t)l->count;
     l->read[first->tag / 64] |= (uint64_t)1 << first->tag % 64;
     ChainRow *row = &l->rows[l->count++];
-    row->last = l->last;
+    *row = (ChainRow){.last = l->last,
+                      .unit = first->unit,
+                      .of = j->vocab->tags[first->tag].of,
+                      .extent_count = 1,
+                      .extents = {{first->at, INFINITY, -INFINITY}}};
     l->last += subjects;
-    row->of = j->vocab->tags[first->tag].of;
-    row->unit = first->unit;
     return row;
 }
 
@@ -88,7 +91,7 @@ static bool has_condition(const ChainRow *row, double at) {
     return false;
 }
 
-static void add_extent(ChainRow *row, double at, double value) {
+__attribute__((noinline)) static void add_extent(ChainRow *row, double at, double value) {
     if (isnan(value) || row->extent_count == EXTENTS_MOST || has_condition(row, at))
         row->unbounded = true;
     else
@@ -101,15 +104,15 @@ static void stretch(ChainRow *row, Extent *x, double value) {
     if (value > x->high) x->high = value;
 }
 
-static void take_value(ChainRow *row, double at, double value) {
-    if (row->unbounded) return;
-    for (uint8_t i = 0; i < row->extent_count; i++) {
-        Extent *x = &row->extents[i];
-        if (bits_of(x->at) != bits_of(at)) continue;
-        if (!(value >= x->low && value <= x->high)) stretch(row, x, value);
+/* An unbounded row is not asked for its extents: what becomes of them is all one. */
+static inline void take_value(ChainRow *row, double at, double value) {
+    Extent *x = row->extents;
+    while (bits_of(x->at) != bits_of(at)) {
+        if (++x < row->extents + row->extent_count) continue;
+        add_extent(row, at, value);
         return;
     }
-    add_extent(row, at, value);
+    if (!(value >= x->low && value <= x->high)) stretch(row, x, value);
 }
 
 void chain_value_changed(const Job *j, const Reading *r) {
@@ -123,30 +126,37 @@ static void take_subject(ChainRow *row, ClassId cls) {
     row->own += cls == row->of;
 }
 
-/* Hangs every reading behind the one before it, in the order in which they count. */
-static void link_readings(Linker *l, const uint32_t *order) {
+/* Hangs a reading behind the one before it. */
+static inline void link_reading(Linker *l, uint32_t index, bool corrections) {
+    const Job *j = l->job;
+    const Reading *all = j->readings, *r = &all[index];
+    uint16_t known = l->row[r->tag];
+    ChainRow *row = known == CHAIN_NO_ROW ? new_row(l, r) : &l->rows[known];
+    uint32_t *last = &row->last[r->subject], before = *last;
+    l->prev[index] = before;
+    *last = index + 1;
+    row->flags |= r->flags;
+    if (r->unit != row->unit) row->units_differ = true;
+    take_value(row, r->at, r->value);
+    if (!before)
+        take_subject(row, j->subjects[r->subject].cls);
+    else if (corrections || all[before - 1].entry == r->entry)
+        supersede(l, row, index, corrections);
+    else
+        row->again = true;
+}
+
+/* In the order in which they count: that of the file where none corrects, as mostly. */
+static void link_readings(Linker *l) {
     Job *j = l->job;
-    const Reading *all = j->readings;
-    const uint16_t *rows = l->row;
-    uint32_t *prev = l->prev;
-    bool corrections = j->has_corrections;
-    for (uint32_t i = 0, count = j->reading_count; i < count; i++) {
-        uint32_t index = order ? order[i] : i;
-        const Reading *r = &all[index];
-        uint16_t known = rows[r->tag];
-        ChainRow *row = known == CHAIN_NO_ROW ? new_row(l, r) : &l->rows[known];
-        uint32_t *last = &row->last[r->subject], before = *last;
-        prev[index] = before;
-        *last = index + 1;
-        row->flags |= r->flags;
-        row->units_differ |= r->unit != row->unit;
-        take_value(row, r->at, r->value);
-        if (!before)
-            take_subject(row, j->subjects[r->subject].cls);
-        else if (corrections || all[before - 1].entry == r->entry)
-            supersede(l, row, index);
-        else
-            row->again = true;
+    uint32_t count = j->reading_count;
+    if (j->has_corrections) {
+        const uint32_t *order = reading_order(j);
+        for (uint32_t i = 0; i < count; i++)
+            link_reading(l, order[i], true);
+    } else {
+        for (uint32_t i = 0; i < count; i++)
+            link_reading(l, i, false);
     }
 }
 
@@ -164,13 +174,13 @@ void chain_build(Job *j) {
     enum { ROWS_USUAL = 32 };
     uint16_t tags = j->vocab->tag_count;
     Linker l = {.job = j,
-                .rows = arena_array(j->arena, ROWS_USUAL, sizeof *l.rows),
+                .rows = arena_bare_array(j->arena, ROWS_USUAL, sizeof *l.rows),
                 .room = ROWS_USUAL,
-                .row = arena_array(j->arena, tags, sizeof *l.row),
+                .row = arena_bare_array(j->arena, tags, sizeof *l.row),
                 .read = arena_array(j->arena, tags / 64 + 1u, sizeof *l.read),
-                .prev = arena_array(j->arena, j->reading_count + 1, sizeof *l.prev)};
+                .prev = arena_bare_array(j->arena, j->reading_count + 1, sizeof *l.prev)};
     memset(l.row, 0xff, tags * sizeof *l.row);
-    link_readings(&l, j->has_corrections ? reading_order(j) : NULL);
+    link_readings(&l);
     Chain *c = arena_alloc(j->arena, sizeof *c);
     *c = (Chain){.row = l.row,
                  .rows = l.rows,
