@@ -90,6 +90,12 @@ static SubjectId related(const Eval *e, SubjectId id, ClassId to) {
     return state_item_at(e->state, to, id, &many);
 }
 
+void class_map_keep(Eval *e, ClassId from, ClassId to, const uint32_t *positions) {
+    ClassMap *m = arena_alloc(e->arena, sizeof *m);
+    *m = (ClassMap){e->maps, positions, from, to};
+    e->maps = m;
+}
+
 const uint32_t *class_map_make(Eval *e, ClassId from, ClassId to) {
     uint32_t n = class_count(e, from);
     uint32_t *map = arena_array(e->arena, n + 1, sizeof *map);
@@ -98,7 +104,8 @@ const uint32_t *class_map_make(Eval *e, ClassId from, ClassId to) {
             to == CLASS_ENGINE ? SUBJECT_ENGINE : related(e, class_subject(e, from, i), to);
         map[i] = id == SUBJECT_NONE ? UINT32_MAX : e->state->index[id];
     }
-    return e->maps[from][to] = map;
+    class_map_keep(e, from, to, map);
+    return map;
 }
 
 uint32_t eval_related(Eval *e, ClassId from, ClassId to, uint32_t i) {

@@ -11,6 +11,14 @@ typedef struct KnownCurves {
     Curve *now, *first, *previous; /* per position */
 } KnownCurves;
 
+/* The positions in one class that belong to those of another. Of all pairs of classes a log asks
+ * for few. */
+typedef struct ClassMap {
+    const struct ClassMap *next;
+    const uint32_t *positions;
+    ClassId from, to;
+} ClassMap;
+
 /* Whether a tag can have a value: see eval_possible.c. */
 enum { POSSIBLE_UNKNOWN, POSSIBLE, POSSIBLE_NOT, POSSIBLE_ASKED };
 
@@ -25,8 +33,8 @@ struct Eval {
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
     uint8_t *possible; /* per tag; its own, or those of PossibleSeen */
     TagId *blame;      /* per tag that is not possible: what is not there */
-    uint32_t *maps[CLASS_MOST][CLASS_MOST]; /* made when asked for; see eval_related */
-    bool judges_all; /* a limit of a card or of the shop is said to be unjudged, too */
+    const ClassMap *maps; /* made when asked for; see eval_related */
+    bool judges_all;      /* a limit of a card or of the shop is said to be unjudged, too */
 };
 
 Col *col_new(Eval *e, ClassId c);                 /* all missing */
@@ -41,10 +49,14 @@ static inline bool col_is_sound(const Col *c) { /* nor has a doubt that it would
     return !(c->any & (V_MISSING | V_DOUBTS));
 }
 const uint32_t *class_map_make(Eval *e, ClassId from, ClassId to); /* of two classes */
+void class_map_keep(Eval *e, ClassId from, ClassId to, const uint32_t *positions);
 /* NULL: the same class, position for position. */
 static inline const uint32_t *class_map(Eval *e, ClassId from, ClassId to) {
     if (from == to) return NULL;
-    return e->maps[from][to] ? e->maps[from][to] : class_map_make(e, from, to);
+    for (const ClassMap *m = e->maps; m; m = m->next) {
+        if (m->from == from && m->to == to) return m->positions;
+    }
+    return class_map_make(e, from, to);
 }
 const Col *formula_column(Eval *e, const Formula *f);
 /* A node as an operand: of a name it may be that tag's own column, whose values say where they were

@@ -120,11 +120,10 @@ static Eval *start_again(WhatIf *w, Arena *a) {
     memcpy(e->cols, w->shared, v->tag_count * sizeof *e->cols);
     memset(e->computed, 0, v->tag_count * sizeof *e->computed);
     memset(e->curves, 0, v->tag_count * sizeof *e->curves);
-    memcpy(e->maps, w->base->maps, sizeof e->maps);
-    for (ClassId c = 0; c < v->class_count; c++) {
-        if (v->classes[c].kind != CLASS_ITEM) continue;
-        for (ClassId other = 0; other < v->class_count; other++)
-            e->maps[c][other] = e->maps[other][c] = NULL;
+    e->maps = NULL;
+    for (const ClassMap *m = w->base->maps; m; m = m->next) {
+        if (v->classes[m->from].kind != CLASS_ITEM && v->classes[m->to].kind != CLASS_ITEM)
+            class_map_keep(e, m->from, m->to, m->positions);
     }
     return e;
 }
