@@ -114,13 +114,13 @@ SubjectId subject_add(Binder *b, Subject s) {
     b->table_used++;
     if (id >= b->sitting_room) {
         uint32_t room = b->sitting_room ? b->sitting_room * 2 : 64;
-        Sitting *grown = arena_array(j->arena, room, sizeof *grown);
+        Sitting *grown = arena_bare_array(j->arena, room, sizeof *grown);
         if (b->sitting) memcpy(grown, b->sitting, b->sitting_room * sizeof *grown);
         b->sitting = grown;
         b->sitting_room = room;
     }
     Sitting *sit = &b->sitting[id];
-    sit->at = sit->renamed = SUBJECT_NONE;
+    *sit = (Sitting){.at = SUBJECT_NONE, .renamed = SUBJECT_NONE};
     for (int i = 0; i < HERE_MOST; i++)
         sit->here[i] = SUBJECT_NONE;
     return id;

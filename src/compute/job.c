@@ -341,17 +341,23 @@ static void bind_source(Binder *b) {
     b->continued = false; /* the log that goes on from this one may have been met too */
 }
 
+enum { SUBJECTS_USUAL = 64 };
+
 /* Number of readings a text of this size commonly holds: arrays are made once in most jobs. */
 static void reserve(Job *j, size_t bytes) {
     j->reading_room = (uint32_t)(bytes / 12) + 16;
     j->readings = arena_bare_array(j->arena, j->reading_room, sizeof *j->readings);
     j->event_room = (uint32_t)(bytes / 128) + 16;
     j->events = arena_bare_array(j->arena, j->event_room, sizeof *j->events);
+    j->subject_room = SUBJECTS_USUAL;
+    j->subjects = arena_bare_array(j->arena, j->subject_room, sizeof *j->subjects);
 }
 
 static void start(Binder *b, const Vocab *v) {
     b->default_units = arena_array(b->job->arena, v->tag_count, sizeof *b->default_units);
     b->behind = arena_array(b->job->arena, v->class_count, sizeof *b->behind);
+    b->keys_room = SUBJECTS_USUAL;
+    b->keys = arena_bare_array(b->job->arena, b->keys_room, sizeof *b->keys);
     b->units = SYSTEM_NONE;
     b->grid = b->grids;
     memset(b->letter_class, CLASS_NONE, sizeof b->letter_class);
@@ -407,13 +413,13 @@ static void slot_bases(Job *j) {
 
 Job *job_read(const Vocab *v, const Source *source, bool is_card, const Door *door, Arena *arena,
               Findings *findings) {
-    Job *j = arena_alloc(arena, sizeof *j);
+    Job *j = arena_bare_array(arena, 1, sizeof *j);
     *j = (Job){.vocab = v, .arena = arena, .is_card = is_card, .findings = findings};
     j->sources[0] = source;
     j->source_count = 1;
     slot_bases(j);
     reserve(j, source->text.n);
-    Binder *b = arena_alloc(arena, sizeof *b);
+    Binder *b = arena_bare_array(arena, 1, sizeof *b);
     *b = (Binder){.job = j, .v = v, .source = source, .findings = findings, .door = door};
     start(b, v);
     check_text(b);

@@ -150,7 +150,9 @@ static Eval *values_for(Eval *e, const Force *f, Alone *known) {
 }
 
 Verdicts verdicts_of(Eval *e, Arena *a) {
-    Verdicts out = {0};
+    enum { ROOM_USUAL = 64 };
+    Verdicts out = {.items = arena_bare_array(a, ROOM_USUAL, sizeof *out.items),
+                    .room = ROOM_USUAL};
     Alone known = {0};
     for (uint32_t i = 0; i < e->state->force_count; i++) {
         const Force *f = &e->state->forces[i];
