@@ -94,9 +94,39 @@ static bool is_lowered(const Check *c, const Tag *tag) {
     return tag->lowered_by != TAG_NONE && c->job->chain->row[tag->lowered_by] != CHAIN_NO_ROW;
 }
 
+/* Whether a reading of the subject whose last is given may have gone the way it cannot go, when
+ * each is set beside the one before it at its condition. */
+static bool goes_against(const Job *j, const Tag *tag, const ChainRow *row, uint32_t last) {
+    double newer[EXTENTS_MOST] = {NAN, NAN, NAN, NAN};
+    double way = tag->trend == TREND_FALLS ? 1 : -1;
+    for (uint32_t i = last; i != NO_READING; i = chain_prev(j, i)) {
+        const Reading *r = &j->readings[i];
+        uint8_t k = 0;
+        while (k < row->extent_count && !same_condition(row->extents[k].at, r->at))
+            k++;
+        if (k == row->extent_count) return true;
+        if (way * (newer[k] - r->value) > tag->repeatability) return true;
+        newer[k] = r->value;
+    }
+    return false;
+}
+
+/* Whether one may have gone the way it cannot go. Where all count, each once an entry, at
+ * conditions that all have their extent, that is told without a search for each. */
+static bool may_go_against(const Check *c, const Tag *tag, const ChainRow *row) {
+    const Job *j = c->job;
+    if (j->has_corrections || row->unbounded || row->flags & (READ_BAD | READ_REPEATED))
+        return true;
+    for (SubjectId id = 0; id < j->chain->subjects; id++) {
+        if (row->last[id] && goes_against(j, tag, row, row->last[id] - 1)) return true;
+    }
+    return false;
+}
+
 static bool has_history(const Check *c, const Tag *tag, const ChainRow *row) {
-    return (row->again || c->job->has_corrections) &&
-           (tag->trend != TREND_ANY || is_alone(tag) || is_lowered(c, tag));
+    if (!row->again && !c->job->has_corrections) return false;
+    return is_alone(tag) || is_lowered(c, tag) ||
+           (tag->trend != TREND_ANY && may_go_against(c, tag, row));
 }
 
 void check_histories(Check *c) {
