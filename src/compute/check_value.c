@@ -186,13 +186,17 @@ void check_stated(Check *c) {
     }
 }
 
+/* By which two numbers may differ for rounding alone. */
+static double slack(double a, double b) {
+    return 1e-9 * (fabs(a) + fabs(b));
+}
+
 static bool relation_holds(const Rule *r, double left, double right) {
-    double slack = 1e-9 * (fabs(left) + fabs(right));
     switch (r->relation) {
     case RULE_LESS: return left < right;
-    case RULE_AT_MOST: return left <= right + slack;
+    case RULE_AT_MOST: return left <= right || left <= right + slack(left, right);
     case RULE_MORE: return left > right;
-    case RULE_AT_LEAST: return left >= right - slack;
+    case RULE_AT_LEAST: return left >= right || left >= right - slack(left, right);
     }
     return true;
 }
