@@ -155,13 +155,26 @@ static void drop_lifted(State *s) {
     s->force_count = kept;
 }
 
+/* Whether the log says it of the engine and of nothing else: as most say a part. */
+static bool is_said_once(const State *s, TagId tag) {
+    return chain_row(s->job, tag)->classes == (uint32_t)1 << CLASS_ENGINE;
+}
+
+/* Whether all items are of one part, whatever sits where. */
+static bool is_same_part(const State *s, TagId tag) {
+    return s->job->chain->row[tag] == CHAIN_NO_ROW || is_said_once(s, tag);
+}
+
 static void card_forces(State *s, const CardUse *use) {
+    bool everywhere =
+        is_same_part(s, use->tag) && str_eq(state_words(s, use->tag, SUBJECT_ENGINE), use->name);
     for (uint32_t i = 0; use->card && i < use->card->event_count; i++) {
         const Event *e = &use->card->events[i];
         if (e->kind != EVENT_LIMIT && e->kind != EVENT_AIM) continue;
         add_force(s, (Force){.event = e,
                              .owner = use->card,
                              .card = use,
+                             .everywhere = everywhere,
                              .kind = e->kind,
                              .tag = e->tag,
                              .subject = SUBJECT_ENGINE,
@@ -315,11 +328,6 @@ static Str words_on(const State *s, TagId tag, SubjectId id) {
     return reading_text(s->job, &s->job->readings[i]);
 }
 
-/* Whether the log says it of the engine and of nothing else: as most say a part. */
-static bool is_said_once(const State *s, TagId tag) {
-    return chain_row(s->job, tag)->classes == (uint32_t)1 << CLASS_ENGINE;
-}
-
 Str state_words(const State *s, TagId tag, SubjectId id) {
     if (tag == TAG_NONE || s->job->chain->row[tag] == CHAIN_NO_ROW) return (Str){0};
     if (is_said_once(s, tag)) return words_on(s, tag, SUBJECT_ENGINE);
@@ -346,11 +354,6 @@ Str state_words(const State *s, TagId tag, SubjectId id) {
 static ClassId card_class(const Job *j, const CardUse *card) {
     const Class *k = &j->vocab->classes[j->vocab->tags[card->tag].of];
     return k->kind == CLASS_SET ? k->holds : j->vocab->tags[card->tag].of;
-}
-
-/* Whether all items are of one part, whatever sits where. */
-static bool is_same_part(const State *s, TagId tag) {
-    return s->job->chain->row[tag] == CHAIN_NO_ROW || is_said_once(s, tag);
 }
 
 /* Of several items of the class at a place, takes out those of another part, when some are of this

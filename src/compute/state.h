@@ -12,6 +12,7 @@ typedef struct Force {  /* a limit, aim or acceptance in force */
     const VocabLimit *shop;
     const Job *owner;    /* whose file it stands in */
     const CardUse *card; /* it holds where this card's part is in use; else NULL */
+    bool everywhere;     /* which is so wherever it is asked */
     EventKind kind;      /* EVENT_LIMIT, EVENT_AIM, EVENT_ACCEPT */
     TagId tag;
     SubjectId subject; /* and all that is on it */

@@ -90,7 +90,7 @@ bool force_applies(const Eval *e, const Force *f, SubjectId id) {
     const Subject *s = &e->job->subjects[id];
     if (f->letter && s->letter != f->letter) return false;
     if (!state_under(e->state, id, f->subject) || force_restated(e, f, id)) return false;
-    return !f->card || state_card_applies(e->state, f->card, id);
+    return !f->card || f->everywhere || state_card_applies(e->state, f->card, id);
 }
 
 /* A place on a head that is fitted is judged as the place it came to sit at. */
