@@ -76,6 +76,7 @@ void check_seats(Check *c) {
         for (uint8_t i = 0; i < k->slot_count; i++) {
             Str tag = v->tags[k->placement[i]].name;
             Slot slot = {.places = k->up, .here = (uint8_t)(c->job->slot_base[item] + i)};
+            if (!(c->e->state->slots >> slot.here & 1)) continue;
             const char *l = letters; /* none: the places have no letter, and are asked for once */
             do {
                 slot.letter = *l;

@@ -58,6 +58,7 @@ static void seat(State *s, const Event *e) {
     if (*slot != SUBJECT_NONE) s->sits_at[*slot] = SUBJECT_NONE;
     unseat(s, e->subject);
     *slot = e->subject;
+    s->slots |= (uint8_t)(1 << e->slot);
     s->changed[slot - s->here] = e->entry;
     s->sits_at[e->subject] = e->subject2;
     if (!moved) s->since[e->subject] = e->entry;

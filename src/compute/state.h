@@ -37,6 +37,7 @@ typedef struct State {
         *scrapped;      /* per item: NULL while it is not; NULL array when nothing was scrapped */
     SubjectId *carried; /* per place: the place on a head that sits there; NULL without heads */
     SubjectId *carrier; /* per place: the head on it; per head: the bank it is on */
+    uint8_t slots;      /* a bit per slot of `here` in which anything ever sat */
     uint32_t *index;    /* per subject: its position in its class's list */
     Force *forces;
     uint32_t force_count, force_room;
