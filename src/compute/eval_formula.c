@@ -252,41 +252,41 @@ static const Col *column_aggregate(Eval *e, const Formula *f) {
 /* ---- nodes ----------------------------------------------------------------------------------- */
 
 const Col *operand(Eval *e, const Formula *f) {
-    switch (f->kind) {
-    case F_NUMBER: return column_number(e, f);
-    case F_TAG: return column_tag(e, f);
-    case F_FIRST:
-    case F_PREVIOUS:
-    case F_READ: return column_past(e, f);
-    case F_WHEN: return column_when(e, f);
-    case F_LOST: return column_lost(e, f);
-    case F_FITTED: return column_fitted(e, f);
-    case F_AIM: return column_aim(e, f);
-    case F_SPOT: return column_spot(e, f);
-    case F_AT:
-    case F_SLOPE:
-    case F_WHERE: return column_curve(e, f);
-    case F_NEGATE:
-    case F_POWER:
-    case F_SQRT:
-    case F_SIN:
-    case F_COS:
-    case F_TAN:
-    case F_ASIN:
-    case F_ACOS:
-    case F_ATAN:
-    case F_ABS:
-    case F_IN: return column_unary(e, f);
-    case F_ADD:
-    case F_SUBTRACT:
-    case F_MULTIPLY:
-    case F_DIVIDE:
-    case F_MIN:
-    case F_MAX: return column_binary(e, f);
-    case F_AGGREGATE: return column_aggregate(e, f);
-    case F_ELSE: return column_else(e, f);
-    }
-    return col_new(e, f->context);
+    static const Col *(*const columns[])(Eval *, const Formula *) = {
+        [F_NUMBER] = column_number,
+        [F_TAG] = column_tag,
+        [F_FIRST] = column_past,
+        [F_PREVIOUS] = column_past,
+        [F_READ] = column_past,
+        [F_WHEN] = column_when,
+        [F_LOST] = column_lost,
+        [F_FITTED] = column_fitted,
+        [F_AIM] = column_aim,
+        [F_SPOT] = column_spot,
+        [F_AT] = column_curve,
+        [F_SLOPE] = column_curve,
+        [F_WHERE] = column_curve,
+        [F_NEGATE] = column_unary,
+        [F_POWER] = column_unary,
+        [F_SQRT] = column_unary,
+        [F_SIN] = column_unary,
+        [F_COS] = column_unary,
+        [F_TAN] = column_unary,
+        [F_ASIN] = column_unary,
+        [F_ACOS] = column_unary,
+        [F_ATAN] = column_unary,
+        [F_ABS] = column_unary,
+        [F_IN] = column_unary,
+        [F_ADD] = column_binary,
+        [F_SUBTRACT] = column_binary,
+        [F_MULTIPLY] = column_binary,
+        [F_DIVIDE] = column_binary,
+        [F_MIN] = column_binary,
+        [F_MAX] = column_binary,
+        [F_AGGREGATE] = column_aggregate,
+        [F_ELSE] = column_else,
+    };
+    return columns[f->kind](e, f);
 }
 
 /* A formula's values were worked out, even where it is a name alone. */
