@@ -85,8 +85,7 @@ static bool read_plain(const Binder *b, Str s, Plain *out) {
 
 static SubjectId known_item(const Binder *b, ClassId cls, uint32_t number) {
     SubjectId set = b->set_in_use[cls];
-    bool sure = b->v->classes[cls].kind == CLASS_ITEM && set != SUBJECT_NONE &&
-                !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
+    bool sure = set != SUBJECT_NONE && !(b->set_doubtful[cls] && b->set_entry[cls] == b->entry);
     return sure ? subject_find(b, cls, set, 0, number, 0) : SUBJECT_NONE;
 }
 

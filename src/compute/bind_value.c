@@ -102,6 +102,11 @@ static const Unit *unit_behind(Binder *b, Str number, Str text, Dim dim, const c
     return read_unit(b, text, dim, of_what, of);
 }
 
+/* The quantity's own unit needs no looking up. */
+static bool is_named(const Unit *u, Str text) {
+    return u && str_eq(text, str_from(u->name));
+}
+
 /* A doubt is said once. */
 static bool doubled_doubt(Binder *b, Str rest) {
     if (!rest.n || *rest.p != '?') return false;
@@ -195,7 +200,8 @@ static bool take_number(Binder *b, const Tag *tag, Str *rest, Value *v) {
         unit = str_trim((Str){unit.p, unit.n - 1});
     }
     if (!unit.n) return true;
-    v->unit = unit_behind(b, v->text, unit, tag->dim, NULL, tag->name);
+    v->unit = is_named(tag->unit, unit) ? tag->unit
+                                        : unit_behind(b, v->text, unit, tag->dim, NULL, tag->name);
     v->unit_flags = READ_UNIT_WRITTEN;
     return v->unit != NULL;
 }
