@@ -15,7 +15,6 @@ Eval *eval_new_after(const State *s, Arena *a, PossibleSeen *seen) {
     e->arena = a;
     e->cols = arena_array(a, e->v->tag_count, sizeof *e->cols);
     e->computed = arena_array(a, e->v->tag_count, sizeof *e->computed);
-    e->curves = arena_array(a, e->v->tag_count, sizeof *e->curves);
     e->busy = arena_array(a, e->v->tag_count, sizeof *e->busy);
     possible_start(e, seen);
     return e;

@@ -260,9 +260,17 @@ static void make_plain_curves(const Eval *e, TagId tag, FormulaKind which, Curve
     }
 }
 
+static KnownCurves *curves_of(Eval *e, TagId tag) {
+    for (uint32_t i = 0; i < e->curve_count; i++)
+        if (e->curves[i].tag == tag) return &e->curves[i];
+    arena_grow(e->arena, e->curves, e->curve_count, e->curve_room);
+    KnownCurves *new = &e->curves[e->curve_count++];
+    *new = (KnownCurves){.tag = tag};
+    return new;
+}
+
 Curve *known_curves(Eval *e, TagId tag, FormulaKind which) {
-    if (!e->curves[tag]) e->curves[tag] = arena_alloc(e->arena, sizeof *e->curves[tag]);
-    KnownCurves *known = e->curves[tag];
+    KnownCurves *known = curves_of(e, tag);
     Curve **curves = which == F_FIRST      ? &known->first
                      : which == F_PREVIOUS ? &known->previous
                                            : &known->now;

@@ -8,6 +8,7 @@
 
 /* A curve as it is, as it first was, as it was before: each is asked for by several formulas. */
 typedef struct KnownCurves {
+    TagId tag;
     Curve *now, *first, *previous; /* per position */
 } KnownCurves;
 
@@ -29,7 +30,8 @@ struct Eval {
     Arena *arena;
     const Col **cols;     /* per tag */
     const Col **computed; /* per tag: formula alone */
-    KnownCurves **curves; /* per tag that is one */
+    KnownCurves *curves;  /* of the few tags whose curves were asked for */
+    uint32_t curve_count, curve_room;
     bool *busy;        /* per tag: being worked out; a cycle through data is missing, not a hang */
     uint8_t *possible; /* per tag; its own, or those of PossibleSeen */
     TagId *blame;      /* per tag that is not possible: what is not there */

@@ -119,7 +119,8 @@ static Eval *start_again(WhatIf *w, Arena *a) {
     e->arena = a;
     memcpy(e->cols, w->shared, v->tag_count * sizeof *e->cols);
     memset(e->computed, 0, v->tag_count * sizeof *e->computed);
-    memset(e->curves, 0, v->tag_count * sizeof *e->curves);
+    e->curves = NULL;
+    e->curve_count = e->curve_room = 0;
     e->maps = NULL;
     for (const ClassMap *m = w->base->maps; m; m = m->next) {
         if (v->classes[m->from].kind != CLASS_ITEM && v->classes[m->to].kind != CLASS_ITEM)
