@@ -99,6 +99,7 @@ void lay_out_rest(Binder *b) {
     for (const Reading *r = all; r < end; r++) {
         if (r->subject != SUBJECT_ENGINE) continue; /* nearly all are of a place or an item */
         ClassId c = b->v->tags[r->tag].of;
+        if (c == CLASS_ENGINE) continue;
         lay_out(b, c, (Str){0});
         if (b->v->classes[c].kind == CLASS_ITEM) fit_unnamed(b, c, (uint32_t)(r - all));
     }
