@@ -17,7 +17,6 @@ static bool is_head(const Binder *b, const GridRow *row) {
     for (uint32_t i = 0; i < row->count && i < CELLS_MOST; i++) {
         if (starts_value(row->cells[i].text)) return false;
     }
-    if (!row->count) return true;
     Str first = row->cells[0].text;
     return (first.n && first.p[0] == '@') || !looks_like_subject(b, first);
 }
@@ -241,7 +240,6 @@ static bool take_kept_head(Binder *b) {
 static void read_head(Binder *b, const GridRow *row) {
     next_grid(b);
     Grid *g = b->grid;
-    if (!row->count) return;
     if (b->line.struck) {
         fault(b, GRID_HEAD, b->line.whole,
               "x strikes a row, and this is a head: put x before each row that is wrong; none is "
@@ -447,7 +445,6 @@ static bool corner_point(Binder *b, Labelled *row) {
 
 static void read_row(Binder *b, const GridRow *read) {
     const Grid *g = b->grid;
-    if (!read->count) return;
     Labelled row = {.label = read->cells[0].text, .mark = read->mark, .number = read->number};
     const GridCell *cells = read->cells + 1;
     uint32_t count = read->count - 1;
@@ -478,6 +475,7 @@ void bind_grid(Binder *b) {
     const bool plain = b->lines.row_parted; /* then it is neither a head nor a rule */
     if (!plain && (take_kept_head(b) || line_ruled(b->line.body))) return;
     const GridRow *row = line_row(&b->lines, &b->line);
+    if (!row->count) return; /* an outer bar, and no cell */
     if (!plain && is_head(b, row)) {
         read_head(b, row);
         return;
