@@ -88,7 +88,8 @@ typedef struct Grid {
     const Unit *corner_unit;
     Str corner_name; /* `lift`, as the corner says it; may be empty */
     ClassId rows;    /* what the rows are, when it is no corner grid */
-    bool places;     /* some column says what sits at the row's place */
+    ClassId about;   /* what all columns are about, each numbers or a placement; else CLASS_NONE */
+    uint32_t places; /* the first column that says what sits at the row's place */
     Column *columns;
     uint32_t count, room;
 } Grid;
@@ -182,14 +183,24 @@ struct Binder {
     SubjectList list;
 };
 
-/* Room for one more reading, to be filled. */
-static inline Reading *next_reading(Binder *b) {
+/* job.c */
+void readings_grow(Binder *b); /* twice the room */
+
+/* Room for as many more readings, to be filled and then counted. */
+static inline Reading *room_for_readings(Binder *b, uint32_t more) {
     Job *j = b->job;
-    arena_grow(j->arena, j->readings, j->reading_count, j->reading_room);
-    return &j->readings[j->reading_count++];
+    while (j->reading_room - j->reading_count < more)
+        readings_grow(b);
+    return j->readings + j->reading_count;
 }
 
-/* job.c */
+/* Room for one more reading, to be filled. */
+static inline Reading *next_reading(Binder *b) {
+    Reading *r = room_for_readings(b, 1);
+    b->job->reading_count++;
+    return r;
+}
+
 Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject); /* in the present entry; at is NAN */

@@ -198,7 +198,7 @@ static bool read_corner(Binder *b, Str cell) {
 
 static void next_grid(Binder *b) {
     Grid *g = &b->grids[b->grid_next++ % GRIDS_KEPT];
-    *g = (Grid){.on = true, .columns = g->columns, .room = g->room};
+    *g = (Grid){.on = true, .about = CLASS_NONE, .columns = g->columns, .room = g->room};
     b->grid = g;
 }
 
@@ -237,6 +237,27 @@ static bool take_kept_head(Binder *b) {
     return true;
 }
 
+/* What a column's cells are about; CLASS_NONE when that is not a row's own subject, or when they
+ * are words. */
+static ClassId column_about(const Vocab *v, const Column *col) {
+    if (col->item != CLASS_NONE) return v->classes[col->item].up;
+    return col->numbers ? col->of : CLASS_NONE;
+}
+
+/* What the columns of a head without a fault have in common. */
+static void note_columns(Binder *b) {
+    Grid *g = b->grid;
+    for (g->places = 0; g->places < g->count; g->places++) {
+        if (g->columns[g->places].item != CLASS_NONE) break;
+    }
+    for (uint32_t i = 0; i < g->count && !g->corner; i++) {
+        const Column *col = &g->columns[i];
+        ClassId about = col->usable ? column_about(b->v, col) : CLASS_NONE;
+        g->about = i && about != g->about ? CLASS_NONE : about;
+        if (g->about == CLASS_NONE) return;
+    }
+}
+
 static void read_head(Binder *b, const GridRow *row) {
     next_grid(b);
     Grid *g = b->grid;
@@ -259,8 +280,8 @@ static void read_head(Binder *b, const GridRow *row) {
         Column *col = &g->columns[g->count++];
         col->usable = read_column(b, cell, col);
         col->numbers &= col->usable;
-        g->places |= col->usable && col->item != CLASS_NONE;
     }
+    note_columns(b);
     keep_head(b, row->count);
 }
 
@@ -279,16 +300,19 @@ typedef struct Labelled { /* what the row at hand is about */
     Str at_text;
 } Labelled;
 
+/* The one that the label means, made when it may be; SUBJECT_NONE after a finding. */
+static SubjectId label_subject(Binder *b, ClassId cls, Str label) {
+    if (!read_subjects(b, cls, label, &b->list)) return SUBJECT_NONE;
+    if (b->list.count == 1) return b->list.ids[0];
+    fault(b, SUBJECT_NEEDED, label, "a row is for one place, and `%.*s` means %u", STR_ARG(label),
+          b->list.count);
+    return SUBJECT_NONE;
+}
+
 static SubjectId find_row_subject(Binder *b, Labelled *row, ClassId cls) {
     SubjectId id = row->number ? known_numbered(b, cls, row->mark, row->number)
                                : known_subject(b, cls, row->label);
-    if (id == SUBJECT_NONE && read_subjects(b, cls, row->label, &b->list)) {
-        if (b->list.count == 1)
-            id = b->list.ids[0];
-        else
-            fault(b, SUBJECT_NEEDED, row->label, "a row is for one place, and `%.*s` means %u",
-                  STR_ARG(row->label), b->list.count);
-    }
+    if (id == SUBJECT_NONE) id = label_subject(b, cls, row->label);
     unsigned at = row->known < 4 ? row->known++ : 3;
     row->cls[at] = cls;
     row->id[at] = id;
@@ -313,15 +337,20 @@ static bool struck_cell(Str *cell) {
     return true;
 }
 
-/* A number alone, as nearly every cell is. */
-static void plain_cell(Binder *b, const Column *col, SubjectId id, Str text, const Number *n) {
-    Reading *r = next_reading(b);
+/* A number alone in its column, as nearly every cell is. */
+static inline void fill_reading(const Binder *b, Reading *r, const Column *col, SubjectId id,
+                                Str text, const Number *n) {
     *r = col->as;
     r->subject = id;
     r->value = unit_to_si(col->as.unit, n->value);
-    r->off = span_of(b, text).off;
+    r->off = (uint32_t)(text.p - b->source->text.p);
     r->len = n->len;
     r->places = n->places;
+}
+
+static void lone_number(Binder *b, const Column *col, SubjectId id, Str text, const Number *n) {
+    Reading *r = next_reading(b);
+    fill_reading(b, r, col, id, text, n);
     if (n->fraction) r->flags |= READ_FRACTION;
     if (b->line.struck) r->flags |= READ_STRUCK;
 }
@@ -358,7 +387,7 @@ static void number_cell(Binder *b, const Labelled *row, const Column *col, Subje
                         const GridCell *cell) {
     Number n = cell->number;
     if (cell->plain || (number_read(cell->text, &n) == NUMBER_OK && n.len == cell->text.n))
-        plain_cell(b, col, id, cell->text, &n);
+        lone_number(b, col, id, cell->text, &n);
     else if (!other_cell(b, col, id, cell->text))
         return;
     if (!b->grid->corner) return;
@@ -388,16 +417,19 @@ static void words_cell(Binder *b, const Column *col, SubjectId id, Str cell) {
     if (struck) r->flags |= READ_STRUCK;
 }
 
+static void place_cell(Binder *b, const Column *col, SubjectId place, uint32_t number, Str text) {
+    SubjectId item = known_numbered(b, col->item, '#', number);
+    if (item != SUBJECT_NONE)
+        sit_down(b, col->item, col->slot, place, item, text);
+    else
+        place_item(b, col->item, col->slot, place, text);
+}
+
 static void placement_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
     Str text = cell->text;
     if (!cell->item && struck_cell(&text)) return;
-    SubjectId id = row_subject(b, row, b->v->classes[col->item].up);
-    if (id == SUBJECT_NONE) return;
-    SubjectId item = known_numbered(b, col->item, '#', cell->item);
-    if (item != SUBJECT_NONE)
-        sit_down(b, col->item, col->slot, id, item, text);
-    else
-        place_item(b, col->item, col->slot, id, text);
+    SubjectId place = row_subject(b, row, b->v->classes[col->item].up);
+    if (place != SUBJECT_NONE) place_cell(b, col, place, cell->item, text);
 }
 
 /* Not measured: an empty cell, or a dash. */
@@ -405,7 +437,7 @@ static bool says_nothing(Str cell) {
     return cell.n == 0 || (cell.n == 1 && cell.p[0] == '-');
 }
 
-static void bind_any_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
+static void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
     bool nothing = says_nothing(cell->text);
     if (!col->usable || col->item != CLASS_NONE || (nothing && b->grid->corner)) return;
     if (b->grid->corner) {
@@ -420,16 +452,6 @@ static void bind_any_cell(Binder *b, Labelled *row, const Column *col, const Gri
         number_cell(b, row, col, id, cell);
     else
         words_cell(b, col, id, cell->text);
-}
-
-/* As bind_any_cell, and short for what nearly every cell is. */
-static inline void bind_cell(Binder *b, Labelled *row, const Column *col, const GridCell *cell) {
-    if (!cell->plain || !col->numbers) {
-        bind_any_cell(b, row, col, cell);
-        return;
-    }
-    SubjectId id = row_subject(b, row, col->of);
-    if (id != SUBJECT_NONE) plain_cell(b, col, id, cell->text, &cell->number);
 }
 
 static bool corner_point(Binder *b, Labelled *row) {
@@ -462,7 +484,7 @@ static void read_row(Binder *b, const GridRow *read) {
     }
     if (!corner_point(b, &row)) return;
     const Column *columns = g->columns;
-    for (uint32_t i = 0; i < count && g->places; i++) { /* first: other cells may be about it */
+    for (uint32_t i = g->places; i < count; i++) { /* first: other cells may be about it */
         const Column *col = &columns[i];
         if (col->item != CLASS_NONE && col->usable && !says_nothing(cells[i].text))
             placement_cell(b, &row, col, &cells[i]);
@@ -471,15 +493,36 @@ static void read_row(Binder *b, const GridRow *read) {
         bind_cell(b, &row, &columns[i], &cells[i]);
 }
 
-void bind_grid(Binder *b) {
-    const bool plain = b->lines.row_parted; /* then it is neither a head nor a rule */
-    if (!plain && (take_kept_head(b) || line_ruled(b->line.body))) return;
-    const GridRow *row = line_row(&b->lines, &b->line);
-    if (!row->count) return; /* an outer bar, and no cell */
-    if (!plain && is_head(b, row)) {
-        read_head(b, row);
-        return;
+/* Whether every cell is a number or an item, as its column wants, and all are about one subject. */
+static bool fits_grid(const GridRow *row, const Grid *g) {
+    if (!g->on || g->broken || g->about == CLASS_NONE || row->count != g->count + 1) return false;
+    for (uint32_t i = 0; i < g->count; i++) {
+        if (row->cells[i + 1].plain != g->columns[i].numbers) return false;
     }
+    return true;
+}
+
+/* As read_row, and short for what nearly every row is: a plain one that fits its grid. */
+static void read_plain_row(Binder *b, const GridRow *row) {
+    const Grid *g = b->grid;
+    SubjectId id = known_numbered(b, g->about, row->mark, row->number);
+    if (id == SUBJECT_NONE) id = label_subject(b, g->about, row->cells[0].text);
+    if (id == SUBJECT_NONE) return;
+    const Column *columns = g->columns;
+    const GridCell *cells = row->cells + 1;
+    const uint32_t count = g->count;
+    for (uint32_t i = g->places; i < count; i++) {
+        if (!columns[i].numbers) place_cell(b, &columns[i], id, cells[i].item, cells[i].text);
+    }
+    Reading *r = room_for_readings(b, count);
+    for (uint32_t i = 0; i < count; i++) {
+        if (columns[i].numbers)
+            fill_reading(b, r++, &columns[i], id, cells[i].text, &cells[i].number);
+    }
+    b->job->reading_count = (uint32_t)(r - b->job->readings);
+}
+
+static void bind_row(Binder *b, const GridRow *row) {
     if (!b->grid->on) {
         fault(b, GRID_HEAD, b->line.body,
               "this row has no head: write one above it, as `valve | installed height | shim`, or "
@@ -487,4 +530,31 @@ void bind_grid(Binder *b) {
         return;
     }
     if (!b->grid->broken) read_row(b, row);
+}
+
+/* A plain row, which is neither a head nor a rule, and those right below it. */
+static void bind_plain_rows(Binder *b) {
+    const GridRow *row = &b->lines.row;
+    bool fits = false;
+    do {
+        fits = (fits && row->alike) || fits_grid(row, b->grid);
+        if (fits)
+            read_plain_row(b, row);
+        else
+            bind_row(b, row);
+    } while (line_next_row(&b->lines, &b->line));
+}
+
+void bind_grid(Binder *b) {
+    if (b->lines.row_parted) {
+        bind_plain_rows(b);
+        return;
+    }
+    if (take_kept_head(b) || line_ruled(b->line.body)) return;
+    const GridRow *row = line_row(&b->lines, &b->line);
+    if (!row->count) return; /* an outer bar, and no cell */
+    if (is_head(b, row))
+        read_head(b, row);
+    else
+        bind_row(b, row);
 }

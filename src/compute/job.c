@@ -97,6 +97,14 @@ Finding *fault(Binder *b, BindCode code, Str part, const char *format, ...) {
     return finding_add(b->findings, &bind_kinds[code], b->source, span_of(b, part), "%s", text);
 }
 
+void readings_grow(Binder *b) {
+    Job *j = b->job;
+    j->reading_room *= 2;
+    Reading *grown = arena_bare_array(j->arena, j->reading_room, sizeof *grown);
+    memcpy(grown, j->readings, j->reading_count * sizeof *grown);
+    j->readings = grown;
+}
+
 Reading *add_reading(Binder *b, TagId tag, SubjectId subject) {
     Reading *r = next_reading(b);
     *r = (Reading){.value = NAN,

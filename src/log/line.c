@@ -379,6 +379,14 @@ static const char *plain_row(LineReader *r, Line *out, const char *p, const char
     return feed;
 }
 
+/* The line from p to its line feed, or to the text's end. */
+static void take_line(LineReader *r, Line *out, const char *p, const char *feed) {
+    const Str text = r->source->text;
+    r->at = (uint32_t)(feed - text.p) + (feed < text.p + text.n);
+    if (feed > p && feed[-1] == '\r') feed--;
+    out->whole = (Str){p, (size_t)(feed - p)};
+}
+
 static void other_line(LineReader *r, Line *out) {
     Str s = str_between(out->whole.p, out->whole.p + out->whole.n);
     r->blank_before = s.n == 0;
@@ -400,11 +408,19 @@ void line_next(LineReader *r, Line *out) {
     const char *p = text.p + r->at, *end = text.p + text.n, *feed = plain_row(r, out, p, end);
     r->row_parted = feed != NULL;
     if (!feed) feed = memchr(p, '\n', (size_t)(end - p));
-    if (!feed) feed = end;
-    r->at = (uint32_t)(feed - text.p) + (feed < end);
-    if (feed > p && feed[-1] == '\r') feed--;
-    out->whole = (Str){p, (size_t)(feed - p)};
+    take_line(r, out, p, feed ? feed : end);
     if (!r->row_parted) other_line(r, out);
+}
+
+bool line_next_row(LineReader *r, Line *row) {
+    const Str text = r->source->text;
+    const uint32_t off = r->at;
+    const char *p = text.p + off, *feed = plain_row(r, row, p, text.p + text.n);
+    if (!feed) return false;
+    take_line(r, row, p, feed);
+    row->off = off;
+    row->after_blank = false;
+    return true;
 }
 
 bool line_ruled(Str body) {

@@ -49,6 +49,9 @@ typedef struct LineReader {
 void line_start(LineReader *r, const Source *source, Findings *findings);
 /* Next line; LINE_END for ever at the end. */
 void line_next(LineReader *r, Line *out);
+/* Behind a row that was parted as it was read: the next line, when it is such a row too. False
+ * leaves it to line_next, and *row as it is, but for its cells. */
+bool line_next_row(LineReader *r, Line *row);
 
 /* The cells of a grid's row, the line that was read last; until the next is read. */
 static inline const GridRow *line_row(LineReader *r, const Line *line) {

@@ -157,7 +157,8 @@ const char *row_plain(const char *p, const char *end, GridRow *row) {
     const char *first = q ? next_cell(q, end) : NULL;
     if (!first) return NULL;
     row->cells[0] = (GridCell){.text = {p, (size_t)(q - p)}};
-    if (!has_shape(&row->shape, first, end)) return take_values(first, end, row);
+    row->alike = has_shape(&row->shape, first, end);
+    if (!row->alike) return take_values(first, end, row);
     take_alike(row, first);
     return first + row->shape.bytes - 1;
 }

@@ -43,6 +43,8 @@ typedef struct GridRow {
     uint32_t count;  /* may be more than are kept */
     uint32_t number; /* of a plain row's label; 0 of any other row */
     char mark;       /* of a plain row's label: the `#` or letter before its number, or 0 */
+    bool alike;      /* a plain row of the same shape as the one before it: its cells are of the
+                        same kinds */
     RowShape shape;  /* of the last row, when it was plain */
 } GridRow;
 
