@@ -311,6 +311,12 @@ bool grid_unbarred(Binder *b, Str note); /* true after a finding */
 /* The note with what may stand for ` = ` written as a colon; empty when it holds no such mark. */
 Str note_unmarked(Arena *a, Str note);
 
+/* bind_head.c */
+bool is_head(const Binder *b, const GridRow *row);
+void read_head(Binder *b, const GridRow *row); /* makes it the grid at hand */
+/* Whether the line is a head that was kept; then it is that of the grid at hand. */
+bool take_kept_head(Binder *b);
+
 /* bind_grid.c */
 void bind_grid(Binder *b);
 
