@@ -205,20 +205,13 @@ static size_t cut_name(Str s, Str name) {
     return n >= 3 && n <= name.n && str_ieq((Str){name.p, n}, (Str){word.p, n}) ? word.n : 0;
 }
 
-static bool begins_month(char c) {
-    static const uint32_t letters = 1u << ('j' - 'a') | 1u << ('f' - 'a') | 1u << ('m' - 'a') |
-                                    1u << ('a' - 'a') | 1u << ('s' - 'a') | 1u << ('o' - 'a') |
-                                    1u << ('n' - 'a') | 1u << ('d' - 'a');
-    return is_alpha(c) && letters >> (to_lower(c) - 'a') & 1;
-}
-
-/* Length of a month's name, 0 for anything else. Every line of a log that begins with a letter is
- * asked: the first tells most of them apart from all months, the first three nearly all. */
+/* Length of a month's name, 0 for anything else. The first three letters tell them apart, and from
+ * nearly all else. */
 static size_t month_at(Str s) {
     static const char *const names[] = {"january",   "february", "march",    "april",
                                         "may",       "june",     "july",     "august",
                                         "september", "october",  "november", "december"};
-    if (s.n < 3 || !begins_month(s.p[0])) return 0;
+    if (s.n < 3 || !date_begins(s.p[0])) return 0;
     const char first[] = {to_lower(s.p[0]), to_lower(s.p[1]), to_lower(s.p[2])};
     for (int m = 0; m < MONTHS; m++) {
         if (memcmp(first, names[m], sizeof first) == 0) return cut_name(s, str_from(names[m]));
@@ -327,8 +320,8 @@ static size_t other_date(Str s) {
 
 DateFault date_read(Str s, Date *out, size_t *len) {
     *len = 0;
-    if (!s.n || !(is_digit(s.p[0]) || is_alpha(s.p[0]))) return DATE_NONE;
-    if (is_alpha(s.p[0])) { /* every line of a log is asked, and few begin with a digit */
+    if (!s.n || !date_begins(s.p[0])) return DATE_NONE;
+    if (is_alpha(s.p[0])) { /* every such line of a log is asked, and few begin with a digit */
         *len = lettered_date(s);
         if (!*len && month_at(s)) *len = spoken_date(s);
         return *len ? DATE_MALFORMED : DATE_NONE;

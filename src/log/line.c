@@ -102,7 +102,7 @@ static void bad_date(LineReader *r, Line *out, Str part) {
 static bool says_date(Str s) {
     Date date;
     size_t len;
-    return date_read(s, &date, &len) != DATE_NONE;
+    return s.n && date_begins(s.p[0]) && date_read(s, &date, &len) != DATE_NONE;
 }
 
 /* `corrects 2026-03-04`, in any case: a title that only begins with the word is a title. */
