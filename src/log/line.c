@@ -370,7 +370,7 @@ static const char *plain_row(LineReader *r, Line *out, const char *p, const char
     if (r->in_block) return NULL;
     while (p < end && is_blank(*p))
         p++;
-    const char *feed = row_plain(p, end, &r->row);
+    const char *feed = row_begins(p, end) ? row_plain(p, end, &r->row) : NULL;
     if (!feed) return NULL;
     Str last = r->row.cells[r->row.count - 1].text;
     out->kind = LINE_GRID;

@@ -48,6 +48,11 @@ typedef struct GridRow {
     RowShape shape;  /* of the last row, when it was plain */
 } GridRow;
 
+/* Whether a plain row's label may begin with p: most other lines have no digit so early. */
+static inline bool row_begins(const char *p, const char *end) {
+    return end - p > 1 && (is_digit(p[0]) || is_digit(p[1]));
+}
+
 /* Before the first row of a text. */
 void row_start(GridRow *row);
 /* Whether the line that p begins with is a label (`I3`, `#7`, `12`) and then numbers (`.500`) or
