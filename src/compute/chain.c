@@ -98,10 +98,10 @@ __attribute__((noinline)) static void add_extent(ChainRow *row, double at, doubl
         row->extents[row->extent_count++] = (Extent){at, value, value};
 }
 
-static void stretch(ChainRow *row, Extent *x, double value) {
+static inline void stretch(ChainRow *row, Extent *x, double value) {
+    x->low = value < x->low ? value : x->low;
+    x->high = value > x->high ? value : x->high;
     if (isnan(value)) row->unbounded = true;
-    if (value < x->low) x->low = value;
-    if (value > x->high) x->high = value;
 }
 
 /* An unbounded row is not asked for its extents: what becomes of them is all one. */
@@ -112,7 +112,7 @@ static inline void take_value(ChainRow *row, double at, double value) {
         add_extent(row, at, value);
         return;
     }
-    if (!(value >= x->low && value <= x->high)) stretch(row, x, value);
+    stretch(row, x, value);
 }
 
 void chain_value_changed(const Job *j, const Reading *r) {
