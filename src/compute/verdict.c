@@ -89,7 +89,8 @@ bool force_restated(const Eval *e, const Force *f, SubjectId id) {
 bool force_applies(const Eval *e, const Force *f, SubjectId id) {
     const Subject *s = &e->job->subjects[id];
     if (f->letter && s->letter != f->letter) return false;
-    if (!state_under(e->state, id, f->subject) || force_restated(e, f, id)) return false;
+    if (f->subject != SUBJECT_ENGINE && !state_under(e->state, id, f->subject)) return false;
+    if (f->shop && force_restated(e, f, id)) return false;
     return !f->card || f->everywhere || state_card_applies(e->state, f->card, id);
 }
 
