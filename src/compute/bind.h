@@ -232,7 +232,7 @@ const Unit *read_unit(Binder *b, Str text, Dim dim, const char *of_what, Str of)
 /* bind_table.c */
 void subject_table_grow(Binder *b);               /* twice the room; every subject is put in anew */
 void subjects_grow(Binder *b, SubjectList *list); /* a full one */
-SubjectId subject_add(Binder *b, Subject s);      /* SUBJECT_NONE when it may only be looked for */
+SubjectId subject_add(Binder *b, const Subject *s); /* SUBJECT_NONE: it may only be looked for */
 /* By its key alone; the next of the class is then expected behind it. */
 SubjectId subject_look_up(const Binder *b, ClassId cls, SubjectKey key);
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number);

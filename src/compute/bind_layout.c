@@ -36,22 +36,23 @@ static bool count_of(Binder *b, const Class *k, Str asked_for, uint32_t *out) {
 
 static void make_place(Binder *b, ClassId c, SubjectId up, char letter, uint32_t number,
                        uint8_t suffix) {
-    subject_add(b, (Subject){.cls = c,
-                             .kind = SUBJECT_PLACE,
-                             .letter = letter,
-                             .suffix = suffix,
-                             .number = number,
-                             .up = up,
-                             .home = SUBJECT_NONE});
+    subject_add(b, &(Subject){.cls = c,
+                              .kind = SUBJECT_PLACE,
+                              .letter = letter,
+                              .suffix = suffix,
+                              .number = number,
+                              .up = up,
+                              .home = SUBJECT_NONE});
 }
 
 /* n places of class c on one place: shared among the letters, the first gets the odd one. */
 static void make_places_on(Binder *b, ClassId c, SubjectId up, uint32_t n) {
     const Class *k = &b->v->classes[c];
-    Subject on = b->job->subjects[up];
+    char letter = b->job->subjects[up].letter;
+    uint32_t number = b->job->subjects[up].number;
     if (k->suffixed) {
         for (uint32_t i = 1; i <= n; i++)
-            make_place(b, c, up, on.letter, on.number, (uint8_t)i);
+            make_place(b, c, up, letter, number, (uint8_t)i);
         return;
     }
     uint32_t letters = (uint32_t)strlen(k->letters);
@@ -59,7 +60,7 @@ static void make_places_on(Binder *b, ClassId c, SubjectId up, uint32_t n) {
     for (uint32_t l = 0; l < letters; l++) {
         uint32_t share = n / letters + (l < n % letters);
         for (uint32_t i = 1; i <= share; i++)
-            make_place(b, c, up, k->letters[l], on.number, share > 1 ? (uint8_t)i : 0);
+            make_place(b, c, up, k->letters[l], number, share > 1 ? (uint8_t)i : 0);
     }
 }
 
@@ -193,11 +194,11 @@ void bind_bank(Binder *b, Str name, Str right) {
         return;
     }
     if (bank != SUBJECT_NONE) return;
-    bank = subject_add(b, (Subject){.cls = c,
-                                    .kind = SUBJECT_BANK,
-                                    .up = SUBJECT_ENGINE,
-                                    .home = SUBJECT_NONE,
-                                    .name = name});
+    bank = subject_add(b, &(Subject){.cls = c,
+                                     .kind = SUBJECT_BANK,
+                                     .up = SUBJECT_ENGINE,
+                                     .home = SUBJECT_NONE,
+                                     .name = name});
     for (uint32_t i = 0; i < members.count; i++) {
         b->job->subjects[members.ids[i]].up = bank;
         subjects_push(b, &b->bank_order, members.ids[i]);
@@ -216,11 +217,11 @@ SubjectId carrier_subject(Binder *b, Str name) {
               HEADS_MOST);
         return SUBJECT_NONE;
     }
-    return subject_add(b, (Subject){.cls = c,
-                                    .kind = SUBJECT_CARRIER,
-                                    .up = SUBJECT_ENGINE,
-                                    .home = SUBJECT_NONE,
-                                    .name = name});
+    return subject_add(b, &(Subject){.cls = c,
+                                     .kind = SUBJECT_CARRIER,
+                                     .up = SUBJECT_ENGINE,
+                                     .home = SUBJECT_NONE,
+                                     .name = name});
 }
 
 /* Where position n of a head comes to sit; SUBJECT_NONE when the head is not fitted there. */

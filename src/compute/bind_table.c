@@ -87,7 +87,7 @@ static uint32_t length_bit(Str name) {
     return (uint32_t)1 << (name.n < 31 ? name.n : 31);
 }
 
-SubjectId subject_add(Binder *b, Subject s) {
+SubjectId subject_add(Binder *b, const Subject *s) {
     Job *j = b->job;
     if (b->look_only) return SUBJECT_NONE;
     if (j->subject_count >= SUBJECT_MOST) {
@@ -96,15 +96,14 @@ SubjectId subject_add(Binder *b, Subject s) {
         return SUBJECT_ENGINE;
     }
     arena_grow(j->arena, j->subjects, j->subject_count, j->subject_room);
-    SubjectKey key = key_of(b, &s);
+    SubjectKey key = key_of(b, s);
     SubjectId id = j->subject_count++;
-    j->subjects[id] = s;
-    subjects_push(b, &j->classes[s.cls], id);
-    if (has_own_name(&s)) {
-        b->name_lengths |= length_bit(s.name);
+    subjects_push(b, &j->classes[s->cls], id);
+    if (has_own_name(s)) {
+        b->name_lengths |= length_bit(s->name);
         b->named++;
     }
-    if (s.kind == SUBJECT_PLACE) j->place_count[s.cls]++;
+    if (s->kind == SUBJECT_PLACE) j->place_count[s->cls]++;
     arena_grow(j->arena, b->keys, id, b->keys_room);
     b->keys[id] = key;
     if ((b->table_used + 1) * 2 > b->table_room)
@@ -123,6 +122,7 @@ SubjectId subject_add(Binder *b, Subject s) {
     *sit = (Sitting){.at = SUBJECT_NONE, .renamed = SUBJECT_NONE};
     for (int i = 0; i < HERE_MOST; i++)
         sit->here[i] = SUBJECT_NONE;
+    j->subjects[id] = *s; /* last: it was written by parts just now, and is read in larger ones */
     return id;
 }
 
@@ -141,21 +141,21 @@ SubjectId set_subject(Binder *b, ClassId set_class, Str name) {
     SubjectKey key;
     SubjectId id = find_named(b, set_class, name, &key);
     if (id != SUBJECT_NONE) return id;
-    return subject_add(b, (Subject){.cls = set_class,
-                                    .kind = SUBJECT_SET,
-                                    .up = SUBJECT_NONE,
-                                    .home = SUBJECT_NONE,
-                                    .name = name});
+    return subject_add(b, &(Subject){.cls = set_class,
+                                     .kind = SUBJECT_SET,
+                                     .up = SUBJECT_NONE,
+                                     .home = SUBJECT_NONE,
+                                     .name = name});
 }
 
 SubjectId item_subject(Binder *b, ClassId item_class, SubjectId set, uint32_t number) {
     SubjectId id = subject_find(b, item_class, set, 0, number, 0);
     if (id != SUBJECT_NONE) return id;
-    return subject_add(b, (Subject){.cls = item_class,
-                                    .kind = SUBJECT_ITEM,
-                                    .number = number,
-                                    .up = set,
-                                    .home = SUBJECT_NONE});
+    return subject_add(b, &(Subject){.cls = item_class,
+                                     .kind = SUBJECT_ITEM,
+                                     .number = number,
+                                     .up = set,
+                                     .home = SUBJECT_NONE});
 }
 
 SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
@@ -175,7 +175,7 @@ SubjectId item_at(Binder *b, ClassId item_class, SubjectId place, Str text) {
     }
     if (found != SUBJECT_NONE) return found;
     SubjectId id = subject_add(
-        b, (Subject){.cls = item_class, .kind = SUBJECT_ITEM, .up = SUBJECT_NONE, .home = place});
+        b, &(Subject){.cls = item_class, .kind = SUBJECT_ITEM, .up = SUBJECT_NONE, .home = place});
     if (id == SUBJECT_NONE) return id;
     b->sitting[id].at = place;
     b->sitting[id].entry = b->entry;

@@ -187,13 +187,13 @@ static SubjectId carried_place(const Asked *q, ClassId c, SubjectId carrier, cha
     ClassId held = b->v->classes[b->job->subjects[carrier].cls].holds;
     SubjectId up = carrier;
     if (c != held) up = carried_place(q, held, carrier, 0, number, 0);
-    id = subject_add(b, (Subject){.cls = c,
-                                  .kind = SUBJECT_CARRIED,
-                                  .letter = letter,
-                                  .number = number,
-                                  .suffix = suffix,
-                                  .up = up,
-                                  .home = carrier});
+    id = subject_add(b, &(Subject){.cls = c,
+                                   .kind = SUBJECT_CARRIED,
+                                   .letter = letter,
+                                   .number = number,
+                                   .suffix = suffix,
+                                   .up = up,
+                                   .home = carrier});
     carry_new_place(b, id, q->text);
     return id;
 }

@@ -379,10 +379,10 @@ static void start(Binder *b, const Vocab *v) {
     }
     for (int i = 0; i < CLASS_MOST; i++)
         b->set_in_use[i] = SUBJECT_NONE;
-    subject_add(b, (Subject){.cls = CLASS_ENGINE,
-                             .kind = SUBJECT_PLACE,
-                             .up = SUBJECT_NONE,
-                             .home = SUBJECT_NONE});
+    subject_add(b, &(Subject){.cls = CLASS_ENGINE,
+                              .kind = SUBJECT_PLACE,
+                              .up = SUBJECT_NONE,
+                              .home = SUBJECT_NONE});
 }
 
 /* `job = 26-041` in 26-014.job: others find the log by its file, and it is shown by its name. */
