@@ -195,6 +195,34 @@ static void test_line_ends(void **state) {
     }
 }
 
+/* Rows below a row are those that line_next finds there, and nothing else is one. */
+static void test_next_rows(void **state) {
+    (void)state;
+    static LineReader r, other;
+    static const char text[] = "\nI1 | 2.000 | 3.0\n  I2 | 3.500 | 4.5\n#3 | 4.000 | 5.5 \r\n"
+                               "5 | #6\nI4 | -\nI5 | 6";
+    Source one, two;
+    Line row = read_one(&r, &one, text, sizeof text - 1);
+    Line line = read_one(&other, &two, text, sizeof text - 1);
+    line_next(&r, &row);
+    line_next(&other, &line);
+    assert_true(row.after_blank);
+    for (int rows = 1; rows < 4; rows++) {
+        line_next(&other, &line);
+        assert_true(line_next_row(&r, &row));
+        assert_int_equal(row.kind, line.kind);
+        assert_int_equal(row.off, line.off);
+        assert_false(row.after_blank || line.after_blank);
+        assert_same(row.whole, line.whole);
+        assert_same(row.body, line.body);
+        assert_int_equal(r.row.number, other.row.number);
+        assert_int_equal(r.row.alike, rows == 1);
+    }
+    assert_false(line_next_row(&r, &row));
+    line_next(&r, &row);
+    assert_same(row.body, STR("I4 | -"));
+}
+
 static void test_block_is_note(void **state) {
     (void)state;
     static LineReader r;
@@ -210,9 +238,9 @@ static void test_block_is_note(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_random_rows),   cmocka_unit_test(test_what_is_plain),
-        cmocka_unit_test(test_rows_below),    cmocka_unit_test(test_line_ends),
-        cmocka_unit_test(test_block_is_note),
+        cmocka_unit_test(test_random_rows), cmocka_unit_test(test_what_is_plain),
+        cmocka_unit_test(test_rows_below),  cmocka_unit_test(test_line_ends),
+        cmocka_unit_test(test_next_rows),   cmocka_unit_test(test_block_is_note),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
