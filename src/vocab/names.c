@@ -157,7 +157,8 @@ static void see(const Vocab *v, struct SeenName *slot, Str left) {
 TagId vocab_match_again(const Vocab *v, NamesSeen *seen, Str left, Str *rest) {
     if (!seen || !left.n || left.n > SEEN_TEXT) return vocab_match(v, left, rest);
     if (seen->by != v) *seen = (NamesSeen){.by = v};
-    struct SeenName *slot = &seen->slots[hash_word(0, left.p, left.n) % SEEN_SLOTS];
+    uint32_t hash = hash_word(0, left.p, left.n); /* its upper bits tell the last letter, too */
+    struct SeenName *slot = &seen->slots[hash >> (32 - SEEN_BITS)];
     if (slot->n != left.n || memcmp(slot->text, left.p, left.n) != 0) see(v, slot, left);
     *rest = (Str){left.p + slot->rest_at, slot->rest_n};
     return slot->tag;

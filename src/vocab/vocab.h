@@ -287,7 +287,7 @@ uint64_t vocab_hash(const Source *shop);
 TagId vocab_match(const Vocab *v, Str left, Str *rest);
 /* What was matched before: one log after another begins its lines with the same words. It belongs
  * to one thread, and is zeroed when it is new. */
-enum { SEEN_SLOTS = 128, SEEN_TEXT = 27 };
+enum { SEEN_BITS = 8, SEEN_SLOTS = 1 << SEEN_BITS, SEEN_TEXT = 27 };
 typedef struct NamesSeen {
     const Vocab *by; /* a match in another vocabulary may be another */
     struct SeenName {
