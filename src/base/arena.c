@@ -107,8 +107,9 @@ void *arena_alloc(Arena *a, size_t size) {
     return add_block(a, size)->bytes;
 }
 
+/* Filled with what is no use to anybody, so that what is read before it is filled shows. */
 static void *arena_bare(Arena *a, size_t size) {
-    return arena_alloc(a, size);
+    return memset(arena_alloc(a, size), 0xA5, size);
 }
 
 #else
