@@ -155,8 +155,8 @@ static uint32_t repeated_by(const Check *c, uint32_t old) {
     for (uint32_t i = old + 1; i < c->job->reading_count && i - old <= CLOSE; i++) {
         if (all[i].tag == r->tag && all[i].subject == r->subject && repeats(&all[i], r)) return i;
     }
-    for (uint32_t i = chain_last(c->job, r->tag, r->subject);
-         i != NO_READING && i != old && all[i].entry >= r->entry; i = chain_prev(c->job, i)) {
+    for (uint32_t i = chain_last(c->job, r->tag, r->subject); i != NO_READING && i != old;
+         i = chain_prev(c->job, i)) {
         if (repeats(&all[i], r)) found = i;
     }
     return found;
