@@ -181,15 +181,10 @@ static Str instrument_then(const Job *j, uint32_t i, const Str *with) {
 
 /* Per reading, the instrument it was read with. */
 static const Str *instruments(const Job *j, TagId tag) {
-    Str *with = arena_array(j->arena, j->reading_count, sizeof *with), now = {0};
-    uint32_t entry = UINT32_MAX;
+    Str *with = circumstances(j, tag, j->arena);
     for (uint32_t i = 0; i < j->reading_count; i++) {
-        const Reading *r = &j->readings[i];
-        if (r->entry != entry) now = (Str){0};
-        entry = r->entry;
-        if (r->tag == tag && !(r->flags & READ_STRUCK)) now = reading_text(j, r);
-        with[i] = now;
-        if (!now.n && j->entries[entry].corrects) with[i] = instrument_then(j, i, with);
+        if (!with[i].n && j->entries[j->readings[i].entry].corrects)
+            with[i] = instrument_then(j, i, with);
     }
     return with;
 }

@@ -459,6 +459,17 @@ double reading_step(const Reading *r) {
     return r->flags & READ_FRACTION ? 0 : unit_step(r->unit, r->places);
 }
 
+Str *circumstances(const Job *j, TagId tag, Arena *a) {
+    Str *says = arena_array(a, j->reading_count, sizeof *says), now = {0};
+    for (uint32_t i = 0; i < j->reading_count; i++) {
+        const Reading *r = &j->readings[i];
+        if (i == j->entries[r->entry].first_reading) now = (Str){0};
+        if (r->tag == tag && !(r->flags & READ_STRUCK)) now = reading_text(j, r);
+        says[i] = now;
+    }
+    return says;
+}
+
 /* Its line is read alone: a reader first looks through all of the text it is given. */
 Str reading_remark(const Job *j, const Reading *r) {
     const Source *s = j->sources[r->source];

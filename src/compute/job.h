@@ -230,6 +230,9 @@ const Reading *job_fact(const Job *j, TagId tag);
 Str reading_text(const Job *j, const Reading *r); /* the value as written */
 /* One of its last digit as written, in SI; 0 of a fraction. It has a unit. */
 double reading_step(const Reading *r);
+/* Per reading, what its entry says of a circumstance (a fact) up to it: that holds to the end of
+ * the entry, and no further. */
+Str *circumstances(const Job *j, TagId tag, Arena *a);
 /* Its remark (after the `;` of its line), or empty. */
 Str reading_remark(const Job *j, const Reading *r);
 

@@ -216,20 +216,6 @@ void why_tag(Why *w, TagId tag, uint32_t i) {
 /* ---- where a measured value comes from
  * ------------------------------------------------------------- */
 
-/* Per reading, what its entry says of a circumstance above it: that holds to the end of the entry.
- */
-static const Str *circumstances(const Why *w, Role role) {
-    TagId tag = w->v->roles[role];
-    Str *says = arena_array(w->a, w->j->reading_count, sizeof *says), now = {0};
-    for (uint32_t i = 0; i < w->j->reading_count; i++) {
-        const Reading *r = &w->j->readings[i];
-        if (i == w->j->entries[r->entry].first_reading) now = (Str){0};
-        if (r->tag == tag && !(r->flags & READ_STRUCK)) now = reading_text(w->j, r);
-        says[i] = now;
-    }
-    return says;
-}
-
 static const char *standing(const Reading *r) {
     if (r->flags & READ_STRUCK) return "struck: ";
     if (r->flags & READ_REPLACED) return "replaced by a correction: ";
@@ -241,7 +227,8 @@ static void tell_history(Why *w, TagId tag, SubjectId id) {
     uint32_t last = chain_last(w->j, tag, id);
     if (last == NO_READING) return;
     buf_puts(w->out, "Readings, the last first\n");
-    const Str *all_by = circumstances(w, ROLE_BY), *all_with = circumstances(w, ROLE_WITH);
+    const Str *all_by = circumstances(w->j, w->v->roles[ROLE_BY], w->a),
+              *all_with = circumstances(w->j, w->v->roles[ROLE_WITH], w->a);
     w->depth = 1;
     for (uint32_t i = last; i != NO_READING; i = chain_prev(w->j, i)) {
         const Reading *r = &w->j->readings[i];
