@@ -97,8 +97,9 @@ static bool is_lowered(const Check *c, const Tag *tag) {
 /* Whether a reading of the subject whose last is given may have gone the way it cannot go, when
  * each is set beside the one before it at its condition. */
 static bool goes_against(const Job *j, const Tag *tag, const ChainRow *row, uint32_t last) {
-    double newer[EXTENTS_MOST] = {NAN, NAN, NAN, NAN};
-    double way = tag->trend == TREND_FALLS ? 1 : -1;
+    double newer[EXTENTS_MOST], way = tag->trend == TREND_FALLS ? 1 : -1;
+    for (uint8_t k = 0; k < row->extent_count; k++)
+        newer[k] = NAN;
     for (uint32_t i = last; i != NO_READING; i = chain_prev(j, i)) {
         const Reading *r = &j->readings[i];
         uint8_t k = 0;
